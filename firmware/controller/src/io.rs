@@ -1,0 +1,156 @@
+//! What crosses the boundary: [`Sensors`] in, [`Actuators`] out, once every base tick.
+//!
+//! These types are the whole interface of the flight code. A simulator, a board, a replay and a test all
+//! speak them, and nothing else. Body axes: +x along track, +y opposite the orbit normal, +z down.
+
+/// Length of the base tick, s. Fixed: only its divisors are settings.
+pub const TICK_S: f32 = 0.01;
+/// Length of the base tick, µs.
+pub const TICK_US: u32 = 10_000;
+/// Base ticks in a second.
+pub const TICKS_PER_S: u32 = 100;
+/// Base ticks between attitude steps (50 Hz).
+pub const ATTITUDE_TICKS: u32 = 2;
+/// Length of an attitude step, s.
+pub const ATTITUDE_STEP_S: f32 = 0.02;
+/// Most jets a vehicle may carry.
+pub const MAX_JETS: usize = 16;
+/// Upstream latch valves, one for each bank of jets.
+pub const BANKS: usize = 2;
+
+/// Everything that reaches the vehicle in one base tick.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sensors {
+    /// Base ticks since the on-board clock was started.
+    pub tick: u32,
+    /// Rate gyros about body x, y, z, rad/s; read every attitude step.
+    pub gyro_rad_s: [f32; 3],
+    /// The horizon sensor's latest answer.
+    pub horizon: HorizonSample,
+    /// Gas tank.
+    pub tank: TankSample,
+    /// Film transport and camera.
+    pub film: FilmSample,
+    /// Bytes that came up the radio link in this tick.
+    pub uplink: heapless::Vec<u8, 32>,
+    /// The mechanical sense that the vehicle has left its carrier. Nothing fires before it opens.
+    pub separated: bool,
+}
+
+/// Horizon sensor: tilt of the body against the Earth's limb.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct HorizonSample {
+    /// Rises by one with every new sample (10 Hz); wraps.
+    pub sequence: u8,
+    /// Both edges of the Earth found inside the sensor's range.
+    pub locked: bool,
+    /// Roll, rad: positive when the body is turned about +x.
+    pub roll_rad: f32,
+    /// Pitch, rad: positive when the body is turned about +y.
+    pub pitch_rad: f32,
+}
+
+/// Gas tank gauges.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct TankSample {
+    /// Pressure, Pa.
+    pub pressure_pa: f32,
+    /// Temperature, K.
+    pub temperature_k: f32,
+}
+
+/// Film transport and camera gauges.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct FilmSample {
+    /// Counts of the metering roller's encoder; film forward counts up; wraps.
+    pub roller_counts: u32,
+    /// Counts of the supply reel's coarse encoder; unwinding counts up; wraps.
+    pub supply_counts: u32,
+    /// Counts of the take-up reel's coarse encoder; winding counts up; wraps.
+    pub take_up_counts: u32,
+    /// Displacement of the supply tension arm from its middle, m; more film in the loop is positive.
+    pub supply_arm_m: f32,
+    /// Displacement of the take-up tension arm from its middle, m; more film in the loop is positive.
+    pub take_up_arm_m: f32,
+    /// Current of the metering roller's motor, A; positive drives film forward.
+    pub roller_current_a: f32,
+    /// Light sensed behind the shutter: `true` while it is open.
+    pub shutter_open: bool,
+}
+
+/// Edges of one on/off actuator inside the coming tick: at most one opening and one closing.
+///
+/// Delays count in µs from the tick boundary at which the output takes effect and lie in 0…9,999. An
+/// actuator with no edge keeps its state, so a pulse may span ticks.
+#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+pub struct Edges {
+    /// Delay of the opening edge, if there is one.
+    pub open_us: Option<u16>,
+    /// Delay of the closing edge, if there is one.
+    pub close_us: Option<u16>,
+}
+
+impl Edges {
+    /// No edge in this tick.
+    pub const NONE: Self = Self { open_us: None, close_us: None };
+    /// Closing at once: the safe state of every valve and of the shutter.
+    pub const CLOSE: Self = Self { open_us: None, close_us: Some(0) };
+}
+
+/// What the vehicle is to do in the coming tick.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Actuators {
+    /// Edges of each jet's valve, in the order of the settings' jet table.
+    pub jets: [Edges; MAX_JETS],
+    /// Upstream latch valve of each bank: `true` lets gas through.
+    pub latch_open: [bool; BANKS],
+    /// Film motors, brakes and clamp.
+    pub film: FilmDrive,
+    /// Shutter (capping shutter of a strip camera).
+    pub shutter: Edges,
+    /// Which of the camera's slits is in place (strip camera), or exposure setting (framing camera).
+    pub slit: u8,
+    /// Transmitter on.
+    pub transmit: bool,
+}
+
+impl Actuators {
+    /// Everything safe: valves and latches shut, film stopped under its brakes, shutter closed.
+    pub const SAFE: Self = Self {
+        jets: [Edges::CLOSE; MAX_JETS],
+        latch_open: [false; BANKS],
+        film: FilmDrive::REST,
+        shutter: Edges::CLOSE,
+        slit: 0,
+        transmit: false,
+    };
+}
+
+/// Film motors, brakes and clamp.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FilmDrive {
+    /// Share of the supply voltage on the metering roller's motor, −1…1; positive drives film forward.
+    pub roller_duty: f32,
+    /// Share of the supply voltage on the supply reel's motor, −1…1; positive unwinds.
+    pub supply_duty: f32,
+    /// Share of the supply voltage on the take-up reel's motor, −1…1; positive winds.
+    pub take_up_duty: f32,
+    /// Holding brakes of both reels and the roller; on when the power is off.
+    pub brake: bool,
+    /// Clamp that holds the film flat to the platen (framing camera).
+    pub clamp: bool,
+    /// Speed asked of the compensating platen, in steps of the camera's speed step (framing camera).
+    pub platen_step: u16,
+}
+
+impl FilmDrive {
+    /// Motors off, brakes and clamp on.
+    pub const REST: Self = Self {
+        roller_duty: 0.0,
+        supply_duty: 0.0,
+        take_up_duty: 0.0,
+        brake: true,
+        clamp: true,
+        platen_step: 0,
+    };
+}

@@ -1,0 +1,6 @@
+#![no_std]
+#![forbid(unsafe_code)]
+//! The flight code.
+pub mod io;
+pub mod math;
+pub mod settings_table;

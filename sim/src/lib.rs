@@ -1,0 +1,5 @@
+//! Stillframe: the plant, the closed loop, imaging and reports.
+//!
+//! Data flows one way: scenario → plant ⇄ controller → record → report.
+
+pub mod world;

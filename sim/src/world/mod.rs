@@ -1,0 +1,1 @@
+//! The Earth, its field, its air, the Sun, time and frames.
