@@ -1,6 +1,33 @@
 #![no_std]
 #![forbid(unsafe_code)]
-//! The flight code.
+//! Stillframe's flight code: attitude hold, film transport, shutter sequencing and the stored programme of a
+//! film-return survey satellite, in one stepped machine without heap, clock or I/O.
+//!
+//! Whoever drives it (a simulator, a board's timer, a replay, a test) calls [`Controller::step`] with
+//! what the sensors say and does what the [`io::Actuators`] ask at the next tick's boundary. It cannot tell
+//! who is driving.
+//!
+//! In the order in which a sample travels:
+//! - [`io`]: the boundary, [`io::Sensors`] and [`io::Actuators`];
+//! - [`controller`]: the order of work in a tick;
+//! - [`health`]: inputs checked, gas guarded, balances closed, flags;
+//! - [`programme`]: loads from the ground and time-tagged commands;
+//! - [`attitude`]: estimate, steering, switching law, jets;
+//! - [`exposure`] and [`film`]: shutter sequence and film transport;
+//! - [`telemetry`]: what the vehicle says of itself;
+//! - [`settings`] and [`settings_table`]: every number that can be set, with unit, range and meaning;
+//! - [`math`]: the only door to elementary functions.
+
+pub mod attitude;
+pub mod controller;
+pub mod exposure;
+pub mod film;
+pub mod health;
 pub mod io;
 pub mod math;
+pub mod programme;
+pub mod settings;
 pub mod settings_table;
+pub mod telemetry;
+
+pub use controller::Controller;

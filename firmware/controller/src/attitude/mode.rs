@@ -1,0 +1,163 @@
+//! Modes of the attitude loop and the only ways between them.
+//!
+//! ```text
+//!   Drift ──separated──► Damp ──slow, Earth seen──► Level ──heading read──► Coarse ──settled──► Fine
+//!                         ▲ │                          │                       ▲                 │
+//!                         │ └──slow, no Earth──► Search│                       └──commanded──────┘
+//!                         └────────── Earth lost, tilted away ─────────────────┘
+//! ```
+//! Every mode falls back to Drift (valves shut) when jets may not fire.
+
+use super::{observer::Heading, settings::SteeringSettings};
+use crate::io::TICKS_PER_S;
+
+/// What the attitude loop is doing.
+#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Mode {
+    /// Valves shut; the vehicle turns as it will.
+    #[default]
+    Drift,
+    /// Taking off rates by gyro alone.
+    Damp,
+    /// Turning slowly to find the Earth.
+    Search,
+    /// Roll and pitch on the horizon; heading being learned.
+    Level,
+    /// All axes held in the wide deadbands; yaw being turned to its heading.
+    Coarse,
+    /// All axes held for photography.
+    Fine,
+}
+
+impl Mode {
+    /// Code in telemetry and records, 0…5 in the order of the capture.
+    pub fn code(self) -> u8 {
+        self as u8
+    }
+}
+
+/// What the programme asks of the attitude loop.
+#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Hold {
+    /// Fine hold as soon as it can be had.
+    #[default]
+    Fine,
+    /// Wide deadbands, to save gas.
+    Coarse,
+    /// Valves shut.
+    Drift,
+}
+
+/// What a mode change is decided on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View {
+    /// Hold asked for.
+    pub wanted: Hold,
+    /// Jets may fire.
+    pub can_fire: bool,
+    /// Some rate is above the damping threshold.
+    pub turning: bool,
+    /// The horizon sensor has both edges.
+    pub locked: bool,
+    /// How far the attitude estimate is.
+    pub heading: Heading,
+    /// The gyrocompass has had its settling time.
+    pub settled: bool,
+    /// Time in the present mode, s.
+    pub in_mode_s: f32,
+    /// Patience without a horizon, s.
+    pub lost_s: f32,
+    /// Time for a little over one turn of the search, s.
+    pub search_turn_s: f32,
+    /// Roll and pitch error together, rad.
+    pub tilt_rad: f32,
+    /// All three errors are small enough for fine hold.
+    pub near: bool,
+}
+
+/// Tilt beyond which hold has plainly failed, rad (30°).
+const FALLEN_RAD: f32 = 0.52;
+
+/// Mode after `now`.
+pub fn next(now: Mode, view: &View) -> Mode {
+    if !view.can_fire || view.wanted == Hold::Drift {
+        return Mode::Drift;
+    }
+    let blind = view.heading == Heading::Blind;
+    match now {
+        Mode::Drift => Mode::Damp,
+        Mode::Damp if view.turning => Mode::Damp,
+        Mode::Damp if view.locked => Mode::Level,
+        Mode::Damp if view.in_mode_s > view.lost_s => Mode::Search,
+        Mode::Damp => Mode::Damp,
+        Mode::Search if view.locked || view.in_mode_s > 2.0 * view.search_turn_s => Mode::Damp,
+        Mode::Search => Mode::Search,
+        Mode::Level if blind && view.in_mode_s > view.lost_s => Mode::Damp,
+        Mode::Level if matches!(view.heading, Heading::Known(_)) => Mode::Coarse,
+        Mode::Level => Mode::Level,
+        Mode::Coarse | Mode::Fine if blind || view.tilt_rad > FALLEN_RAD => Mode::Damp,
+        Mode::Coarse if view.wanted == Hold::Fine && view.settled && view.near => Mode::Fine,
+        Mode::Coarse => Mode::Coarse,
+        Mode::Fine if view.wanted == Hold::Coarse => Mode::Coarse,
+        Mode::Fine => Mode::Fine,
+    }
+}
+
+/// Rate wanted of an axis during the search: one turn about roll, then one about pitch.
+pub fn search_rate(axis: usize, since: u32, tick: u32, steering: &SteeringSettings) -> f32 {
+    let rate = steering.search_rate_deg_s.to_radians();
+    let turning_s = tick.wrapping_sub(since) as f32 / TICKS_PER_S as f32;
+    let about_roll = turning_s < 400.0 / steering.search_rate_deg_s;
+    match axis {
+        0 if about_roll => rate,
+        1 if !about_roll => rate,
+        _ => 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CALM: View = View {
+        wanted: Hold::Fine,
+        can_fire: true,
+        turning: false,
+        locked: true,
+        heading: Heading::Known(0),
+        settled: true,
+        in_mode_s: 1.0,
+        lost_s: 20.0,
+        search_turn_s: 800.0,
+        tilt_rad: 0.0,
+        near: true,
+    };
+
+    #[test]
+    fn the_way_in_is_damp_level_coarse_fine() {
+        assert_eq!(next(Mode::Drift, &CALM), Mode::Damp);
+        assert_eq!(next(Mode::Damp, &CALM), Mode::Level);
+        assert_eq!(next(Mode::Level, &CALM), Mode::Coarse);
+        assert_eq!(next(Mode::Coarse, &CALM), Mode::Fine);
+        assert_eq!(next(Mode::Fine, &CALM), Mode::Fine);
+    }
+
+    #[test]
+    fn no_earth_leads_to_search_and_back() {
+        let lost = View { locked: false, heading: Heading::Blind, in_mode_s: 21.0, ..CALM };
+        assert_eq!(next(Mode::Damp, &lost), Mode::Search);
+        assert_eq!(next(Mode::Search, &lost), Mode::Search);
+        assert_eq!(next(Mode::Search, &View { in_mode_s: 2000.0, ..lost }), Mode::Damp);
+        assert_eq!(next(Mode::Fine, &lost), Mode::Damp);
+    }
+
+    #[test]
+    fn every_mode_drifts_when_jets_may_not_fire() {
+        for mode in [Mode::Drift, Mode::Damp, Mode::Search, Mode::Level, Mode::Coarse, Mode::Fine] {
+            assert_eq!(next(mode, &View { can_fire: false, ..CALM }), Mode::Drift);
+            assert_eq!(next(mode, &View { wanted: Hold::Drift, ..CALM }), Mode::Drift);
+        }
+    }
+}

@@ -1,0 +1,92 @@
+//! Settings of the attitude loop.
+
+use crate::settings_group;
+
+settings_group! {
+    /// The vehicle as the law believes it.
+    BodySettings = "body" {
+        inertia_roll_kg_m2: f32 = 75.0, 1.0 ..= 100000.0, "kg·m²", "Moment of inertia about x.";
+        inertia_pitch_kg_m2: f32 = 310.0, 1.0 ..= 100000.0, "kg·m²", "Moment of inertia about y.";
+        inertia_yaw_kg_m2: f32 = 310.0, 1.0 ..= 100000.0, "kg·m²", "Moment of inertia about z.";
+    }
+}
+
+settings_group! {
+    /// What the estimate makes of the horizon sensor and the gyros.
+    ObserverSettings = "observer" {
+        tilt_time_s: f32 = 60.0, 1.0 ..= 1000.0, "s", "Time in which the horizon sensor pulls the gyros' roll and pitch its way.";
+        yaw_time_s: f32 = 600.0, 60.0 ..= 10000.0, "s", "Time in which the gyrocompass takes out a yaw error.";
+        drift_time_s: f32 = 3000.0, 100.0 ..= 100000.0, "s", "Time in which the drift of the pitch and yaw gyros is learned.";
+        drift_limit_deg_h: f32 = 5.0, 0.0 ..= 100.0, "deg/h", "Largest gyro drift the estimate will believe.";
+        rate_time_s: f32 = 1.0, 0.1 ..= 20.0, "s", "Smoothing of the body rates.";
+        disturbance_time_s: f32 = 100.0, 10.0 ..= 5000.0, "s", "Time in which a steady disturbance torque is learned.";
+        gyro_range_deg_s: f32 = 5.0, 0.5 ..= 100.0, "deg/s", "Gyro readings beyond this are taken as saturated.";
+        horizon_gate_deg: f32 = 0.3, 0.1 ..= 10.0, "deg", "A horizon reading further than this from the estimate is not used.";
+        horizon_agree_samples: u32 = 30, 1 ..= 1000, "samples", "Readings in a row that must agree before a distrusted horizon sensor is used again.";
+        horizon_doubt_s: f32 = 900.0, 10.0 ..= 10000.0, "s", "Longest hold on gyros alone; past it the vehicle levels itself anew.";
+        level_time_s: f32 = 5.0, 1.0 ..= 60.0, "s", "Horizon blending time while levelling, before the heading is known.";
+        level_rate_time_s: f32 = 15.0, 2.0 ..= 200.0, "s", "Time in which the orbital rate in body axes is learned while levelling.";
+        heading_wait_s: f32 = 120.0, 10.0 ..= 2000.0, "s", "Levelling time before the heading is read from the orbital rate.";
+        settle_s: f32 = 1500.0, 0.0 ..= 10000.0, "s", "Time after the heading is known until fine hold is allowed.";
+    }
+}
+
+settings_group! {
+    /// Slews, searches and the ways between modes.
+    SteeringSettings = "steering" {
+        crab: u32 = 1, 0 ..= 1, "0 or 1", "1 yaws the camera to follow the ground's drift; 0 leaves yaw at zero.";
+        damp_rate_deg_s: f32 = 0.05, 0.005 ..= 1.0, "deg/s", "Tip-off rates are taken off until all three are below this.";
+        search_rate_deg_s: f32 = 0.5, 0.05 ..= 3.0, "deg/s", "Turning rate while looking for the Earth.";
+        lost_s: f32 = 20.0, 1.0 ..= 600.0, "s", "Time without a horizon, after damping, before the search begins.";
+        coarse_factor: f32 = 3.0, 1.0 ..= 10.0, "–", "Coarse deadbands are this many times the fine ones.";
+        quiet_lead_s: f32 = 0.6, 0.1 ..= 30.0, "s", "The state for a quiet burst is placed this long before the shutter opens.";
+        quiet_hold_s: f32 = 3.0, 0.0 ..= 60.0, "s", "Ordinary firing is held off from this long before the shutter opens.";
+        quiet_factor: f32 = 2.0, 1.0 ..= 10.0, "–", "During a burst nothing fires inside this many fine deadbands.";
+        quiet_longest_s: f32 = 40.0, 1.0 ..= 600.0, "s", "Longest burst a single placement is meant to cover; later placements follow at this interval.";
+    }
+}
+
+/// Declares one axis' switching group: the same keys, its own defaults.
+macro_rules! switching_group {
+    ($(#[$doc:meta])* $name:ident = $group:literal, deadband $deadband:literal, rate $rate:literal) => {
+        settings_group! {
+            $(#[$doc])*
+            $name = $group {
+                deadband_deg: f32 = $deadband, 0.01 ..= 10.0, "deg", "Half-width of the fine deadband.";
+                lead_s: f32 = 5.0, 0.0 ..= 60.0, "s", "Weight of rate against angle on the switching line.";
+                rate_limit_deg_s: f32 = $rate, 0.005 ..= 3.0, "deg/s", "Turning rate in large corrections.";
+                fill: f32 = 0.7, 0.05 ..= 0.95, "–", "Share of the deadband that a one-sided limit cycle may use.";
+                minimum_pulse_ms: u32 = 20, 5 ..= 200, "ms", "Shortest valve opening.";
+                longest_pulse_ms: u32 = 1000, 20 ..= 5000, "ms", "Longest valve opening before the state is looked at again.";
+                lockout_ms: u32 = 150, 0 ..= 5000, "ms", "Rest after a pulse, so that delay cannot double it.";
+            }
+        }
+    };
+}
+
+switching_group! {
+    /// Switching law of the roll axis.
+    RollSwitching = "roll", deadband 0.3, rate 0.3
+}
+switching_group! {
+    /// Switching law of the pitch axis.
+    PitchSwitching = "pitch", deadband 0.3, rate 0.3
+}
+switching_group! {
+    /// Switching law of the yaw axis.
+    YawSwitching = "yaw", deadband 0.3, rate 0.3
+}
+
+settings_group! {
+    /// One jet: where it sits, which way it pushes the vehicle, and how hard.
+    JetSettings = "jet" {
+        bank: u32 = 0, 0 ..= 1, "0 or 1", "Which latch valve feeds it.";
+        x_m: f32 = 0.0, -20.0 ..= 20.0, "m", "Place from the centre of mass, along x.";
+        y_m: f32 = 0.0, -20.0 ..= 20.0, "m", "Place from the centre of mass, along y.";
+        z_m: f32 = 0.0, -20.0 ..= 20.0, "m", "Place from the centre of mass, along z.";
+        push_x: f32 = 0.0, -1.0 ..= 1.0, "–", "Direction of the force on the vehicle, x part of a unit vector.";
+        push_y: f32 = 0.0, -1.0 ..= 1.0, "–", "Direction of the force on the vehicle, y part of a unit vector.";
+        push_z: f32 = 0.0, -1.0 ..= 1.0, "–", "Direction of the force on the vehicle, z part of a unit vector.";
+        thrust_n: f32 = 0.5, 0.001 ..= 1000.0, "N", "Thrust.";
+    }
+}

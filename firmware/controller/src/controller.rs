@@ -1,0 +1,286 @@
+//! The stepped machine: [`Sensors`] in, [`Actuators`] out, once every base tick.
+//!
+//! One call of [`Controller::step`], top to bottom: inputs checked ([`crate::health`]) → uplink and stored
+//! programme ([`crate::programme`]) → attitude on every second tick ([`crate::attitude`]) → exposure sequence
+//! and film ([`crate::exposure`], [`crate::film`]) → ledgers and telemetry once a second. What comes out
+//! takes effect at the next tick's boundary.
+
+use crate::{
+    attitude::{
+        Attitude, Input as AttitudeInput,
+        mode::{Hold, Mode},
+        quiet::{Burst, Phase as QuietPhase},
+        rotation::Vec3,
+    },
+    exposure::{ExposureStatus, FrameMark, Input as ExposureInput, Phase, Sequencer},
+    film::{self, Fault, Transport},
+    health::{
+        balance::MomentumBalance,
+        flags::{Flag, Flags},
+        gas::Gas,
+        inputs::Inputs,
+    },
+    io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, Sensors, TICKS_PER_S},
+    programme::{
+        Programme,
+        load::{Against, Load, LoadError},
+    },
+    settings::{Settings, SettingsError},
+    telemetry::Telemetry,
+};
+
+/// Slits or shutter settings that a load may name.
+const SLITS: u8 = 4;
+
+/// The flight code.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Controller {
+    settings: Settings,
+    inputs: Inputs,
+    programme: Programme,
+    attitude: Attitude,
+    transport: Transport,
+    sequencer: Sequencer,
+    gas: Gas,
+    momentum: MomentumBalance,
+    flags: Flags,
+    gyro_rad_s: Vec3,
+    horizon: HorizonSample,
+    frame: Option<FrameMark>,
+    telemetry: Telemetry,
+}
+
+impl Controller {
+    /// A controller as it wakes on the pad.
+    ///
+    /// # Errors
+    /// Refuses settings that fail [`Settings::check`].
+    pub fn new(settings: Settings) -> Result<Self, SettingsError> {
+        settings.check()?;
+        let attitude = Attitude::new(&settings);
+        let transport = Transport::new(&settings.film);
+        let telemetry = Telemetry::at_start(attitude.status());
+        Ok(Self {
+            inputs: Inputs::default(),
+            programme: Programme::default(),
+            sequencer: Sequencer::new(&settings.camera, &settings.film),
+            gas: Gas::new(settings.gas),
+            momentum: MomentumBalance::default(),
+            flags: Flags::default(),
+            gyro_rad_s: Vec3::zeros(),
+            horizon: HorizonSample::default(),
+            frame: None,
+            attitude,
+            transport,
+            telemetry,
+            settings,
+        })
+    }
+
+    /// Puts a load in force without the radio: on the pad, over the test connector.
+    ///
+    /// # Errors
+    /// Why it was refused; the load in force is untouched.
+    pub fn load(&mut self, bytes: &[u8], tick: u32) -> Result<(), LoadError> {
+        let load = Load::decode(bytes)?;
+        self.programme.adopt(load, &self.against(tick))
+    }
+
+    /// One base tick.
+    pub fn step(&mut self, sensors: &Sensors) -> Actuators {
+        self.frame = None;
+        self.take_in(sensors);
+        self.programme.receive(&sensors.uplink, &self.against(sensors.tick));
+        self.programme.step(sensors.tick);
+        if !sensors.separated {
+            return Actuators { transmit: true, ..Actuators::SAFE };
+        }
+        if sensors.tick.is_multiple_of(ATTITUDE_TICKS) {
+            self.attitude_step(sensors.tick);
+        }
+        let jets = self.attitude.valves();
+        let (film, shutter, slit) = self.photograph(sensors);
+        if sensors.tick.is_multiple_of(TICKS_PER_S) {
+            self.second(sensors);
+        }
+        Actuators { jets, latch_open: self.attitude.latches(), film, shutter, slit, transmit: true }
+    }
+
+    fn take_in(&mut self, sensors: &Sensors) {
+        if !self.inputs.clock(sensors) && self.programme.loaded() {
+            self.programme.suspend();
+        }
+        if sensors.tick.is_multiple_of(ATTITUDE_TICKS) {
+            let range = self.settings.observer.gyro_range_deg_s;
+            self.gyro_rad_s = self.inputs.gyro(sensors, range, &mut self.flags);
+            self.horizon = self.inputs.horizon(sensors, &mut self.flags);
+        }
+    }
+
+    fn attitude_step(&mut self, tick: u32) {
+        let film_kick = matches!(
+            self.transport.status().state,
+            film::State::RunningUp | film::State::RunningDown | film::State::Advancing | film::State::Evening
+        );
+        self.attitude.step(&AttitudeInput {
+            tick,
+            gyro_rad_s: self.gyro_rad_s,
+            horizon: self.horizon,
+            ephemeris: self.programme.ephemeris(),
+            wanted: self.programme.commanded().hold,
+            burst: self.programme.burst(),
+            film_kick,
+            gas_allowed: self.gas.allowed(),
+        });
+    }
+
+    /// Exposure sequence and film transport.
+    fn photograph(&mut self, sensors: &Sensors) -> (FilmDrive, crate::io::Edges, u8) {
+        let tick = sensors.tick;
+        let lead = self.settings.camera.lead_ticks;
+        let burst = self.programme.burst();
+        // Film starts ahead of the commanded time, so that it is valid when the time has come.
+        let soon = burst.is_some_and(|Burst { on_tick, off_tick }| tick + lead >= on_tick && tick < off_tick);
+        let commanded = if soon { self.programme.coming_or_now(tick) } else { self.programme.commanded() };
+        let allowed = self.fit_to_photograph();
+        let film = *self.transport.status();
+        let output = self.sequencer.step(&ExposureInput {
+            tick,
+            camera_commanded_on: soon || commanded.camera_on,
+            not_before: burst.map_or(tick, |burst| burst.on_tick),
+            cycle_ticks: u32::from(commanded.interval_ticks),
+            speed_step: commanded.speed_step,
+            slit: commanded.slit,
+            allowed,
+            shutter_open: sensors.film.shutter_open,
+            film: &film,
+        });
+        self.flags.put(Flag::CameraWithheld, (soon || commanded.camera_on) && !allowed);
+        self.frame = output.frame_event;
+        let mut drive = self.transport.step(&sensors.film, output.demand);
+        drive.clamp |= output.clamp;
+        drive.platen_step = output.platen_step;
+        (drive, output.shutter, output.slit)
+    }
+
+    fn fit_to_photograph(&self) -> bool {
+        self.attitude.mode() == Mode::Fine && self.gas.allowed() && !self.gas.at_reserve()
+    }
+
+    /// Ledgers, flags and the telemetry snapshot.
+    fn second(&mut self, sensors: &Sensors) {
+        let tank = self.inputs.tank(sensors, &mut self.flags);
+        self.gas.second(&self.settings.jets, self.attitude.firing().used_us(), &tank);
+        let momentum = self.attitude.momentum();
+        self.momentum.jets(&momentum.jets_nms);
+        self.momentum.second(&momentum.body_nms, &momentum.disturbance_nm);
+        let status = self.attitude.status();
+        self.raise_flags(&status);
+        self.telemetry = self.snapshot(sensors.tick, status);
+    }
+
+    fn raise_flags(&mut self, status: &crate::attitude::Status) {
+        let film = self.transport.status();
+        let [lost_a, lost_b]: [bool; BANKS] = status.bank_lost;
+        let flags = &mut self.flags;
+        flags.put(Flag::HorizonDistrusted, status.heading_known && !status.horizon_trusted);
+        flags.put(Flag::EarthLost, matches!(status.mode, Mode::Search));
+        flags.put(Flag::HeadingUnknown, !status.heading_known);
+        flags.put(Flag::BankALost, lost_a);
+        flags.put(Flag::BankBLost, lost_b);
+        flags.put(Flag::GasGuard, !self.gas.allowed());
+        flags.put(Flag::GasReserve, self.gas.at_reserve());
+        flags.put(Flag::FilmStuck, matches!(film.fault, Some(Fault::Stuck | Fault::CounterDead | Fault::Gauges)));
+        flags.put(Flag::FilmBroken, matches!(film.fault, Some(Fault::Broken | Fault::Slack | Fault::Tight)));
+        flags.put(Flag::FilmEmpty, film.reserve_reached);
+        flags.put(Flag::FilmImbalance, film.disagreement);
+        flags.put(Flag::ShutterFault, self.sequencer.status().shutter_fault);
+        flags.put(Flag::ClockJumped, self.programme.suspended());
+        flags.put(Flag::LoadRefused, self.programme.last_refusal.is_some());
+        flags.put(Flag::QuietBroken, status.quiet_broken > 0);
+    }
+
+    fn snapshot(&self, tick: u32, attitude: crate::attitude::Status) -> Telemetry {
+        let film = self.transport.status();
+        let commanded = self.programme.commanded();
+        Telemetry {
+            tick,
+            attitude,
+            flags: self.flags,
+            camera_commanded: commanded.camera_on,
+            exposing: self.sequencer.status().phase == Phase::Exposing,
+            speed_step: commanded.speed_step,
+            film_speed_m_s: film.speed_m_s,
+            film_metered_m: film.metered_counts as f32 * self.settings.film.count_m(),
+            frames: self.sequencer.status().frame,
+            load_counter: self.programme.counter(),
+            loads_refused: self.programme.refused,
+            last_refusal: self.programme.last_refusal,
+            gas_left_kg: self.gas.left_kg(),
+            gas_used_kg: self.gas.used_kg(),
+            gas_residual_kg: self.gas.residual_kg(),
+            momentum_residual_nms: self.momentum.residual_nms,
+            momentum_through_nms: self.momentum.through_nms,
+            film_residual: film.residual,
+        }
+    }
+
+    fn against(&self, tick: u32) -> Against {
+        let camera = &self.settings.camera;
+        Against {
+            tick,
+            counter: None,
+            longest_camera_s: camera.on_limit_ticks as f32 / TICKS_PER_S as f32,
+            slits: SLITS,
+            most_speed: camera.speed_step_max.min(u32::from(u16::MAX)) as u16,
+        }
+    }
+}
+
+/// Views for whoever drives the controller: the host's recorder, the board's telemetry.
+impl Controller {
+    /// The snapshot of the last whole second.
+    pub fn telemetry(&self) -> &Telemetry {
+        &self.telemetry
+    }
+
+    /// The frame that ended in the last step, if one did.
+    pub fn frame(&self) -> Option<FrameMark> {
+        self.frame
+    }
+
+    /// Attitude mode as of the last step.
+    pub fn mode(&self) -> Mode {
+        self.attitude.mode()
+    }
+
+    /// Attitude loop as of the last step.
+    pub fn attitude(&self) -> crate::attitude::Status {
+        self.attitude.status()
+    }
+
+    /// Film transport as of the last step.
+    pub fn film(&self) -> &film::Status {
+        self.transport.status()
+    }
+
+    /// Exposure sequence as of the last step.
+    pub fn exposure(&self) -> &ExposureStatus {
+        self.sequencer.status()
+    }
+
+    /// Where the attitude loop stands around a burst.
+    pub fn quiet_phase(&self) -> QuietPhase {
+        self.attitude.status().phase
+    }
+
+    /// Hold asked for by the programme.
+    pub fn wanted_hold(&self) -> Hold {
+        self.programme.commanded().hold
+    }
+
+    /// Settings in force.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+}

@@ -1,0 +1,151 @@
+//! The gas ledger and the guard: no fault may drain the tank.
+
+use crate::{
+    attitude::settings::JetSettings,
+    io::{MAX_JETS, TankSample},
+    math, settings_group,
+};
+
+/// Standard gravity, m/s² (ISO 80000-3).
+const G0: f32 = 9.806_65;
+/// Gas constant of nitrogen, J/(kg·K): 8.314462618/0.0280134 (CODATA 2018, IUPAC).
+const R_N2: f32 = 296.803;
+
+settings_group! {
+    /// Cold gas: what is loaded and how fast it may go.
+    GasSettings = "gas" {
+        tank_volume_l: f32 = 18.0, 0.1 ..= 1000.0, "l", "Inner volume of the tank.";
+        specific_impulse_s: f32 = 68.0, 10.0 ..= 400.0, "s", "Specific impulse delivered.";
+        compressibility_per_mpa: f32 = -0.00157, -0.05 ..= 0.05, "1/MPa", "Linear part of the compressibility factor's rise with pressure.";
+        compressibility_per_mpa2: f32 = 0.000208, -0.005 ..= 0.005, "1/MPa²", "Quadratic part of the same.";
+        reserve_kg: f32 = 0.4, 0.0 ..= 1000.0, "kg", "Below this the camera stays off; the rest is kept for the return.";
+        guard_jet_s: f32 = 150.0, 1.0 ..= 100000.0, "s", "Jet-seconds that may be used at a stretch.";
+        guard_refill_per_h: f32 = 40.0, 0.1 ..= 100000.0, "s/h", "Jet-seconds that come back to the allowance in an hour.";
+        guard_return_share: f32 = 0.2, 0.01 ..= 1.0, "–", "Share of the allowance that must be back before the jets may fire again.";
+    }
+}
+
+/// Ledger and guard.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gas {
+    settings: GasSettings,
+    allowance_jet_s: f32,
+    shut: bool,
+    used_jet_us: u64,
+    used_kg: f32,
+    first_kg: Option<f32>,
+    measured_kg: f32,
+}
+
+impl Gas {
+    /// Full allowance, nothing used.
+    pub fn new(settings: GasSettings) -> Self {
+        Self {
+            settings,
+            allowance_jet_s: settings.guard_jet_s,
+            shut: false,
+            used_jet_us: 0,
+            used_kg: 0.0,
+            first_kg: None,
+            measured_kg: 0.0,
+        }
+    }
+
+    /// Once a second: charges the on-time of the jets and reads the tank.
+    pub fn second(&mut self, jets: &[JetSettings], used_us: &[u64; MAX_JETS], tank: &TankSample) {
+        let s = &self.settings;
+        let total_us: u64 = used_us.iter().fold(0, |sum, &us| sum.saturating_add(us));
+        let fresh_s = total_us.saturating_sub(self.used_jet_us) as f32 * 1e-6;
+        self.used_jet_us = total_us;
+        let refilled = self.allowance_jet_s - fresh_s + s.guard_refill_per_h / 3600.0;
+        self.allowance_jet_s = math::clamp(refilled, 0.0, s.guard_jet_s);
+        if self.allowance_jet_s <= 0.0 {
+            self.shut = true;
+        } else if self.allowance_jet_s > s.guard_return_share * s.guard_jet_s {
+            self.shut = false;
+        }
+        self.used_kg = jets.iter().zip(used_us).fold(0.0, |sum, (jet, &us)| {
+            sum + jet.thrust_n * us as f32 * 1e-6 / (s.specific_impulse_s * G0)
+        });
+        self.read_tank(tank);
+    }
+
+    /// Mass from pressure and temperature, p·V/(Z·R·T), smoothed over a minute.
+    fn read_tank(&mut self, tank: &TankSample) {
+        if !(tank.temperature_k > 0.0) {
+            return;
+        }
+        let s = &self.settings;
+        let mpa = tank.pressure_pa * 1e-6;
+        let z = 1.0 + mpa * (s.compressibility_per_mpa + mpa * s.compressibility_per_mpa2);
+        let kg = tank.pressure_pa * s.tank_volume_l * 1e-3 / (z * R_N2 * tank.temperature_k);
+        match self.first_kg {
+            None => {
+                self.first_kg = Some(kg);
+                self.measured_kg = kg;
+            }
+            Some(_) => self.measured_kg += (kg - self.measured_kg) / 60.0,
+        }
+    }
+
+    /// Whether the guard lets jets fire.
+    pub fn allowed(&self) -> bool {
+        !self.shut
+    }
+
+    /// Gas left by the tank's gauges, kg.
+    pub fn left_kg(&self) -> f32 {
+        self.measured_kg
+    }
+
+    /// Gas used by the valves' on-time, kg.
+    pub fn used_kg(&self) -> f32 {
+        self.used_kg
+    }
+
+    /// Gas gone by the gauges less gas used by the valves, kg: leaks show here, and gauge errors.
+    pub fn residual_kg(&self) -> f32 {
+        self.first_kg.map_or(0.0, |first| first - self.measured_kg - self.used_kg)
+    }
+
+    /// Whether gas is at its reserve.
+    pub fn at_reserve(&self) -> bool {
+        self.first_kg.is_some() && self.measured_kg < self.settings.reserve_kg
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::*;
+
+    #[test]
+    fn four_kilograms_at_room_temperature_read_as_four() {
+        // N2 at 293.15 K and 20 MPa has Z = 1.0518 (CoolProp 8.0.0): 18 l hold 3.934 kg.
+        let mut gas = Gas::new(GasSettings::default());
+        gas.second(&[], &[0; MAX_JETS], &TankSample { pressure_pa: 20e6, temperature_k: 293.15 });
+        assert!((gas.left_kg() / 3.934 - 1.0).abs() < 2e-3, "{}", gas.left_kg());
+    }
+
+    #[test]
+    fn a_runaway_jet_meets_the_guard_and_the_allowance_comes_back() {
+        let settings = GasSettings { guard_jet_s: 10.0, guard_refill_per_h: 36.0, ..Default::default() };
+        let mut gas = Gas::new(settings);
+        let jets = [JetSettings::default()];
+        let mut used = [0; MAX_JETS];
+        let mut open_s = 0;
+        while gas.allowed() {
+            used[0] += 1_000_000;
+            open_s += 1;
+            gas.second(&jets, &used, &TankSample::default());
+            assert!(open_s < 20);
+        }
+        assert_eq!(open_s, 11);
+        let mut waited_s = 0;
+        while !gas.allowed() {
+            gas.second(&jets, &used, &TankSample::default());
+            waited_s += 1;
+        }
+        assert!((195..=205).contains(&waited_s), "{waited_s}");
+    }
+}

@@ -1,0 +1,286 @@
+//! The stored programme: time-tagged commands from a checked load.
+
+pub mod load;
+pub mod receiver;
+
+use self::{
+    load::{Against, Command, Load, LoadError},
+    receiver::Receiver,
+};
+use crate::{
+    attitude::{mode::Hold, orbit::Ephemeris, quiet::Burst},
+    io::TICKS_PER_S,
+};
+
+/// A command found later than this is not carried out, unless it makes safe. s.
+const LATE_S: u32 = 1;
+
+/// The programme in force and where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Programme {
+    load: Load,
+    counter: Option<u16>,
+    next: usize,
+    receiver: Receiver,
+    burst: Option<Burst>,
+    state: Commanded,
+    /// Loads refused since the start.
+    pub refused: u16,
+    /// Why the last one was refused.
+    pub last_refusal: Option<LoadError>,
+    /// Commands discarded because their time had passed.
+    pub late: u16,
+    suspended: bool,
+}
+
+/// What has been commanded, up to now.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Commanded {
+    /// Camera on.
+    pub camera_on: bool,
+    /// Slit or shutter setting.
+    pub slit: u8,
+    /// Ticks between frames of a framing camera.
+    pub interval_ticks: u16,
+    /// Image speed, in the camera's speed steps.
+    pub speed_step: u16,
+    /// Attitude hold.
+    pub hold: Hold,
+}
+
+/// Orbit constants before any load: they keep a low polar orbit's rate and ask for no crab to matter.
+const NO_EPHEMERIS: Ephemeris = Ephemeris {
+    epoch_tick: 0,
+    phase: 0,
+    phase_per_tick: 527_000_000,
+    half_acceleration_rad_s2: 0.0,
+    inclination_rad: 0.0,
+    radius_ratio2: 0.93,
+};
+
+impl Default for Programme {
+    fn default() -> Self {
+        Self {
+            load: Load { counter: 0, ephemeris: NO_EPHEMERIS, entries: heapless::Vec::new() },
+            counter: None,
+            next: 0,
+            receiver: Receiver::default(),
+            burst: None,
+            state: Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine },
+            refused: 0,
+            last_refusal: None,
+            late: 0,
+            suspended: false,
+        }
+    }
+}
+
+impl Programme {
+    /// Takes uplinked bytes.
+    pub fn receive(&mut self, bytes: &[u8], against: &Against) {
+        for &byte in bytes {
+            if let Some(result) = self.receiver.push(byte) {
+                let outcome = result.and_then(|load| self.adopt(load, against));
+                if let Err(why) = outcome {
+                    self.refused = self.refused.saturating_add(1);
+                    self.last_refusal = Some(why);
+                }
+            }
+        }
+    }
+
+    /// Puts a load in force, whole, or leaves everything as it was.
+    ///
+    /// # Errors
+    /// Why it was refused.
+    pub fn adopt(&mut self, load: Load, against: &Against) -> Result<(), LoadError> {
+        load.check(&Against { counter: self.counter, ..*against })?;
+        self.counter = Some(load.counter);
+        self.load = load;
+        self.next = 0;
+        self.state.camera_on = false;
+        self.suspended = false;
+        self.burst = self.find_burst();
+        Ok(())
+    }
+
+    /// Carries out what is due.
+    pub fn step(&mut self, tick: u32) {
+        while let Some(entry) = self.load.entries.get(self.next).copied() {
+            if entry.tick > tick {
+                break;
+            }
+            self.next += 1;
+            let late = tick - entry.tick > LATE_S * TICKS_PER_S;
+            self.carry_out(entry.command, late);
+            self.burst = self.find_burst();
+        }
+    }
+
+    fn carry_out(&mut self, command: Command, late: bool) {
+        let refuse = late || self.suspended;
+        match command {
+            Command::CameraOff => self.state.camera_on = false,
+            Command::Speed(step) => self.state.speed_step = step,
+            _ if refuse => self.late = self.late.saturating_add(1),
+            Command::CameraOn { slit, interval_ticks } => {
+                self.state = Commanded { camera_on: true, slit, interval_ticks, ..self.state };
+            }
+            Command::Hold(hold) => self.state.hold = hold,
+        }
+    }
+
+    /// The clock cannot be trusted: nothing is carried out, except what makes safe, until a new load comes.
+    pub fn suspend(&mut self) {
+        self.suspended = true;
+        self.state.camera_on = false;
+        self.burst = None;
+    }
+
+    /// What has been commanded.
+    pub fn commanded(&self) -> Commanded {
+        self.state
+    }
+
+    /// Orbit constants in force.
+    pub fn ephemeris(&self) -> Ephemeris {
+        self.load.ephemeris
+    }
+
+    /// Whether a load has ever been accepted.
+    pub fn loaded(&self) -> bool {
+        self.counter.is_some()
+    }
+
+    /// Counter of the load in force, zero before the first.
+    pub fn counter(&self) -> u16 {
+        self.counter.unwrap_or(0)
+    }
+
+    /// Whether the programme is suspended.
+    pub fn suspended(&self) -> bool {
+        self.suspended
+    }
+
+    /// The burst that is running or comes next.
+    pub fn burst(&self) -> Option<Burst> {
+        if self.suspended { None } else { self.burst }
+    }
+
+    /// What is commanded, or, before a burst has begun, what it will begin with.
+    pub fn coming_or_now(&self, tick: u32) -> Commanded {
+        if self.state.camera_on || self.burst.is_none_or(|burst| tick >= burst.on_tick) {
+            return self.state;
+        }
+        let mut coming = self.state;
+        for entry in self.load.entries.iter().skip(self.next) {
+            match entry.command {
+                Command::Speed(step) => coming.speed_step = step,
+                Command::CameraOn { slit, interval_ticks } => {
+                    return Commanded { camera_on: true, slit, interval_ticks, ..coming };
+                }
+                Command::CameraOff | Command::Hold(_) => {}
+            }
+        }
+        coming
+    }
+
+    fn find_burst(&self) -> Option<Burst> {
+        let mut on_tick = if self.state.camera_on { self.burst.map(|burst| burst.on_tick) } else { None };
+        for entry in self.load.entries.iter().skip(self.next) {
+            match entry.command {
+                Command::CameraOn { .. } => on_tick = Some(entry.tick),
+                Command::CameraOff => {
+                    if let Some(on_tick) = on_tick {
+                        return Some(Burst { on_tick, off_tick: entry.tick });
+                    }
+                }
+                Command::Speed(_) | Command::Hold(_) => {}
+            }
+        }
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::{load::Entry, *};
+
+    fn against(tick: u32) -> Against {
+        Against { tick, counter: None, longest_camera_s: 300.0, slits: 4, most_speed: 1000 }
+    }
+
+    fn load(counter: u16) -> Load {
+        let on = Command::CameraOn { slit: 2, interval_ticks: 0 };
+        let commands = [(50, Command::Speed(340)), (100, on), (1_500, Command::Speed(342)), (3_100, Command::CameraOff)];
+        let entries = commands.into_iter().map(|(tick, command)| Entry { tick, command }).collect();
+        Load { counter, ephemeris: NO_EPHEMERIS, entries }
+    }
+
+    fn frame(load: &Load) -> std::vec::Vec<u8> {
+        let bytes = load.encode();
+        let mut out = std::vec![0_u8; bytes.len() + bytes.len() / 254 + 3];
+        let n = cobs::encode(&bytes, &mut out[1..]);
+        out.truncate(n + 2);
+        out
+    }
+
+    #[test]
+    fn a_load_received_byte_by_byte_runs_on_time() {
+        let mut programme = Programme::default();
+        for byte in frame(&load(1)) {
+            programme.receive(&[byte], &against(0));
+        }
+        assert!(programme.loaded());
+        assert_eq!(programme.burst(), Some(Burst { on_tick: 100, off_tick: 3_100 }));
+        programme.step(99);
+        assert!(!programme.commanded().camera_on);
+        assert_eq!(programme.commanded().speed_step, 340);
+        programme.step(100);
+        assert!(programme.commanded().camera_on);
+        assert_eq!(programme.burst(), Some(Burst { on_tick: 100, off_tick: 3_100 }));
+        programme.step(3_100);
+        assert!(!programme.commanded().camera_on);
+        assert_eq!(programme.burst(), None);
+    }
+
+    #[test]
+    fn a_bad_load_leaves_the_old_one_in_force() {
+        let mut programme = Programme::default();
+        programme.adopt(load(5), &against(0)).unwrap();
+        let before = programme.clone();
+        let mut bytes = frame(&load(6));
+        bytes[20] ^= 4;
+        programme.receive(&bytes, &against(0));
+        assert_eq!(programme.refused, 1);
+        assert_eq!(programme.counter(), 5);
+        assert_eq!(programme.burst(), before.burst());
+        programme.receive(&frame(&load(5)), &against(0));
+        assert_eq!(programme.last_refusal, Some(LoadError::Counter));
+    }
+
+    #[test]
+    fn commands_found_late_are_discarded_but_camera_off_is_not() {
+        let mut programme = Programme::default();
+        programme.adopt(load(1), &against(0)).unwrap();
+        programme.step(100);
+        programme.step(3_900);
+        assert!(!programme.commanded().camera_on);
+        let mut programme = Programme::default();
+        programme.adopt(load(1), &against(0)).unwrap();
+        programme.step(1_000);
+        assert!(!programme.commanded().camera_on, "an old camera-on must not act");
+        assert_eq!(programme.late, 1);
+    }
+
+    #[test]
+    fn a_suspended_programme_switches_nothing_on() {
+        let mut programme = Programme::default();
+        programme.adopt(load(1), &against(0)).unwrap();
+        programme.suspend();
+        programme.step(100);
+        assert!(!programme.commanded().camera_on);
+        assert_eq!(programme.burst(), None);
+    }
+}

@@ -1,0 +1,283 @@
+//! Gas jets: valves with delays, thrust on and off at exact times, faults.
+
+use super::gas::Tank;
+use nalgebra::Vector3;
+use stillframe_controller::io::{BANKS, Edges, MAX_JETS};
+
+/// Standard gravity, m/s² (ISO 80000-3).
+pub const G0_M_S2: f64 = 9.806_65;
+/// Length of a base tick, s.
+const TICK_S: f64 = 0.01;
+
+/// One jet as built.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JetParameters {
+    /// Name, for reports.
+    pub name: String,
+    /// Which latch valve feeds it.
+    pub bank: usize,
+    /// Place in the vehicle's drawing frame, m.
+    pub position_m: Vector3<f64>,
+    /// Unit vector of the force on the vehicle, body axes.
+    pub push: Vector3<f64>,
+    /// Thrust, N.
+    pub thrust_n: f64,
+    /// Specific impulse delivered, s.
+    pub specific_impulse_s: f64,
+    /// From command to thrust, s.
+    pub open_delay_s: f64,
+    /// From command to no thrust, s.
+    pub close_delay_s: f64,
+}
+
+/// What is wrong with a jet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum JetFault {
+    /// Valve never opens.
+    StuckClosed,
+    /// Valve never shuts.
+    StuckOpen,
+    /// Thrust times this share.
+    Thrust(f64),
+}
+
+/// A change of some jet's flow inside a tick.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FlowEdge {
+    /// Time from the tick's start, s.
+    pub at_s: f64,
+    /// Which jet.
+    pub jet: usize,
+    /// On or off.
+    pub on: bool,
+}
+
+#[derive(Clone, Debug)]
+struct Valve {
+    /// Moments at which thrust will come and go, s from the present tick's start.
+    opens_in_s: Option<f64>,
+    closes_in_s: Option<f64>,
+    open: bool,
+    fault: Option<JetFault>,
+    on_time_s: f64,
+}
+
+/// All jets of the vehicle.
+#[derive(Clone, Debug)]
+pub struct Jets {
+    parameters: Vec<JetParameters>,
+    valves: Vec<Valve>,
+    latch_open: [bool; BANKS],
+    active: bool,
+}
+
+/// Force and torque of the jets that are on.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Push {
+    /// Force, N, body axes.
+    pub force_n: Vector3<f64>,
+    /// Torque about the centre of mass, N·m, body axes.
+    pub torque_nm: Vector3<f64>,
+    /// Gas flow, kg/s.
+    pub flow_kg_s: f64,
+}
+
+impl Jets {
+    /// All shut.
+    pub fn new(parameters: Vec<JetParameters>) -> Self {
+        let shut = Valve { opens_in_s: None, closes_in_s: None, open: false, fault: None, on_time_s: 0.0 };
+        let valves = vec![shut; parameters.len()];
+        Self { parameters, valves, latch_open: [false; BANKS], active: false }
+    }
+
+    /// The jets as built.
+    pub fn parameters(&self) -> &[JetParameters] {
+        &self.parameters
+    }
+
+    /// Sets or clears a fault.
+    pub fn set_fault(&mut self, jet: usize, fault: Option<JetFault>) {
+        if let Some(valve) = self.valves.get_mut(jet) {
+            valve.fault = fault;
+            self.active = true;
+        }
+    }
+
+    /// Takes the commands of one tick and gives the flow edges that fall into it, in order of time.
+    pub fn tick(&mut self, commands: &[Edges; MAX_JETS], latch_open: [bool; BANKS], edges: &mut Vec<FlowEdge>) {
+        edges.clear();
+        let commanded = commands.iter().any(|edge| *edge != Edges::NONE);
+        if !self.active && !commanded {
+            self.latch_open = latch_open;
+            return;
+        }
+        self.active = false;
+        for jet in 0..self.valves.len() {
+            let before = self.flows(jet);
+            self.latch_open = latch_open;
+            let now = self.flows(jet);
+            if before != now {
+                edges.push(FlowEdge { at_s: 0.0, jet, on: now });
+            }
+            self.latch_open = latch_open;
+            self.valve_tick(jet, commands[jet], edges);
+        }
+        edges.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
+    }
+
+    /// Moves one valve through the tick.
+    fn valve_tick(&mut self, jet: usize, command: Edges, edges: &mut Vec<FlowEdge>) {
+        let built = &self.parameters[jet];
+        let latched = self.latch_open[built.bank];
+        let valve = &mut self.valves[jet];
+        if let Some(us) = command.open_us {
+            valve.opens_in_s = Some(f64::from(us) * 1e-6 + built.open_delay_s);
+        }
+        if let Some(us) = command.close_us {
+            valve.closes_in_s = Some(f64::from(us) * 1e-6 + built.close_delay_s);
+        }
+        let able = latched && !matches!(valve.fault, Some(JetFault::StuckClosed | JetFault::StuckOpen));
+        // Whichever comes first in this tick goes first; both may fall into it.
+        for _ in 0..2 {
+            let due = |at: Option<f64>| at.filter(|&s| s < TICK_S);
+            let (open_at, close_at) = (due(valve.opens_in_s), due(valve.closes_in_s));
+            let opening = match (open_at, close_at) {
+                (Some(open), Some(close)) => open < close || (open == close && !valve.open),
+                (Some(_), None) => true,
+                (None, Some(_)) => false,
+                (None, None) => break,
+            };
+            let slot = if opening { &mut valve.opens_in_s } else { &mut valve.closes_in_s };
+            let at_s = slot.take().unwrap_or_default();
+            if valve.open != opening && able {
+                edges.push(FlowEdge { at_s, jet, on: opening });
+            }
+            valve.open = opening;
+        }
+        for at in [&mut valve.opens_in_s, &mut valve.closes_in_s].into_iter().flatten() {
+            *at -= TICK_S;
+        }
+        self.active |= valve.open || valve.opens_in_s.is_some() || valve.closes_in_s.is_some();
+        self.active |= matches!(valve.fault, Some(JetFault::StuckOpen));
+    }
+
+    /// Whether gas flows through a jet now, as its valve stands.
+    fn flows(&self, jet: usize) -> bool {
+        let valve = &self.valves[jet];
+        let open = match valve.fault {
+            Some(JetFault::StuckClosed) => false,
+            Some(JetFault::StuckOpen) => true,
+            _ => valve.open,
+        };
+        open && self.latch_open[self.parameters[jet].bank]
+    }
+
+    /// Whether a fault change may have altered the flow since the last tick.
+    pub fn flowing(&self) -> u32 {
+        (0..self.valves.len()).filter(|&jet| self.flows(jet)).fold(0, |mask, jet| mask | 1 << jet)
+    }
+
+    /// Push of the jets in a mask, about `centre_m` (drawing frame).
+    pub fn push(&self, mask: u32, centre_m: &Vector3<f64>) -> Push {
+        let mut sum = Push::default();
+        for (jet, built) in self.parameters.iter().enumerate().filter(|(jet, _)| mask & (1 << jet) != 0) {
+            let share = match self.valves[jet].fault {
+                Some(JetFault::Thrust(share)) => share,
+                _ => 1.0,
+            };
+            let thrust = built.thrust_n * share;
+            let force = built.push * thrust;
+            sum.force_n += force;
+            sum.torque_nm += (built.position_m - centre_m).cross(&force);
+            sum.flow_kg_s += thrust / (built.specific_impulse_s * G0_M_S2);
+        }
+        sum
+    }
+
+    /// Draws the gas of `push` over `dt_s` and notes the on-time; scales the push if the tank runs dry.
+    pub fn spend(&mut self, mask: u32, push: &mut Push, dt_s: f64, tank: &mut Tank) {
+        if mask == 0 {
+            return;
+        }
+        let share = tank.draw(push.flow_kg_s * dt_s);
+        push.force_n *= share;
+        push.torque_nm *= share;
+        for (jet, valve) in self.valves.iter_mut().enumerate() {
+            if mask & (1 << jet) != 0 {
+                valve.on_time_s += dt_s;
+            }
+        }
+    }
+
+    /// On-time of each jet so far, s.
+    pub fn on_times_s(&self) -> impl Iterator<Item = f64> + '_ {
+        self.valves.iter().map(|valve| valve.on_time_s)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one_jet() -> Jets {
+        Jets::new(vec![JetParameters {
+            name: "pitch up".into(),
+            bank: 0,
+            position_m: Vector3::new(-1.2, 0.0, 0.0),
+            push: Vector3::z(),
+            thrust_n: 0.5,
+            specific_impulse_s: 68.0,
+            open_delay_s: 0.004,
+            close_delay_s: 0.006,
+        }])
+    }
+
+    fn command(open_us: Option<u16>, close_us: Option<u16>) -> [Edges; MAX_JETS] {
+        let mut all = [Edges::NONE; MAX_JETS];
+        all[0] = Edges { open_us, close_us };
+        all
+    }
+
+    #[test]
+    fn delays_move_both_edges_and_may_carry_them_into_the_next_tick() {
+        let mut jets = one_jet();
+        let mut edges = Vec::new();
+        jets.tick(&command(Some(0), None), [true; 2], &mut edges);
+        assert_eq!(edges, [FlowEdge { at_s: 0.004, jet: 0, on: true }]);
+        jets.tick(&command(None, Some(7_000)), [true; 2], &mut edges);
+        assert!(edges.is_empty());
+        jets.tick(&command(None, None), [true; 2], &mut edges);
+        assert_eq!(edges.len(), 1);
+        assert!(!edges[0].on && (edges[0].at_s - 0.003).abs() < 1e-12);
+        assert_eq!(jets.flowing(), 0);
+    }
+
+    #[test]
+    fn a_stuck_open_valve_flows_until_its_latch_shuts() {
+        let mut jets = one_jet();
+        let mut edges = Vec::new();
+        jets.tick(&command(None, None), [true; 2], &mut edges);
+        jets.set_fault(0, Some(JetFault::StuckOpen));
+        jets.tick(&command(None, None), [true; 2], &mut edges);
+        assert_eq!(jets.flowing(), 1);
+        jets.tick(&command(None, None), [false, true], &mut edges);
+        assert_eq!(edges, [FlowEdge { at_s: 0.0, jet: 0, on: false }]);
+        assert_eq!(jets.flowing(), 0);
+    }
+
+    #[test]
+    fn a_stuck_closed_valve_never_flows() {
+        let mut jets = one_jet();
+        let mut edges = Vec::new();
+        jets.set_fault(0, Some(JetFault::StuckClosed));
+        jets.tick(&command(Some(0), None), [true; 2], &mut edges);
+        assert!(edges.is_empty() && jets.flowing() == 0);
+    }
+
+    #[test]
+    fn torque_is_arm_across_force_about_the_centre_of_mass() {
+        let push = one_jet().push(1, &Vector3::new(0.1, 0.0, 0.0));
+        assert!((push.torque_nm - Vector3::new(0.0, 0.65, 0.0)).norm() < 1e-12);
+        assert!((push.flow_kg_s - 0.5 / (68.0 * 9.80665)).abs() < 1e-15);
+    }
+}
