@@ -66,9 +66,7 @@ impl Default for Camera {
             filter_factor: 2.0,
             film_speed_eafs: 40.0,
             // Half-stop steps about the 0.137 mm that suits a Sun at 30°: 60° needs the first, 15° the last.
-            slit_widths_m: vec![
-                0.0685e-3, 0.0969e-3, 0.137e-3, 0.194e-3, 0.274e-3, 0.388e-3,
-            ],
+            slit_widths_m: vec![0.0685e-3, 0.0969e-3, 0.137e-3, 0.194e-3, 0.274e-3, 0.388e-3],
             shutter_s: 4.0e-3,
             shutter_efficiency: 1.0,
             wanted_grd_m: 2.5,

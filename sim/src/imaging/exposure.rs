@@ -46,9 +46,7 @@ pub fn direct_illuminance_lx(elevation_rad: f64) -> f64 {
     if elevation_rad <= 0.0 {
         return 0.0;
     }
-    SUN_OUTSIDE_AIR_LX
-        * (-CLEAR_EXTINCTION * air_mass(elevation_rad)).exp()
-        * elevation_rad.sin()
+    SUN_OUTSIDE_AIR_LX * (-CLEAR_EXTINCTION * air_mass(elevation_rad)).exp() * elevation_rad.sin()
 }
 
 /// Light of a clear sky on level ground, lx; none when the Sun is down (twilight is left out).

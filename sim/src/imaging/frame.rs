@@ -8,14 +8,17 @@
 
 use nalgebra::{Vector2, Vector3};
 
-use super::camera::{Camera, FormatPoint};
+use super::camera::Camera;
+use super::cause::{Attribution, Without, attribute, limits, resolution_cause, weighted_grd_m};
 use super::earth::Earth;
 use super::error::ImagingError;
 use super::exposure::{Light, Scene, light};
-use super::motion::View;
-use super::resolution::{Limits, area_weighted_average_lp_mm, ground_resolved_distance_m};
-use super::sample::{Exposure, NODES};
-use super::smear::{ExposureSmear, GroundHeight, PointSmear, SmearCause, smear};
+use super::motion::{GroundPoint, View};
+use super::resolution::{area_weighted_average_lp_mm, ground_resolved_distance_m};
+use super::sample::{Exposure, Opening, TruthSample};
+use super::smear::{ExposureSmear, GroundHeight, PointSmear, smear};
+
+pub use super::cause::{Cause, Limit};
 
 /// What is known of a frame besides its exposures.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,71 +46,6 @@ pub struct PointJudgement {
     pub grd_m: Vector2<f64>,
 }
 
-/// Anything that costs resolution.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
-pub enum Limit {
-    /// The lens.
-    Lens,
-    /// The film's own resolution.
-    Film,
-    /// Vibration.
-    Vibration,
-    /// One cause of smear.
-    Smear(SmearCause),
-}
-
-/// Why a frame is not met.
-#[derive(Clone, Copy, Debug, Eq, PartialEq)]
-pub enum Cause {
-    /// Not exposed over its whole length or format.
-    PartialFrame,
-    /// Too far from the ground for lens and film, even without any smear.
-    StaticOptics,
-    /// A jet fired inside the exposure, and a body rate smeared the image.
-    JetFired,
-    /// Smear, mostly from one cause.
-    Smear(SmearCause),
-    /// Smear, mostly from vibration.
-    Vibration,
-    /// Too little light.
-    UnderExposed,
-    /// Too much light.
-    OverExposed,
-    /// The camera did not see the Earth.
-    EarthMissed,
-}
-
-impl Cause {
-    /// Plain sentence for a report.
-    pub fn sentence(self) -> &'static str {
-        match self {
-            Self::PartialFrame => "The frame was not exposed over its whole length.",
-            Self::StaticOptics => {
-                "The ground was too far away: lens and film alone do not resolve the wanted distance."
-            }
-            Self::JetFired => "A jet fired inside the exposure and the body's rate smeared the image.",
-            Self::Smear(cause) => smear_sentence(cause),
-            Self::Vibration => "Vibration smeared the image.",
-            Self::UnderExposed => "Too little light reached the film.",
-            Self::OverExposed => "Too much light reached the film.",
-            Self::EarthMissed => "The camera did not see the Earth over its whole format.",
-        }
-    }
-}
-
-fn smear_sentence(cause: SmearCause) -> &'static str {
-    match cause {
-        SmearCause::FilmDrive => "The film was not at the programmed speed.",
-        SmearCause::FilmProgramme => "The programmed film speed did not match the image.",
-        SmearCause::Relief => "The ground stood at another height than the film-rate programme assumed.",
-        SmearCause::RollRate => "The body rolled during the exposure.",
-        SmearCause::PitchRate => "The body pitched during the exposure.",
-        SmearCause::YawRate => "The body turned in yaw during the exposure.",
-        SmearCause::YawError => "The yaw angle did not lay the image's motion along the film.",
-        SmearCause::Field => "Image motion at the edge of the format differed from the centre's.",
-    }
-}
-
 /// What one frame resolved, and why.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FrameJudgement {
@@ -127,6 +65,8 @@ pub struct FrameJudgement {
     pub sun_elevation_rad: f64,
     /// Exposure time, mean, s.
     pub exposure_s: f64,
+    /// Slit or shutter of the middle exposure.
+    pub opening: Opening,
     /// Light on film.
     pub light: Light,
     /// Film speed, mean over the exposures, m/s.
@@ -163,78 +103,128 @@ pub fn judge(
     exposures: &[Exposure],
     info: &FrameInfo,
 ) -> Result<FrameJudgement, ImagingError> {
+    let mut smears = Vec::with_capacity(exposures.len());
+    for exposure in exposures {
+        smears.push(smear(earth, camera, exposure, &info.height)?);
+    }
     let number = info.number;
-    let middle = exposures
-        .get(exposures.len() / 2)
-        .ok_or(ImagingError::NoExposure { number })?;
-    let mut points = Vec::with_capacity(exposures.len() * super::camera::MAX_POINTS);
-    let mut required_film_speed_m_s = 0.0;
-    let mut at_middle: Option<ExposureSmear> = None;
-    let share = 1.0 / exposures.len() as f64;
-    for (index, exposure) in exposures.iter().enumerate() {
-        let smear = smear(earth, camera, exposure, &info.height)?;
-        required_film_speed_m_s += share * smear.required_film_speed_m_s;
-        points.extend(smear.points().map(|point| judge_point(camera, point)));
-        if index == exposures.len() / 2 {
-            at_middle = Some(smear);
+    let (Some(exposure), Some(middle)) = (
+        exposures.get(exposures.len() / 2),
+        smears.get(smears.len() / 2),
+    ) else {
+        return Err(ImagingError::NoExposure { number });
+    };
+    let seen = Seen::new(earth, exposure.middle(), &middle.centre, info);
+    let resolved = Resolved::new(camera, &smears);
+    let exposure_s = mean(exposures, Exposure::duration_s);
+    let effective_s = camera.shutter_efficiency * exposure_s;
+    let light = light(camera, &info.scene, seen.sun_elevation_rad, effective_s);
+    let jet_fired = exposures.iter().any(|exposure| exposure.jet_fired);
+    let cause = cause(camera, info, &resolved, &light, jet_fired);
+    Ok(FrameJudgement {
+        number,
+        time_s: exposure.middle().time_s,
+        latitude_rad: middle.centre.latitude_rad(),
+        longitude_rad: middle.centre.longitude_rad(),
+        camera_height_m: seen.camera_height_m,
+        slant_range_m: middle.centre.slant_range_m,
+        sun_elevation_rad: seen.sun_elevation_rad,
+        exposure_s,
+        opening: exposure.opening,
+        light,
+        film_speed_m_s: mean(exposures, Exposure::film_speed_m_s),
+        required_film_speed_m_s: mean(&smears, |smear| smear.required_film_speed_m_s),
+        yaw_to_align_rad: middle.yaw_to_align_rad,
+        worst_grd_m: resolved.worst_grd_m(),
+        grd_m: resolved.grd_m,
+        awar_lp_mm: resolved.awar_lp_mm(),
+        dominant: resolved.attribution.dominant,
+        met: cause.is_none(),
+        cause,
+        points: resolved.points,
+    })
+}
+
+fn mean<T>(items: &[T], of: impl Fn(&T) -> f64) -> f64 {
+    items.iter().map(of).sum::<f64>() / items.len() as f64
+}
+
+/// Where the frame was seen from, and in what light.
+struct Seen {
+    camera_height_m: f64,
+    sun_elevation_rad: f64,
+}
+
+impl Seen {
+    fn new(earth: &Earth, sample: &TruthSample, centre: &GroundPoint, info: &FrameInfo) -> Self {
+        let up = View::new(earth, sample).to_inertial(&centre.up_earth_fixed);
+        // Down the geocentric radius; the figure is round about its axis, so inertial axes will do.
+        let position = &sample.position_m;
+        let below = earth.meet(position, &-position.normalize(), 0.0);
+        Self {
+            camera_height_m: below.map_or(0.0, |below| (position - below).norm()),
+            sun_elevation_rad: up.dot(&info.sun_direction).clamp(-1.0, 1.0).asin(),
         }
     }
-    let at_middle = at_middle.ok_or(ImagingError::NoExposure { number })?;
-    let centre = at_middle
-        .points()
-        .next()
-        .ok_or(ImagingError::NoExposure { number })?
-        .ground;
+}
 
-    let sample = middle.middle();
-    let view = View::new(earth, sample);
-    let sin_sun = view
-        .to_inertial(&centre.up_earth_fixed)
-        .dot(&info.sun_direction);
-    let sun_elevation_rad = sin_sun.clamp(-1.0, 1.0).asin();
-    let mean = |of: &dyn Fn(&Exposure) -> f64| share * exposures.iter().map(of).sum::<f64>();
-    let exposure_s = mean(&Exposure::duration_s);
-    let effective_s = camera.shutter_efficiency * exposure_s;
-    let mut judgement = FrameJudgement {
-        number,
-        time_s: sample.time_s,
-        latitude_rad: centre.latitude_rad(),
-        longitude_rad: centre.longitude_rad(),
-        camera_height_m: camera_height_m(earth, &sample.position_m),
-        slant_range_m: centre.slant_range_m,
-        sun_elevation_rad,
-        exposure_s,
-        light: light(camera, &info.scene, sun_elevation_rad, effective_s),
-        film_speed_m_s: mean(&|exposure: &Exposure| {
-            exposure.samples.iter().map(|s| s.film_speed_m_s).sum::<f64>() / NODES as f64
-        }),
-        required_film_speed_m_s,
-        yaw_to_align_rad: at_middle.yaw_to_align_rad,
-        worst_grd_m: points
+/// Resolution of all points together.
+struct Resolved {
+    points: Vec<PointJudgement>,
+    grd_m: Vector2<f64>,
+    attribution: Attribution,
+}
+
+impl Resolved {
+    fn new(camera: &Camera, smears: &[ExposureSmear]) -> Self {
+        let points = smears.iter().flat_map(ExposureSmear::points);
+        let grd = |axis| weighted_grd_m(camera, points.clone(), axis, Without::Nothing);
+        let grd_m = Vector2::new(grd(0), grd(1));
+        Self {
+            attribution: attribute(camera, points.clone(), &grd_m),
+            points: points.map(|point| judge_point(camera, point)).collect(),
+            grd_m,
+        }
+    }
+
+    fn worst_grd_m(&self) -> Vector2<f64> {
+        let start = Vector2::zeros();
+        self.points
             .iter()
-            .fold(Vector2::zeros(), |worst, point| worst.sup(&point.grd_m)),
-        grd_m: Vector2::new(
-            weighted_grd_m(camera, &points, 0, Without::Nothing),
-            weighted_grd_m(camera, &points, 1, Without::Nothing),
-        ),
-        awar_lp_mm: area_weighted_average_lp_mm(points.iter().map(|point| {
+            .fold(start, |worst, point| worst.sup(&point.grd_m))
+    }
+
+    fn awar_lp_mm(&self) -> f64 {
+        area_weighted_average_lp_mm(self.points.iter().map(|point| {
             let resolution = point.resolution_lp_mm;
             (point.smear.point.area_share, resolution.x, resolution.y)
-        })),
-        dominant: Limit::Lens,
-        met: false,
-        cause: None,
-        points,
-    };
-    judgement.dominant = dominant(camera, &judgement, &ALL_LIMITS);
-    let jet_fired = exposures.iter().any(|exposure| exposure.jet_fired);
-    judgement.cause = cause(camera, info, &judgement, jet_fired);
-    judgement.met = judgement.cause.is_none();
-    Ok(judgement)
+        }))
+    }
+}
+
+fn cause(
+    camera: &Camera,
+    info: &FrameInfo,
+    resolved: &Resolved,
+    light: &Light,
+    jet_fired: bool,
+) -> Option<Cause> {
+    if !info.whole {
+        Some(Cause::PartialFrame)
+    } else if resolved.grd_m.max() > camera.wanted_grd_m {
+        Some(resolution_cause(camera, &resolved.attribution, jet_fired))
+    } else if light.stops_off < -camera.exposure_tolerance_stops {
+        Some(Cause::UnderExposed)
+    } else if light.stops_off > camera.exposure_tolerance_stops {
+        Some(Cause::OverExposed)
+    } else {
+        None
+    }
 }
 
 fn judge_point(camera: &Camera, smear: &PointSmear) -> PointJudgement {
-    let axis = |axis: usize| limits(camera, smear, axis, Without::Nothing).resolution_lp_mm(camera.rule);
+    let axis =
+        |axis: usize| limits(camera, smear, axis, Without::Nothing).resolution_lp_mm(camera.rule);
     let resolution_lp_mm = Vector2::new(axis(0), axis(1));
     PointJudgement {
         smear: *smear,
@@ -242,136 +232,5 @@ fn judge_point(camera: &Camera, smear: &PointSmear) -> PointJudgement {
         grd_m: smear
             .ground_per_image
             .zip_map(&resolution_lp_mm, ground_resolved_distance_m),
-    }
-}
-
-/// Height above the ellipsoid along the geocentric radius. The figure is round about the axis, so the
-/// turn of the Earth does not matter.
-fn camera_height_m(earth: &Earth, position_m: &Vector3<f64>) -> f64 {
-    earth
-        .meet(position_m, &-position_m.normalize(), 0.0)
-        .map_or(0.0, |below| (position_m - below).norm())
-}
-
-const RATES: [SmearCause; 3] = [
-    SmearCause::RollRate,
-    SmearCause::PitchRate,
-    SmearCause::YawRate,
-];
-
-const fn all_limits() -> [Limit; SmearCause::ALL.len() + 3] {
-    let mut all = [Limit::Lens; SmearCause::ALL.len() + 3];
-    all[1] = Limit::Film;
-    all[2] = Limit::Vibration;
-    let mut at = 0;
-    while at < SmearCause::ALL.len() {
-        all[at + 3] = Limit::Smear(SmearCause::ALL[at]);
-        at += 1;
-    }
-    all
-}
-
-const ALL_LIMITS: [Limit; SmearCause::ALL.len() + 3] = all_limits();
-
-/// What is left out of a computation of resolution.
-#[derive(Clone, Copy)]
-enum Without {
-    Nothing,
-    Limit(Limit),
-    AllMotion,
-}
-
-fn limits(camera: &Camera, smear: &PointSmear, axis: usize, without: Without) -> Limits {
-    let mut limits = Limits {
-        lens_lp_mm: camera.lens_resolution_lp_mm,
-        film_lp_mm: camera.film_resolution_lp_mm,
-        smear_m: smear.extent_m[axis],
-        vibration_m: camera.vibration_m,
-    };
-    match without {
-        Without::Nothing => {}
-        Without::Limit(Limit::Lens) => limits.lens_lp_mm = f64::INFINITY,
-        Without::Limit(Limit::Film) => limits.film_lp_mm = f64::INFINITY,
-        Without::Limit(Limit::Vibration) => limits.vibration_m = 0.0,
-        Without::Limit(Limit::Smear(cause)) => limits.smear_m = smear.extent_without_m(cause)[axis],
-        Without::AllMotion => {
-            limits.smear_m = 0.0;
-            limits.vibration_m = 0.0;
-        }
-    }
-    limits
-}
-
-/// Area-weighted ground resolved distance of one axis, m.
-fn weighted_grd_m(
-    camera: &Camera,
-    points: &[PointJudgement],
-    axis: usize,
-    without: Without,
-) -> f64 {
-    let (area, sum) = points.iter().fold((0.0, 0.0), |(area, sum), point| {
-        let FormatPoint { area_share, .. } = point.smear.point;
-        let resolution = limits(camera, &point.smear, axis, without).resolution_lp_mm(camera.rule);
-        let grd = ground_resolved_distance_m(point.smear.ground_per_image[axis], resolution);
-        (area + area_share, sum + area_share / grd)
-    });
-    area / sum
-}
-
-/// The worse axis: 0 along, 1 across.
-fn worse_axis(judgement: &FrameJudgement) -> usize {
-    usize::from(judgement.grd_m.y > judgement.grd_m.x)
-}
-
-/// Of `candidates`, the one whose removal alone would better the worse axis most.
-fn dominant(camera: &Camera, judgement: &FrameJudgement, candidates: &[Limit]) -> Limit {
-    let axis = worse_axis(judgement);
-    let mut best = (Limit::Lens, f64::INFINITY);
-    for &limit in candidates {
-        let left_m = weighted_grd_m(camera, &judgement.points, axis, Without::Limit(limit));
-        if left_m < best.1 {
-            best = (limit, left_m);
-        }
-    }
-    best.0
-}
-
-fn cause(
-    camera: &Camera,
-    info: &FrameInfo,
-    judgement: &FrameJudgement,
-    jet_fired: bool,
-) -> Option<Cause> {
-    if !info.whole {
-        return Some(Cause::PartialFrame);
-    }
-    if judgement.grd_m.max() > camera.wanted_grd_m {
-        return Some(resolution_cause(camera, judgement, jet_fired));
-    }
-    let stops_off = judgement.light.stops_off;
-    if stops_off < -camera.exposure_tolerance_stops {
-        Some(Cause::UnderExposed)
-    } else if stops_off > camera.exposure_tolerance_stops {
-        Some(Cause::OverExposed)
-    } else {
-        None
-    }
-}
-
-fn resolution_cause(camera: &Camera, judgement: &FrameJudgement, jet_fired: bool) -> Cause {
-    let still_m = weighted_grd_m(
-        camera,
-        &judgement.points,
-        worse_axis(judgement),
-        Without::AllMotion,
-    );
-    if still_m > camera.wanted_grd_m {
-        return Cause::StaticOptics;
-    }
-    // Lens and film alone would do, so the blame lies with what moved.
-    match dominant(camera, judgement, &ALL_LIMITS[2..]) {
-        Limit::Smear(cause) if jet_fired && RATES.contains(&cause) => Cause::JetFired,
-        Limit::Smear(cause) => Cause::Smear(cause),
-        Limit::Vibration | Limit::Lens | Limit::Film => Cause::Vibration,
     }
 }

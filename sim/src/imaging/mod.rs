@@ -9,13 +9,15 @@
 //! 4. [`smear`]: that motion less the film's, summed over the exposure and split by cause.
 //! 5. [`exposure`]: the light that reached the film.
 //! 6. [`resolution`]: lens, film and smear together, in lp/mm and on the ground.
-//! 7. [`frame`]: all of it for one frame: met or not, and the cause; [`row`] is its flat table row.
+//! 7. [`frame`]: all of it for one frame: met or not; [`cause`] says why not;
+//!    [`row`] is its flat table row.
 //!
 //! Image plane: the positive (un-inverted) one, `x_img = f·X/Z` along body +x ("along"), `y_img = f·Y/Z`
 //! along body +y ("across"). The ground slides towards −x and film runs forward towards −x, so film at a
 //! positive speed `v` moves at `(−v, 0)`.
 
 pub mod camera;
+pub mod cause;
 mod earth;
 pub mod error;
 pub mod exposure;

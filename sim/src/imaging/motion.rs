@@ -61,7 +61,7 @@ impl ImagePoint {
 }
 
 /// One instant of truth made ready for many points: rotation matrices once, not once a point.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct View {
     earth: Earth,
     position_m: Vector3<f64>,
@@ -133,7 +133,7 @@ impl View {
         let ground_velocity = Vector3::new(-ground.y, ground.x, 0.0) * self.earth.rate_rad_s;
         let p = self.inertial_to_body * (ground - self.position_m);
         let w = self.inertial_to_body * (ground_velocity - self.velocity_m_s);
-        if !(p.z > 0.0) {
+        if p.z.is_nan() || p.z <= 0.0 {
             return None;
         }
         let (x, y) = (f * p.x / p.z, f * p.y / p.z);
@@ -152,8 +152,7 @@ impl View {
     /// ground is the plane through the point square to its normal.
     pub fn ground_per_image(&self, focal_length_m: f64, ground: &GroundPoint) -> Vector2<f64> {
         let f = focal_length_m;
-        let p =
-            self.inertial_to_body * (self.to_inertial(&ground.earth_fixed_m) - self.position_m);
+        let p = self.inertial_to_body * (self.to_inertial(&ground.earth_fixed_m) - self.position_m);
         let up = self.inertial_to_body * self.to_inertial(&ground.up_earth_fixed);
         let (x, y) = (f * p.x / p.z, f * p.y / p.z);
         // d solves: f·dx − x·dz = Z·u, f·dy − y·dz = Z·v, up·d = 0, for the unit image step (u, v).

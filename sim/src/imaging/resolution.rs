@@ -44,7 +44,8 @@ pub struct Limits {
 impl Limits {
     /// Resolution on film, lp/mm.
     pub fn resolution_lp_mm(&self, rule: Rule) -> f64 {
-        let smear_mm = MM_PER_M * self.smear_m.hypot(self.vibration_m);
+        let smear_mm =
+            MM_PER_M * (self.smear_m * self.smear_m + self.vibration_m * self.vibration_m).sqrt();
         rule.combine_lp_mm(&[self.lens_lp_mm, self.film_lp_mm, 1.0 / smear_mm])
     }
 }

@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::frame::{Cause, FrameJudgement, Limit, PointJudgement};
+use super::cause::{Cause, Limit};
+use super::frame::{FrameJudgement, PointJudgement};
+use super::sample::Opening;
 use super::smear::SmearCause;
 
 /// One frame. Columns that a frame which never saw the Earth cannot have are empty.
@@ -24,6 +26,8 @@ pub struct FrameRow {
     pub sun_elevation_deg: Option<f64>,
     /// Exposure time.
     pub exposure_ms: Option<f64>,
+    /// Slit width; empty for a shutter.
+    pub slit_mm: Option<f64>,
     /// Exposure of the dark detail against the speed point; positive is over-exposed. Empty by night.
     pub exposure_error_stops: Option<f64>,
     /// Film speed.
@@ -114,6 +118,10 @@ impl From<&FrameJudgement> for FrameRow {
             slant_range_km: Some(1e-3 * judged.slant_range_m),
             sun_elevation_deg: Some(judged.sun_elevation_rad.to_degrees()),
             exposure_ms: Some(1e3 * judged.exposure_s),
+            slit_mm: match judged.opening {
+                Opening::Slit { width_m } => Some(1e3 * width_m),
+                Opening::Shutter => None,
+            },
             exposure_error_stops: Some(judged.light.stops_off).filter(|stops| stops.is_finite()),
             film_speed_mm_s: Some(1e3 * judged.film_speed_m_s),
             required_film_speed_mm_s: Some(1e3 * judged.required_film_speed_m_s),
@@ -145,10 +153,13 @@ impl From<&FrameJudgement> for FrameRow {
 
 /// Index of the format's centre in the middle exposure: the points of each exposure start with it.
 fn centre_index(judged: &FrameJudgement) -> usize {
-    let is_centre = |point: &PointJudgement| {
-        point.smear.point.x_m == 0.0 && point.smear.point.y_m == 0.0
-    };
-    let centres = judged.points.iter().filter(|point| is_centre(point)).count();
+    let is_centre =
+        |point: &PointJudgement| point.smear.point.x_m == 0.0 && point.smear.point.y_m == 0.0;
+    let centres = judged
+        .points
+        .iter()
+        .filter(|point| is_centre(point))
+        .count();
     judged
         .points
         .iter()

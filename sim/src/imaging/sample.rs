@@ -8,7 +8,13 @@ use super::error::ImagingError;
 pub const NODES: usize = 5;
 
 /// Boole's weights for a window of length one (Abramowitz & Stegun 25.4.14).
-pub const BOOLE: [f64; NODES] = [7.0 / 90.0, 32.0 / 90.0, 12.0 / 90.0, 32.0 / 90.0, 7.0 / 90.0];
+pub const BOOLE: [f64; NODES] = [
+    7.0 / 90.0,
+    32.0 / 90.0,
+    12.0 / 90.0,
+    32.0 / 90.0,
+    7.0 / 90.0,
+];
 
 /// Integrals from the first node to each node of the quartic through all five, for a window of length
 /// one. The last row is [`BOOLE`]; the others follow from the same polynomial.
@@ -67,11 +73,7 @@ impl TruthSample {
             && [&self.position_m, &self.velocity_m_s, &self.rate_rad_s]
                 .iter()
                 .all(|vector| vector.iter().all(|number| number.is_finite()))
-            && self
-                .attitude
-                .coords
-                .iter()
-                .all(|number| number.is_finite());
+            && self.attitude.coords.iter().all(|number| number.is_finite());
         if finite {
             Ok(())
         } else {
@@ -133,6 +135,15 @@ impl Exposure {
     /// Length of the exposure, s.
     pub fn duration_s(&self) -> f64 {
         self.end_s - self.start_s
+    }
+
+    /// Film speed, mean over the exposure by Boole's rule, m/s.
+    pub fn film_speed_m_s(&self) -> f64 {
+        BOOLE
+            .iter()
+            .zip(&self.samples)
+            .map(|(weight, sample)| weight * sample.film_speed_m_s)
+            .sum()
     }
 
     /// Truth at the middle of the exposure.

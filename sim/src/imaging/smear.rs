@@ -107,6 +107,8 @@ impl PointSmear {
 #[derive(Clone, Copy, Debug)]
 pub struct ExposureSmear {
     points: [Option<PointSmear>; MAX_POINTS],
+    /// The ground at the format's centre at the middle of the exposure.
+    pub centre: GroundPoint,
     /// Film speed that would have matched the image at the centre, mean over the exposure, m/s.
     pub required_film_speed_m_s: f64,
     /// Yaw that would have laid the image along the film, at the middle of the exposure, rad.
@@ -115,7 +117,7 @@ pub struct ExposureSmear {
 
 impl ExposureSmear {
     /// The judged points, centre first.
-    pub fn points(&self) -> impl Iterator<Item = &PointSmear> {
+    pub fn points(&self) -> impl Iterator<Item = &PointSmear> + Clone {
         self.points.iter().flatten()
     }
 }
@@ -166,6 +168,7 @@ pub fn smear(
     let required = centres.map(|centre| centre.required_m_s);
     Ok(ExposureSmear {
         points: smeared,
+        centre: ground(&views, camera, exposure, (0.0, 0.0), height.true_m)?,
         required_film_speed_m_s: BOOLE.iter().zip(required).map(|(w, v)| w * v).sum(),
         yaw_to_align_rad: yaw_to_align_rad(&centres[NODES / 2].still_m_s),
     })
