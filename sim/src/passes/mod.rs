@@ -1,0 +1,5 @@
+//! Passes over the ground: areas, stations, and the command load made from a scenario's programme.
+
+pub mod areas;
+pub mod prediction;
+pub mod programme;

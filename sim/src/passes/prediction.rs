@@ -1,0 +1,98 @@
+//! What the ground expects of the orbit: the prediction behind a load, and the on-board constants fitted to it.
+//!
+//! The ground does not know the true density of the air: it predicts with the standard one. What that costs
+//! shows later as along-track error, as it would in flight.
+
+use crate::world::{
+    ephemeris::Ephemeris as Path,
+    frames::EarthRotation,
+    orbit::{Forces, Orbit, OrbitError},
+    kepler::State,
+};
+use nalgebra::{Matrix3, Vector3};
+use std::f64::consts::TAU;
+use stillframe_controller::attitude::orbit::Ephemeris;
+
+/// A predicted orbit over a run.
+#[derive(Clone, Debug)]
+pub struct Prediction {
+    /// The path, to be read at any time of the run.
+    pub path: Path,
+    /// Earth rotation.
+    pub earth: EarthRotation,
+}
+
+impl Prediction {
+    /// Predicts from the start of a run to its end.
+    ///
+    /// # Errors
+    /// If the orbit comes down before.
+    pub fn new(forces: Forces, start: State, earth: EarthRotation, duration_s: f64) -> Result<Self, OrbitError> {
+        let orbit = Orbit::new(forces, start, 0.0, 10.0)?;
+        Ok(Self { path: Path::predict(&orbit, duration_s)?, earth })
+    }
+
+    /// The orbit constants for the vehicle: a parabola in time through the argument of latitude, by least
+    /// squares over the run, with its epoch at tick 0.
+    pub fn on_board(&self) -> Ephemeris {
+        let (_, end_s) = self.path.span_s();
+        let samples = sample_argument(&self.path, end_s);
+        let [at_start, rate, acceleration] = parabola(&samples);
+        let (position, velocity) = self.path.position_velocity(0.0);
+        let normal = position.cross(&velocity);
+        let turns = (at_start / TAU).rem_euclid(1.0);
+        let radius2 = mean(&samples, |sample| sample.radius_m.powi(2));
+        Ephemeris {
+            epoch_tick: 0,
+            phase: (turns * 4_294_967_296.0) as u64 as u32,
+            phase_per_tick: (rate * 0.01 / TAU * 281_474_976_710_656.0).round() as u32,
+            half_acceleration_rad_s2: (0.5 * acceleration) as f32,
+            inclination_rad: (normal.z / normal.norm()).acos() as f32,
+            radius_ratio2: (crate::world::ellipsoid::A_M.powi(2) / radius2) as f32,
+        }
+    }
+}
+
+struct Sample {
+    time_s: f64,
+    argument_rad: f64,
+    radius_m: f64,
+}
+
+/// Argument of latitude, unwrapped, every minute.
+fn sample_argument(path: &Path, end_s: f64) -> Vec<Sample> {
+    let mut samples: Vec<Sample> = Vec::new();
+    let count = (end_s / 60.0).floor().max(3.0) as usize;
+    for index in 0..=count {
+        let time_s = end_s * index as f64 / count as f64;
+        let (r, v) = path.position_velocity(time_s);
+        let normal = r.cross(&v).normalize();
+        let node = Vector3::z().cross(&normal).normalize();
+        let mut argument_rad = r.dot(&normal.cross(&node)).atan2(r.dot(&node));
+        if let Some(last) = samples.last() {
+            let step = (argument_rad - last.argument_rad).rem_euclid(TAU);
+            argument_rad = last.argument_rad + step;
+        }
+        samples.push(Sample { time_s, argument_rad, radius_m: r.norm() });
+    }
+    samples
+}
+
+/// Least squares for u = u0 + n t + ½ a t².
+fn parabola(samples: &[Sample]) -> [f64; 3] {
+    let scale = samples.last().map_or(1.0, |last| last.time_s.max(1.0));
+    let mut normal = Matrix3::zeros();
+    let mut right = Vector3::zeros();
+    for sample in samples {
+        let t = sample.time_s / scale;
+        let row = Vector3::new(1.0, t, 0.5 * t * t);
+        normal += row * row.transpose();
+        right += row * sample.argument_rad;
+    }
+    let solution = normal.lu().solve(&right).unwrap_or_else(Vector3::zeros);
+    [solution.x, solution.y / scale, solution.z / (scale * scale)]
+}
+
+fn mean(samples: &[Sample], of: impl Fn(&Sample) -> f64) -> f64 {
+    samples.iter().map(of).sum::<f64>() / samples.len().max(1) as f64
+}

@@ -1,0 +1,170 @@
+//! Faults: when each begins and ends, and what it does to sensors, actuators, clock and film.
+//!
+//! Faults of the radio link are the link's own business (`flight::link`); everything else is here.
+
+use super::{Plant, film::{FilmFaults, Jam, Side}, jets::JetFault};
+use crate::scenario::{Scenario, parts::fault::{Axis, Fault, FaultKind}};
+use stillframe_controller::io::TICKS_PER_S;
+
+/// Torque with which a jammed roller resists, N·m: well beyond its motor's stall torque.
+const JAM_NM: f64 = 50.0;
+/// Grams of nitrogen in a standard cubic centimetre (density 1.2506 kg/m³ at 0 °C, 101,325 Pa).
+const GRAMS_PER_SCC: f64 = 1.2506e-3;
+
+/// One fault with its times.
+#[derive(Clone, Debug)]
+struct Entry {
+    fault: Fault,
+    start_s: f64,
+    end_s: f64,
+    active: bool,
+}
+
+/// A fault that began or ended.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// Name of its kind, as in the scenario.
+    pub name: &'static str,
+    /// Began (or ended).
+    pub began: bool,
+}
+
+/// All faults of a run.
+#[derive(Clone, Debug)]
+pub struct FaultSchedule {
+    entries: Vec<Entry>,
+    jets: Vec<String>,
+    next_s: f64,
+    drift_ticks: f64,
+    film: FilmFaults,
+}
+
+impl FaultSchedule {
+    /// The faults of a scenario.
+    pub fn new(scenario: &Scenario) -> Self {
+        let start = scenario.run.start;
+        let entries: Vec<Entry> = scenario
+            .faults
+            .iter()
+            .map(|fault| Entry { start_s: fault.start_s(start), end_s: fault.end_s(start), fault: fault.clone(), active: false })
+            .collect();
+        let jets = scenario.jets.iter().map(|jet| jet.name.clone()).collect();
+        let mut schedule = Self { entries, jets, next_s: 0.0, drift_ticks: 0.0, film: FilmFaults::default() };
+        schedule.next_s = schedule.next_change_s(f64::NEG_INFINITY);
+        schedule
+    }
+
+    fn next_change_s(&self, after_s: f64) -> f64 {
+        let times = self.entries.iter().flat_map(|entry| [entry.start_s, entry.end_s]);
+        times.filter(|&at_s| at_s > after_s).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Whether a fault of this kind's name acts now.
+    pub fn acting(&self, wanted: impl Fn(&FaultKind) -> bool) -> bool {
+        self.entries.iter().any(|entry| entry.active && wanted(&entry.fault.kind))
+    }
+
+    /// The fault that acts now and satisfies `wanted`.
+    pub fn find<T>(&self, wanted: impl Fn(&FaultKind) -> Option<T>) -> Option<T> {
+        self.entries.iter().filter(|entry| entry.active).find_map(|entry| wanted(&entry.fault.kind))
+    }
+
+    /// Brings the plant's faults up to `time_s`; tells what began and ended. Cheap when nothing changes.
+    pub fn apply(&mut self, time_s: f64, plant: &mut Plant, changes: &mut Vec<Change>) {
+        self.keep_drifting(plant);
+        self.keep_ramping(time_s, plant);
+        if time_s < self.next_s {
+            return;
+        }
+        for index in 0..self.entries.len() {
+            let Entry { start_s, end_s, active, .. } = self.entries[index];
+            let wanted = time_s >= start_s && time_s < end_s;
+            if wanted != active {
+                self.entries[index].active = wanted;
+                let kind = self.entries[index].fault.kind.clone();
+                self.switch(&kind, wanted, plant);
+                changes.push(Change { name: kind_name(&kind), began: wanted });
+            }
+        }
+        self.next_s = self.next_change_s(time_s);
+    }
+
+    /// A drifting clock gains or loses whole ticks as they add up.
+    fn keep_drifting(&mut self, plant: &mut Plant) {
+        let Some(rate) = self.find(|kind| if let FaultKind::ClockDrift(drift) = kind { Some(drift.rate) } else { None }) else {
+            return;
+        };
+        self.drift_ticks += rate;
+        let whole = self.drift_ticks.trunc();
+        plant.clock_ahead += whole as i64;
+        self.drift_ticks -= whole;
+    }
+
+    /// A horizon bias with a ramp grows until its full size.
+    fn keep_ramping(&mut self, time_s: f64, plant: &mut Plant) {
+        for entry in self.entries.iter().filter(|entry| entry.active) {
+            if let FaultKind::HorizonBias(bias) = &entry.fault.kind
+                && bias.ramp_s > 0.0
+            {
+                let share = ((time_s - entry.start_s) / bias.ramp_s).min(1.0);
+                plant.horizon_mut().faults.bias_rad = [bias.roll_rad * share, bias.pitch_rad * share];
+            }
+        }
+    }
+
+    fn switch(&mut self, kind: &FaultKind, on: bool, plant: &mut Plant) {
+        let sign = if on { 1.0 } else { -1.0 };
+        match kind {
+            FaultKind::HorizonSun(tilt) => {
+                let bias = &mut plant.horizon_mut().faults.bias_rad;
+                *bias = [bias[0] + sign * tilt.roll_rad, bias[1] + sign * tilt.pitch_rad];
+            }
+            FaultKind::HorizonBias(tilt) => {
+                plant.horizon_mut().faults.bias_rad = if on && tilt.ramp_s == 0.0 { [tilt.roll_rad, tilt.pitch_rad] } else { [0.0; 2] };
+            }
+            FaultKind::HorizonStuck(_) => plant.horizon_mut().faults.stuck = on,
+            FaultKind::HorizonLost(_) => plant.horizon_mut().faults.lost = on,
+            FaultKind::HorizonNoise(noise) => plant.horizon_mut().faults.extra_noise = if on { noise.times - 1.0 } else { 0.0 },
+            FaultKind::GyroBiasStep(step) => plant.gyros_mut().faults.bias_rad_s[axis(step.axis)] += sign * step.step_rad_s,
+            FaultKind::GyroDead(gyro) => plant.gyros_mut().faults.dead[axis(gyro.axis)] = on,
+            FaultKind::GyroScale(scale) => plant.gyros_mut().faults.scale_error[axis(scale.axis)] += sign * scale.error,
+            FaultKind::JetStuckOpen(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckOpen), plant),
+            FaultKind::JetStuckClosed(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckClosed), plant),
+            FaultKind::JetWeak(jet) => self.jet(&jet.jet, on.then_some(JetFault::Thrust(jet.thrust)), plant),
+            FaultKind::GasLeak(leak) => plant.change_leak(sign * leak.rate_kg_s * 3.6e6 / GRAMS_PER_SCC),
+            FaultKind::FilmBreak(_) if on => plant.film_mut().break_film(Side::TakeUp),
+            FaultKind::FilmBreak(_) => {}
+            FaultKind::FilmJam(_) => self.film(plant, |film| film.jam = on.then_some(Jam::Roller { holding_nm: JAM_NM })),
+            FaultKind::TakeUpStalled(_) => self.film(plant, |film| film.take_up_stalled = on),
+            FaultKind::MeteringSlip(slip) => self.film(plant, |film| film.slip = if on { slip.slip } else { 0.0 }),
+            FaultKind::ShutterStuckOpen(_) => plant.shutter_mut().set_stuck(on.then_some(true)),
+            FaultKind::ShutterStuckShut(_) => plant.shutter_mut().set_stuck(on.then_some(false)),
+            FaultKind::ClockStep(step) => plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64,
+            FaultKind::ClockDrift(_) | FaultKind::LinkLost(_) | FaultKind::UplinkGarbled(_) => {}
+        }
+    }
+
+    fn jet(&self, name: &str, fault: Option<JetFault>, plant: &mut Plant) {
+        if let Some(jet) = self.jets.iter().position(|known| known == name) {
+            plant.jets_mut().set_fault(jet, fault);
+        }
+    }
+
+    fn film(&mut self, plant: &mut Plant, change: impl FnOnce(&mut FilmFaults)) {
+        change(&mut self.film);
+        plant.film_mut().set_faults(self.film);
+    }
+}
+
+fn axis(axis: Axis) -> usize {
+    match axis {
+        Axis::X => 0,
+        Axis::Y => 1,
+        Axis::Z => 2,
+    }
+}
+
+/// The kind's name in the scenario.
+pub fn kind_name(kind: &FaultKind) -> &'static str {
+    kind.tag()
+}
