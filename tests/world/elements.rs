@@ -54,7 +54,8 @@ fn read(lines: [&str; 2]) -> MeanElements {
 /// SGP4 verification output, Vallado et al., AIAA 2006-6753 (`tcppver.out`, WGS-72), km and km/s.
 #[test]
 fn sgp4_verification() {
-    let rows: [([&str; 2], f64, [f64; 3], Option<[f64; 3]>); 4] = [
+    type Row = ([&'static str; 2], f64, [f64; 3], Option<[f64; 3]>);
+    let rows: [Row; 4] = [
         (
             SAT_5,
             0.0,

@@ -23,16 +23,17 @@ fn geodetic_to_cartesian() {
     assert_near(p.z, 4_245_737.662_222, 1e-6);
 }
 
-/// Vallado, *Fundamentals of Astrodynamics*, example 3-3; digits from astropy 8.0.2 (erfa).
+/// Vallado, *Fundamentals of Astrodynamics*, example 3-3; digits from astropy 8.0.2 (erfa), whose
+/// single Halley step leaves about 2e-10° at such a height. The round trip below is sharper.
 #[test]
 fn cartesian_to_geodetic() {
     let g = Geodetic::from_cartesian(&Vec3::new(6_524_834.0, 6_862_875.0, 6_448_296.0));
-    assert_near(g.latitude_rad.to_degrees(), 34.352_495_151_03, 1e-10);
+    assert_near(g.latitude_rad.to_degrees(), 34.352_495_151_03, 5e-10);
     assert_near(g.longitude_rad.to_degrees(), 46.446_416_856_79, 1e-10);
     assert_near(g.height_m, 5_085_218.731_092, 1e-5);
 }
 
-/// High, polar and low points; erfa `gc2gd`.
+/// High, polar and low points; erfa `gc2gd`, good to some 1e-13 rad at these (see above).
 #[test]
 fn cartesian_to_geodetic_at_all_heights() {
     for (p, lon, lat, h) in [
@@ -63,11 +64,9 @@ fn cartesian_to_geodetic_at_all_heights() {
     ] {
         let g = Geodetic::from_cartesian(&Vec3::from(p));
         assert_near(g.longitude_rad, lon, 1e-14);
-        assert_near(g.latitude_rad, lat, 1e-14);
+        assert_near(g.latitude_rad, lat, 1e-13);
         assert_near(g.height_m, h, 1e-7);
-        // The quick height: its documented bound at these heights.
-        let bound_m = if h < 2e6 { 1e-6 } else { 1.0 };
-        assert_near(ellipsoid::height_m(&Vec3::from(p)), h, bound_m);
+        assert_near(ellipsoid::height_m(&Vec3::from(p)), h, 1e-7);
     }
 }
 
@@ -92,7 +91,7 @@ fn radii_and_latitudes_at_45_degrees() {
     );
 }
 
-/// From 220 km on the equator looking straight down the ray must meet the point below.
+/// Looking straight down the ray must meet the point below; looking up or level, nothing.
 #[test]
 fn line_of_sight() {
     let above = Geodetic::from_degrees(37.0, 20.0, 220_000.0);
@@ -148,5 +147,22 @@ proptest! {
             let limit = (6.3567e6 / (6.3567e6 + eye_h)).asin().to_degrees();
             prop_assert!(tilt > limit - 0.5);
         }
+    }
+}
+
+/// How far the one-pass height is from the full one, by height: the bound its documentation gives.
+#[test]
+fn quick_height_error() {
+    for (top_m, bound_m) in [(2.0e6, 1e-8), (5.0e7, 1e-7)] {
+        let mut worst = 0.0f64;
+        for i in 0..=180 {
+            for j in 0..=40 {
+                let h = -1e4 + f64::from(j) / 40.0 * (top_m + 1e4);
+                let p = Geodetic::from_degrees(f64::from(i) * 0.5, 33.0, h).to_cartesian();
+                worst = worst.max((ellipsoid::height_m(&p) - h).abs());
+            }
+        }
+        println!("one-pass height to {:.0} km: {worst:.1e} m", top_m / 1e3);
+        assert!(worst < bound_m, "{worst}");
     }
 }

@@ -5,6 +5,7 @@
 //! by complex step).
 
 mod air;
+mod cost;
 mod elements;
 mod flown_orbit;
 mod geodesy;

@@ -2,7 +2,7 @@
 
 use crate::{assert_near, assert_relative};
 use stillframe::world::Vec3;
-use stillframe::world::ellipsoid::{A_M, Geodetic};
+use stillframe::world::ellipsoid::{A_M, B_M, Geodetic};
 use stillframe::world::frames::{EarthRotation, Topocentric};
 use stillframe::world::sun::{AU_M, Shadow, Sun};
 use stillframe::world::time::{JulianDate, Utc};
@@ -99,8 +99,37 @@ fn shadow_arc() {
     assert_near(degrees(umbra), narrow, 2e-3);
     assert_near(degrees(umbra + penumbra), wide, 2e-3);
     assert_eq!(sun.visible_fraction(&Vec3::new(r, 0.0, 0.0)), 1.0);
-    // Half the disc is hidden where the Earth's limb crosses the Sun's centre.
+    // Half the disc is hidden where the Earth's limb crosses the Sun's centre. The Sun is seen from
+    // the satellite, which shifts it by r/d against its geocentric direction.
     let limb = std::f64::consts::PI - (A_M / r).asin();
-    let half = sun.visible_fraction(&(Vec3::new(limb.cos(), limb.sin(), 0.0) * r));
-    assert_near(half, 0.5, 5e-3);
+    let seen = limb - r * limb.sin() / d;
+    let half = sun.visible_fraction(&(Vec3::new(seen.cos(), seen.sin(), 0.0) * r));
+    assert_near(half, 0.5, 1e-3); // the limb's curvature hides (2/3π)·a/b = 8e-4 less than half
+}
+
+/// Over the poles the shadow is as narrow as the Earth is flat: 2·asin(b/r) of the turn, 10 s less
+/// at each edge than behind a sphere of equatorial radius.
+#[test]
+fn shadow_of_the_flattened_earth() {
+    let sun = Sun {
+        direction: Vec3::x(),
+        ..Sun::at_jd_tt(JulianDate::from_days(2_461_000.5))
+    };
+    let r = A_M + 220e3;
+    let (mut cylinder, mut half_hidden) = (0u32, 0u32);
+    const STEPS: u32 = 360_000;
+    for i in 0..STEPS {
+        let angle = std::f64::consts::TAU * f64::from(i) / f64::from(STEPS);
+        let p = Vec3::new(r * angle.cos(), 0.0, r * angle.sin());
+        cylinder += u32::from(sun.in_cylinder(&p));
+        half_hidden += u32::from(sun.visible_fraction(&p) < 0.5);
+    }
+    let expected = 2.0 * (B_M / r).asin().to_degrees();
+    assert_near(f64::from(cylinder) * 1e-3, expected, 2e-3);
+    // The Sun's centre sets a little earlier or later by its parallax, r/d = 2.5e-3° each side.
+    assert_near(f64::from(half_hidden) * 1e-3, expected, 1e-2);
+    assert!(
+        2.0 * (A_M / r).asin().to_degrees() - expected > 1.0,
+        "the flattening must show"
+    );
 }

@@ -69,7 +69,8 @@ fn windows_of_a_day_agree_with_a_plain_scan() {
         for pass in &contacts {
             assert!(!heard(pass.aos_s - 1e-3) && heard(pass.aos_s + 1e-3));
             assert!(heard(pass.los_s - 1e-3) && !heard(pass.los_s + 1e-3));
-            assert!(pass.duration_s() < 320.0);
+            // 344 s over a sphere at 250 km, the apogee here; the Earth's turning adds little.
+            assert!(pass.duration_s() < 350.0);
             shortest = shortest.min(pass.duration_s());
         }
         for second in 0..86_400 {

@@ -1,17 +1,18 @@
 //! The air as the plant uses it: density, pressure and temperature by height, fast.
 //!
-//! [`ussa76`] computes the US Standard Atmosphere 1976 once per process; here its logarithms
-//! stand on a uniform 0.25 km grid and are read by cubic interpolation. Real density differs from
-//! any standard by tens of per cent with solar activity: the scenario's `density_factor` scales
-//! density and pressure alike (same temperature, more or fewer particles).
+//! [`ussa76`] integrates the US Standard Atmosphere 1976 above 86 km once per process; here the
+//! logarithm of its density stands on a uniform 0.25 km grid and is read by cubic interpolation
+//! (6e-5 of the density at worst, at 110 km). Below 86 km the layers' closed forms are evaluated.
+//! Real density differs from any standard by tens of per cent with solar activity: the scenario's
+//! `density_factor` scales density and pressure alike (same temperature, more or fewer particles).
 
 use std::sync::OnceLock;
 
 use super::ussa76::{self, AirState};
 
-/// Lowest height of the table, km; lower heights are treated as this one.
+/// Lowest height of the standard, km; lower heights are treated as this one.
 pub const LOWEST_KM: f64 = -5.0;
-/// Grid step, km: divides every layer boundary above 86 km, so no kink falls inside an interval.
+/// Grid step above 86 km, km: divides every layer boundary, so no kink falls inside an interval.
 const STEP_KM: f64 = 0.25;
 
 /// One interval of the table: cubic coefficients of ln ρ in the fraction of the interval.
@@ -43,7 +44,7 @@ impl std::fmt::Debug for Atmosphere {
 
 impl Atmosphere {
     /// With density and pressure scaled by `density_factor` (0 switches the air off, 1 is the
-    /// standard). The first call in a process computes the table in some 10 ms.
+    /// standard). The first call in a process computes the table in a few ms.
     pub fn new(density_factor: f64) -> Self {
         static TABLE: OnceLock<Table> = OnceLock::new();
         Self {
@@ -62,7 +63,10 @@ impl Atmosphere {
     /// Above 1000 km the last interval's fall-off goes on; below −5 km the value there.
     #[inline]
     pub fn density_kg_m3(&self, height_m: f64) -> f64 {
-        let place = ((height_m * 1e-3 - LOWEST_KM) * (1.0 / STEP_KM)).max(0.0);
+        let place = (height_m * 1e-3 - ussa76::MIXED_TOP_KM) * (1.0 / STEP_KM);
+        if place < 0.0 {
+            return self.mixed(height_m).density_kg_m3;
+        }
         let i = (place as usize).min(self.table.intervals.len() - 1);
         let s = place - i as f64;
         let [c0, c1, c2, c3] = self.table.intervals[i].ln_density;
@@ -77,11 +81,14 @@ impl Atmosphere {
 
     /// Density, pressure and temperature at a height above the ellipsoid, m.
     ///
-    /// Pressure is interpolated in its logarithm, temperature linearly; above 1000 km pressure and
-    /// temperature stay at their last values. For reports and the descent, not for the inner loop.
+    /// Above 86 km pressure is interpolated in its logarithm, temperature linearly (1e-4); above
+    /// 1000 km both stay at their last values. For reports and the descent, not the inner loop.
     pub fn state(&self, height_m: f64) -> AirState {
+        if height_m < ussa76::MIXED_TOP_KM * 1e3 {
+            return self.mixed(height_m);
+        }
         let last = self.table.states.len() - 1;
-        let place = ((height_m * 1e-3 - LOWEST_KM) / STEP_KM).clamp(0.0, last as f64);
+        let place = ((height_m * 1e-3 - ussa76::MIXED_TOP_KM) / STEP_KM).clamp(0.0, last as f64);
         let i = (place as usize).min(last - 1);
         let s = place - i as f64;
         let (low, high) = (self.table.states[i], self.table.states[i + 1]);
@@ -92,14 +99,20 @@ impl Atmosphere {
             density_kg_m3: self.density_kg_m3(height_m),
         }
     }
+
+    #[cold]
+    fn mixed(&self, height_m: f64) -> AirState {
+        let state = ussa76::mixed((height_m * 1e-3).max(LOWEST_KM));
+        AirState {
+            pressure_pa: self.density_factor * state.pressure_pa,
+            density_kg_m3: self.density_factor * state.density_kg_m3,
+            ..state
+        }
+    }
 }
 
 fn build() -> Table {
-    let below = ((ussa76::MIXED_TOP_KM - LOWEST_KM) / STEP_KM).round() as usize;
-    let mut states: Vec<AirState> = (0..below)
-        .map(|i| ussa76::mixed(LOWEST_KM + i as f64 * STEP_KM))
-        .collect();
-    states.extend(ussa76::thermosphere(STEP_KM));
+    let states = ussa76::thermosphere(STEP_KM);
     let ln: Vec<f64> = states
         .iter()
         .map(|state| state.density_kg_m3.ln())
@@ -108,16 +121,30 @@ fn build() -> Table {
     Table { intervals, states }
 }
 
-/// Cubic Hermite over one interval, with slopes from neighbouring points.
+/// Where the slope of ln ρ jumps inside the table, km: the report changes the molar mass that
+/// nitrogen settles with.
+const KINK_KM: f64 = 100.0;
+
+/// Cubic Hermite over one interval, with slopes from neighbouring points, one-sided at the kink
+/// and at the ends.
 fn interval(ln: &[f64], i: usize) -> Interval {
-    let slope = |j: usize| match (j.checked_sub(1).map(|k| ln[k]), ln.get(j + 1)) {
-        (Some(low), Some(high)) => 0.5 * (high - low),
-        (None, _) => ln[j + 1] - ln[j],
-        (_, None) => ln[j] - ln[j - 1],
+    let one_sided = |j: usize| {
+        let km = ussa76::MIXED_TOP_KM + j as f64 * STEP_KM;
+        j == 0 || j == ln.len() - 1 || (km - KINK_KM).abs() < 1e-9
     };
-    let rise = ln[i + 1] - ln[i];
-    let (m0, m1) = (slope(i), slope(i + 1));
+    let rise = |j: usize| ln[j + 1] - ln[j];
+    let d = rise(i);
+    let m0 = if one_sided(i) {
+        1.5 * d - 0.5 * rise(i + 1)
+    } else {
+        0.5 * (rise(i - 1) + d)
+    };
+    let m1 = if one_sided(i + 1) {
+        1.5 * d - 0.5 * rise(i - 1)
+    } else {
+        0.5 * (d + rise(i + 1))
+    };
     Interval {
-        ln_density: [ln[i], m0, 3.0 * rise - 2.0 * m0 - m1, m0 + m1 - 2.0 * rise],
+        ln_density: [ln[i], m0, 3.0 * d - 2.0 * m0 - m1, m0 + m1 - 2.0 * d],
     }
 }

@@ -124,8 +124,7 @@ pub fn check_start(state: &State) -> Result<Option<StartNote>, StartError> {
         escape_m_s: (2.0 * super::gravity::GM_M3_S2 / radius).sqrt(),
     })?;
     let perigee_m = elements.perigee_radius_m() - A_M;
-    // Written so that a NaN is refused too.
-    if !(perigee_m >= LOWEST_PERIGEE_M) {
+    if perigee_m.is_nan() || perigee_m < LOWEST_PERIGEE_M {
         return Err(StartError::PerigeeTooLow {
             perigee_km: perigee_m / 1_000.0,
         });
