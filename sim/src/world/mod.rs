@@ -14,8 +14,10 @@
 //! | [`atmosphere`] | US Standard Atmosphere 1976 to 1000 km as a fast table ([`ussa76`] computes it) |
 //! | [`sun`] | where the Sun is, how high it stands, whether a satellite is in shadow |
 //! | [`kepler`] | osculating elements ↔ Cartesian states |
-//! | [`elements`] | where an orbit starts: states, elements, two-line and OMM element sets |
+//! | [`elements`] | where an orbit starts, and why a start is refused |
+//! | [`mean_elements`] | two-line and OMM element sets, through SGP4 |
 //! | [`dense`] | the quintic polynomial that carries a state between two integration nodes |
+//! | [`forces`] | gravity and drag together, as the orbit feels them |
 //! | [`orbit`] | the flown orbit, integrated on a long step and read on a short one |
 //! | [`ephemeris`] | a stored stretch of that orbit, read at any instant |
 //! | [`track`] | the ground point below, look angles from a station, contact windows |
@@ -34,9 +36,11 @@ pub mod dense;
 pub mod elements;
 pub mod ellipsoid;
 pub mod ephemeris;
+pub mod forces;
 pub mod frames;
 pub mod gravity;
 pub mod kepler;
+pub mod mean_elements;
 pub mod orbit;
 pub mod sun;
 pub mod time;
