@@ -1,9 +1,9 @@
 //! Published mean element sets, turned into states by SGP4.
 //!
-//! Sets of two lines or a CCSDS 502.0 Orbit Mean-Elements Message as JSON or KVN) are
-//! turned into states by SGP4 with the WGS-72 constants they are fitted with (Vallado et al.,
-//! *Revisiting Spacetrack Report #3*, AIAA 2006-6753). SGP4's output is TEME of the instant asked
-//! for, which is the plant's inertial frame when that instant is the run's start.
+//! Sets of two lines, or CCSDS 502.0 orbit mean-elements messages as JSON or KVN, go through SGP4
+//! with the WGS-72 constants they are fitted with (Vallado et al., *Revisiting Spacetrack Report
+//! #3*, AIAA 2006-6753). SGP4's output is TEME of the instant asked for, which is the plant's
+//! inertial frame when that instant is the run's start.
 
 use serde_json::{Map, Value};
 use sgp4::chrono::{DateTime, Utc as ChronoUtc};
