@@ -274,6 +274,11 @@ impl Controller {
         self.attitude.status().phase
     }
 
+    /// Image speed commanded now, or for the burst that is being prepared, in speed steps.
+    pub fn commanded_speed_step(&self) -> u16 {
+        self.programme.commanded().speed_step
+    }
+
     /// Hold asked for by the programme.
     pub fn wanted_hold(&self) -> Hold {
         self.programme.commanded().hold

@@ -14,14 +14,20 @@ pub fn contains(area: &Area, latitude_rad: f64, longitude_rad: f64) -> bool {
     distance_m(area, latitude_rad, longitude_rad).is_some_and(|distance_m| distance_m <= area.radius_m.unwrap_or(0.0))
 }
 
-/// Height of the ground to expose for at a point: that of the nearest area within `reach_m` of its middle, or
-/// the ellipsoid's.
-pub fn ground_height_m(areas: &[Area], latitude_rad: f64, longitude_rad: f64, reach_m: f64) -> f64 {
+/// The area nearest to a point, if the point lies inside it or within `reach_m` of its edge (of its middle, for
+/// a polygon).
+pub fn nearest(areas: &[Area], latitude_rad: f64, longitude_rad: f64, reach_m: f64) -> Option<&Area> {
     let near = areas.iter().filter_map(|area| {
         let distance_m = distance_m(area, latitude_rad, longitude_rad)?;
-        (distance_m <= area.radius_m.unwrap_or(0.0) + reach_m).then_some((distance_m, area.ground_height_m))
+        let within = distance_m <= area.radius_m.unwrap_or(0.0) + reach_m || contains(area, latitude_rad, longitude_rad);
+        within.then_some((distance_m, area))
     });
-    near.min_by(|a, b| a.0.total_cmp(&b.0)).map_or(0.0, |(_, height_m)| height_m)
+    near.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, area)| area)
+}
+
+/// Height of the ground to expose for at a point: that of the nearest area in reach, or the ellipsoid's.
+pub fn ground_height_m(areas: &[Area], latitude_rad: f64, longitude_rad: f64, reach_m: f64) -> f64 {
+    nearest(areas, latitude_rad, longitude_rad, reach_m).map_or(0.0, |area| area.ground_height_m)
 }
 
 fn distance_m(area: &Area, latitude_rad: f64, longitude_rad: f64) -> Option<f64> {

@@ -28,6 +28,8 @@ pub struct JetParameters {
     pub open_delay_s: f64,
     /// From command to no thrust, s.
     pub close_delay_s: f64,
+    /// A valve that has opened stays open at least so long, s.
+    pub minimum_pulse_s: f64,
 }
 
 /// What is wrong with a jet.
@@ -57,6 +59,8 @@ struct Valve {
     /// Moments at which thrust will come and go, s from the present tick's start.
     opens_in_s: Option<f64>,
     closes_in_s: Option<f64>,
+    /// When it last opened, s from the present tick's start.
+    opened_in_s: f64,
     open: bool,
     fault: Option<JetFault>,
     on_time_s: f64,
@@ -85,7 +89,7 @@ pub struct Push {
 impl Jets {
     /// All shut.
     pub fn new(parameters: Vec<JetParameters>) -> Self {
-        let shut = Valve { opens_in_s: None, closes_in_s: None, open: false, fault: None, on_time_s: 0.0 };
+        let shut = Valve { opens_in_s: None, closes_in_s: None, opened_in_s: f64::NEG_INFINITY, open: false, fault: None, on_time_s: 0.0 };
         let valves = vec![shut; parameters.len()];
         Self { parameters, valves, latch_open: [false; BANKS], active: false }
     }
@@ -133,8 +137,10 @@ impl Jets {
         if let Some(us) = command.open_us {
             valve.opens_in_s = Some(f64::from(us) * 1e-6 + built.open_delay_s);
         }
+        let opened_in_s = valve.opens_in_s.unwrap_or(valve.opened_in_s);
         if let Some(us) = command.close_us {
-            valve.closes_in_s = Some(f64::from(us) * 1e-6 + built.close_delay_s);
+            let asked_s = f64::from(us) * 1e-6 + built.close_delay_s;
+            valve.closes_in_s = Some(asked_s.max(opened_in_s + built.minimum_pulse_s));
         }
         let able = latched && !matches!(valve.fault, Some(JetFault::StuckClosed | JetFault::StuckOpen));
         // Whichever comes first in this tick goes first; both may fall into it.
@@ -153,10 +159,14 @@ impl Jets {
                 edges.push(FlowEdge { at_s, jet, on: opening });
             }
             valve.open = opening;
+            if opening {
+                valve.opened_in_s = at_s;
+            }
         }
         for at in [&mut valve.opens_in_s, &mut valve.closes_in_s].into_iter().flatten() {
             *at -= TICK_S;
         }
+        valve.opened_in_s -= TICK_S;
         self.active |= valve.open || valve.opens_in_s.is_some() || valve.closes_in_s.is_some();
         self.active |= matches!(valve.fault, Some(JetFault::StuckOpen));
     }
@@ -229,6 +239,7 @@ mod tests {
             specific_impulse_s: 68.0,
             open_delay_s: 0.004,
             close_delay_s: 0.006,
+            minimum_pulse_s: 0.01,
         }])
     }
 

@@ -19,6 +19,8 @@ pub struct MassParameters {
     pub take_up_m: Vector3<f64>,
     /// Place of the gas tank, m.
     pub tank_m: Vector3<f64>,
+    /// Film and gas shift the centre of mass and the inertia as they move; if not, they sit at the origin.
+    pub moving: bool,
 }
 
 /// The sum.
@@ -35,7 +37,8 @@ pub struct MassProperties {
 impl MassParameters {
     /// Mass properties with so much film on each reel and gas in the tank, kg.
     pub fn with(&self, supply_kg: f64, take_up_kg: f64, gas_kg: f64) -> MassProperties {
-        let points = [(supply_kg, self.supply_m), (take_up_kg, self.take_up_m), (gas_kg, self.tank_m)];
+        let place = |at: Vector3<f64>| if self.moving { at } else { Vector3::zeros() };
+        let points = [(supply_kg, place(self.supply_m)), (take_up_kg, place(self.take_up_m)), (gas_kg, place(self.tank_m))];
         let mass_kg = self.dry_kg + points.iter().map(|(kg, _)| kg).sum::<f64>();
         let centre_m = points.iter().map(|(kg, at)| at * *kg).sum::<Vector3<f64>>() / mass_kg;
         let steiner = |kg: f64, at: &Vector3<f64>| (Matrix3::identity() * at.norm_squared() - at * at.transpose()) * kg;
@@ -60,6 +63,7 @@ mod tests {
             supply_m: Vector3::new(-0.8, 0.0, 0.0),
             take_up_m: Vector3::new(0.8, 0.0, 0.0),
             tank_m: Vector3::zeros(),
+            moving: true,
         };
         let full = parts.with(12.0, 0.0, 4.0);
         assert!((full.centre_m.x + 0.8 * 12.0 / 416.0).abs() < 1e-12);

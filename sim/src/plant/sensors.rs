@@ -103,8 +103,6 @@ pub struct HorizonParameters {
     pub range_rad: f64,
     /// Whether the Earth's flattening displaces the limb.
     pub oblate: bool,
-    /// Angle between the Sun and the limb under which the Sun disturbs a sample, rad.
-    pub sun_half_angle_rad: f64,
 }
 
 /// What is wrong with the horizon sensor.
@@ -203,7 +201,6 @@ mod tests {
             bias_rad: [0.0; 2],
             range_rad: 0.6,
             oblate: true,
-            sun_half_angle_rad: 0.05,
         };
         Horizon::new(parameters, NoiseSource::new(1, 0, Source::Horizon, 0))
     }

@@ -32,7 +32,7 @@ const HORIZON_TICKS: u64 = 10;
 /// Base ticks between updates of air torque, leak and Sun.
 const SLOW_TICKS: u64 = 100;
 /// Step of the orbit integration, s.
-const ORBIT_STEP_S: f64 = 10.0;
+const ORBIT_STEP_S: f64 = 5.0;
 
 /// Everything a plant is built from, SI.
 #[derive(Clone, Debug)]
@@ -506,6 +506,25 @@ impl Plant {
             state: self.state,
             orbit,
         }
+    }
+
+    /// Truth of a sample taken inside a tick.
+    pub fn truth_of(&self, sample: &TruthSample) -> Truth {
+        let q = sample.attitude.quaternion();
+        Truth {
+            time_s: sample.time_s,
+            orbit: self.orbit.sample(sample.time_s),
+            state: State { q: [q.w, q.i, q.j, q.k], w: array(&sample.rate_rad_s) },
+            frame: OrbitalFrame::from_state(&sample.position_m, &sample.velocity_m_s),
+            earth_angle_rad: sample.earth_angle_rad,
+            disturbance_nm: Vector3::zeros(),
+        }
+    }
+
+    /// Position in Earth-fixed axes at the present tick's boundary, m.
+    pub fn position_fixed_m(&self) -> Vector3<f64> {
+        let time_s = self.tick as f64 * TICK_S;
+        self.earth.to_fixed(time_s, &self.orbit.position_velocity(time_s).0)
     }
 
     /// Relative residual of the momentum ledger: left over ÷ gone through.

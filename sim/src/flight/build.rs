@@ -1,0 +1,295 @@
+//! From a validated scenario to plant, camera, controller and load.
+
+use super::settings;
+use crate::{
+    imaging::camera::{Camera, CameraKind as ImagingKind},
+    passes::{
+        prediction::Prediction,
+        programme::{self, ProgrammeError, Tools},
+    },
+    plant::{
+        Plant, PlantError, PlantParameters,
+        film::{FilmParameters, ShutterParameters},
+        jets::JetParameters,
+        mass::MassParameters,
+        sensors::{GyroParameters, HorizonParameters},
+    },
+    scenario::{
+        Loaded, Refusal, Scenario,
+        parts::{camera::CameraKind, vehicle::Bank},
+    },
+    world::{
+        atmosphere::Atmosphere,
+        elements::StartError,
+        forces::Forces,
+        frames::EarthRotation,
+        kepler::{Elements, State},
+        mean_elements::MeanElements,
+        orbit::OrbitError,
+        time::{TimeError, Utc},
+    },
+};
+use nalgebra::{Matrix3, Vector3};
+use stillframe_controller::{
+    Controller,
+    programme::load::{Load, LoadError},
+    settings::{Settings, SettingsError},
+};
+use thiserror::Error;
+
+/// Why a validated scenario still cannot fly.
+#[derive(Debug, Error)]
+pub enum BuildError {
+    /// The settings file was refused.
+    #[error("the settings were refused")]
+    Refused(Box<Refusal>),
+    /// The controller refused its settings.
+    #[error("the controller refused its settings: {0:?}")]
+    Settings(SettingsError),
+    /// The orbit's start is refused.
+    #[error("the orbit's start is refused: {0}")]
+    Start(#[from] StartError),
+    /// The predicted orbit comes down within the run.
+    #[error("the predicted orbit ends within the run: {0}")]
+    Orbit(#[from] OrbitError),
+    /// The plant cannot be built.
+    #[error(transparent)]
+    Plant(#[from] PlantError),
+    /// The programme cannot be made into a load.
+    #[error("the programme cannot be loaded: {0}")]
+    Programme(#[from] ProgrammeError),
+    /// The controller refused the load.
+    #[error("the controller refused the load made from the programme: {0:?}")]
+    Load(LoadError),
+    /// The start is outside the time table.
+    #[error(transparent)]
+    Time(#[from] TimeError),
+}
+
+/// Everything a flight starts from.
+pub struct Built {
+    /// Plant.
+    pub plant: Plant,
+    /// Controller, loaded.
+    pub controller: Controller,
+    /// Settings in force.
+    pub settings: Settings,
+    /// Their digest.
+    pub settings_digest: u64,
+    /// Camera, for judging frames.
+    pub camera: Camera,
+    /// Shutter.
+    pub shutter: ShutterParameters,
+    /// The load.
+    pub load: Load,
+    /// Orbit as the ground predicts it.
+    pub prediction: Prediction,
+    /// Start of the run.
+    pub start: Utc,
+    /// State at the start.
+    pub start_state: State,
+}
+
+/// Builds it all.
+///
+/// # Errors
+/// [`BuildError`].
+pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
+    let scenario = &loaded.scenario;
+    let start = Utc::parse(&scenario.run.start.to_string())?;
+    let state = start_state(loaded, start)?;
+    let mass = mass_parameters(scenario);
+    let (settings, settings_digest) = settings::for_run(loaded, &mass, scenario.tank.gas_kg).map_err(BuildError::Refused)?;
+    let camera = camera(scenario);
+    let parameters = plant_parameters(scenario, start, state, mass, seed);
+    let shutter = parameters.shutter;
+    let plant = Plant::new(parameters)?;
+    let earth = EarthRotation::at_start(start, scenario.run.ut1_minus_utc_s);
+    // The ground predicts with the standard atmosphere: it does not know the true density.
+    let mut forces = forces(scenario, 1.0);
+    forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario) / plant.mass().mass_kg;
+    let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
+    let tools = Tools { prediction: &prediction, camera: &camera, speed_step_m_s: f64::from(settings.camera.speed_step_m_s), start };
+    let load = programme::load(scenario, &tools)?;
+    let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
+    controller.load(&load.encode(), 0).map_err(BuildError::Load)?;
+    Ok(Built { plant, controller, settings, settings_digest, camera, shutter, load, prediction, start, start_state: state })
+}
+
+fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
+    let orbit = &loaded.scenario.orbit;
+    if let Some(state) = &orbit.state {
+        return Ok(State { position_m: state.position_m.into(), velocity_m_s: state.velocity_m_s.into() });
+    }
+    if let Some(e) = &orbit.elements {
+        let elements = Elements {
+            semi_major_axis_m: e.semi_major_axis_m,
+            eccentricity: e.eccentricity,
+            inclination_rad: e.inclination_rad,
+            node_rad: e.node_rad,
+            perigee_rad: e.perigee_rad,
+            true_anomaly_rad: e.true_anomaly_rad,
+        };
+        return Ok(elements.to_state());
+    }
+    let set = orbit.element_set.as_ref().expect("a validated scenario has one description of its orbit");
+    let mean = match (&set.line1, &set.line2) {
+        (Some(one), Some(two)) => MeanElements::from_lines(None, one, two)?,
+        _ => MeanElements::from_omm_json(loaded.neighbour(set.omm.as_deref().unwrap_or_default()))?,
+    };
+    Ok(mean.start_at(start)?.0)
+}
+
+fn drag_area_m2(scenario: &Scenario) -> f64 {
+    if scenario.world.aerodynamics { scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient } else { 0.0 }
+}
+
+fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
+    let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
+    Forces::new(Atmosphere::new(factor), 0.0)
+}
+
+fn mass_parameters(scenario: &Scenario) -> MassParameters {
+    let v = &scenario.vehicle;
+    let i = &v.inertia;
+    MassParameters {
+        dry_kg: v.dry_mass_kg,
+        dry_inertia_kg_m2: Matrix3::new(
+            i.xx_kg_m2, i.xy_kg_m2, i.xz_kg_m2, i.xy_kg_m2, i.yy_kg_m2, i.yz_kg_m2, i.xz_kg_m2, i.yz_kg_m2, i.zz_kg_m2,
+        ),
+        supply_m: v.supply_reel_m.into(),
+        take_up_m: v.take_up_reel_m.into(),
+        tank_m: v.tank_m.into(),
+        moving: scenario.world.moving_mass,
+    }
+}
+
+fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassParameters, seed: u64) -> PlantParameters {
+    let v = &scenario.vehicle;
+    PlantParameters {
+        start,
+        ut1_minus_utc_s: scenario.run.ut1_minus_utc_s,
+        orbit,
+        forces: forces(scenario, scenario.world.density_factor),
+        mass,
+        drag_area_m2: v.drag_area_m2,
+        drag_coefficient: v.drag_coefficient,
+        pressure_centre_m: v.pressure_centre_m.into(),
+        air_torque: scenario.world.aerodynamics,
+        gravity_gradient: scenario.world.gravity_gradient,
+        jets_push_orbit: scenario.world.jets_push_orbit,
+        attitude_rad: v.attitude_rad,
+        rate_rad_s: v.tip_off_rad_s.into(),
+        jets: scenario.jets.iter().map(jet).collect(),
+        tank_volume_m3: scenario.tank.volume_m3,
+        gas_kg: scenario.tank.gas_kg,
+        tank_temperature_k: scenario.tank.temperature_k,
+        leak_scc_per_hour: scenario.tank.leak_m3_s * 3.6e9,
+        film: film(scenario),
+        shutter: shutter(scenario),
+        gyros: gyros(scenario),
+        horizon: horizon(scenario),
+        seed,
+        run: 0,
+    }
+}
+
+fn jet(jet: &crate::scenario::parts::vehicle::Jet) -> JetParameters {
+    let push = Vector3::from(jet.unit_direction());
+    // A small rotation: the push is turned by the misalignment vector.
+    let push = (push + Vector3::from(jet.misalignment_rad).cross(&push)).normalize();
+    JetParameters {
+        name: jet.name.clone(),
+        bank: usize::from(jet.bank == Bank::B),
+        position_m: jet.position_m.into(),
+        push,
+        thrust_n: jet.thrust_n,
+        specific_impulse_s: jet.specific_impulse_s,
+        open_delay_s: jet.open_delay_s,
+        close_delay_s: jet.close_delay_s,
+        minimum_pulse_s: jet.minimum_pulse_s,
+    }
+}
+
+fn gyros(scenario: &Scenario) -> GyroParameters {
+    let g = &scenario.gyro;
+    GyroParameters {
+        drift_rad_s: g.drift_rad_s.into(),
+        random_walk_rad_rts: g.random_walk_rad_rt_s,
+        instability_rad_s: g.bias_instability_rad_s,
+        instability_time_s: 3600.0,
+        scale_error: g.scale_error.into(),
+        misalignment_rad: g.misalignment_rad.into(),
+        range_rad_s: g.range_rad_s,
+        quantum_rad_s: g.quantisation_rad_s,
+    }
+}
+
+fn horizon(scenario: &Scenario) -> HorizonParameters {
+    let h = &scenario.horizon;
+    HorizonParameters {
+        noise_rad: h.noise_rad,
+        bias_rad: [h.bias_roll_rad, h.bias_pitch_rad],
+        range_rad: h.range_rad,
+        oblate: h.oblateness,
+    }
+}
+
+/// The film transport: the project's own mechanism, with the scenario's film, reels and counters.
+pub fn film(scenario: &Scenario) -> FilmParameters {
+    let from = &scenario.film;
+    let mut film = match scenario.camera.kind {
+        CameraKind::Strip(_) => FilmParameters::default(),
+        CameraKind::Frame(_) => FilmParameters::framing(),
+    };
+    film.load_m = from.load_m;
+    film.wound_m = from.wound_m;
+    film.web.thickness_m = from.thickness_m;
+    film.web.width_m = from.width_m;
+    film.web.density_kg_m3 = from.density_kg_m3;
+    film.web.modulus_pa = from.modulus_pa;
+    film.web.breaking_n = from.break_tension_n;
+    for reel in [&mut film.supply, &mut film.take_up] {
+        reel.core_radius_m = from.core_radius_m;
+        reel.hub_inertia_kg_m2 = from.hub_inertia_kg_m2;
+    }
+    film.take_up.spin = if from.counter_rotating { -film.supply.spin } else { film.supply.spin };
+    film
+}
+
+/// The shutter's own delays are nil: the capping shutter of a strip camera opens well before its first frame
+/// is judged, and a framing shutter's delays are part of its setting.
+fn shutter(_: &Scenario) -> ShutterParameters {
+    ShutterParameters::default()
+}
+
+/// The camera for judging frames.
+pub fn camera(scenario: &Scenario) -> Camera {
+    let from = &scenario.camera;
+    let mut camera = Camera {
+        focal_length_m: from.focal_length_m,
+        f_number: from.f_number,
+        format_width_m: from.format_width_m,
+        format_length_m: from.frame_length_m,
+        lens_resolution_lp_mm: from.lens_lp_m * 1e-3,
+        film_resolution_lp_mm: from.film_lp_m * 1e-3,
+        vibration_m: from.vibration_m,
+        transmission: from.transmission,
+        filter_factor: from.filter_factor,
+        film_speed_eafs: from.film_speed_eafs,
+        wanted_grd_m: from.wanted_grd_m,
+        ..Camera::default()
+    };
+    match &from.kind {
+        CameraKind::Strip(strip) => {
+            camera.kind = ImagingKind::Strip;
+            camera.slit_widths_m.clone_from(&strip.slit_widths_m);
+        }
+        CameraKind::Frame(frame) => {
+            camera.kind = ImagingKind::Framing;
+            camera.shutter_s = frame.shutter_s.first().copied().unwrap_or(camera.shutter_s);
+            camera.shutter_efficiency = frame.shutter_efficiency;
+        }
+    }
+    camera
+}

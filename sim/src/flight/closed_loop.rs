@@ -1,0 +1,118 @@
+//! One tick of the closed loop.
+
+use super::link::Link;
+use crate::{
+    imaging::sample::TruthSample,
+    plant::{
+        Plant, PlantError,
+        faults::{Change, FaultSchedule},
+        film::OpenIntervals,
+    },
+};
+use stillframe_controller::{
+    Controller,
+    io::{Actuators, Sensors},
+};
+
+/// Plant, controller, link and faults, tick by tick.
+#[derive(Clone, Debug)]
+pub struct ClosedLoop {
+    /// What really happens.
+    pub plant: Plant,
+    /// The flight code.
+    pub controller: Controller,
+    /// Stations and what they have heard.
+    pub link: Link,
+    faults: FaultSchedule,
+    /// Commands that take effect in the coming tick.
+    pending: Actuators,
+    /// Faults that began or ended in the last tick.
+    pub changes: Vec<Change>,
+    digest: Digest,
+}
+
+/// What one tick brought.
+pub struct TickOutcome {
+    /// Stretches of the tick in which the shutter was open.
+    pub open: OpenIntervals,
+    /// What the controller asked for; it acts in the next tick.
+    pub commanded: Actuators,
+}
+
+impl ClosedLoop {
+    /// A loop at the start of its run.
+    pub fn new(plant: Plant, controller: Controller, link: Link, faults: FaultSchedule) -> Self {
+        Self { plant, controller, link, faults, pending: Actuators::SAFE, changes: Vec::new(), digest: Digest::new() }
+    }
+
+    /// Time of the coming tick's start, s.
+    pub fn time_s(&self) -> f64 {
+        self.plant.ticks() as f64 * crate::plant::TICK_S
+    }
+
+    /// Commands that take effect in the coming tick.
+    pub fn pending(&self) -> &Actuators {
+        &self.pending
+    }
+
+    /// Goes through one tick. `watch` gets the truth at every one of `instants_s` inside it.
+    ///
+    /// # Errors
+    /// If the plant cannot go on.
+    pub fn tick(
+        &mut self,
+        instants_s: &[f64],
+        watch: &mut impl FnMut(usize, TruthSample),
+    ) -> Result<TickOutcome, PlantError> {
+        let time_s = self.time_s();
+        self.changes.clear();
+        self.faults.apply(time_s, &mut self.plant, &mut self.changes);
+        let uplink = self.link.uplink(time_s, &self.faults);
+        let sensors = self.plant.sensors(&uplink);
+        let commanded = self.controller.step(&sensors);
+        let open = self.plant.tick(&self.pending, instants_s, watch)?;
+        self.digest.take(&sensors, &commanded);
+        self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        self.pending = commanded.clone();
+        Ok(TickOutcome { open, commanded })
+    }
+
+    /// Digest of everything the controller put out: equal runs have equal digests.
+    pub fn output_digest(&self) -> u64 {
+        self.digest.value
+    }
+}
+
+/// FNV-1a over the controller's valve edges, film duties and shutter edges (G. Fowler, L. Noll, K.-P. Vo).
+#[derive(Clone, Debug)]
+struct Digest {
+    value: u64,
+}
+
+impl Digest {
+    fn new() -> Self {
+        Self { value: 0xcbf2_9ce4_8422_2325 }
+    }
+
+    fn take(&mut self, sensors: &Sensors, commanded: &Actuators) {
+        if commanded.film == stillframe_controller::io::FilmDrive::REST
+            && commanded.jets.iter().all(|edge| edge.open_us.is_none() && edge.close_us.is_none())
+        {
+            return;
+        }
+        self.word(sensors.tick);
+        for edge in &commanded.jets {
+            self.word(u32::from(edge.open_us.unwrap_or(u16::MAX)) << 16 | u32::from(edge.close_us.unwrap_or(u16::MAX)));
+        }
+        let film = &commanded.film;
+        for duty in [film.roller_duty, film.supply_duty, film.take_up_duty] {
+            self.word(duty.to_bits());
+        }
+        let shutter = commanded.shutter;
+        self.word(u32::from(shutter.open_us.unwrap_or(u16::MAX)) << 16 | u32::from(shutter.close_us.unwrap_or(u16::MAX)));
+    }
+
+    fn word(&mut self, word: u32) {
+        self.value = (self.value ^ u64::from(word)).wrapping_mul(0x0000_0100_0000_01b3);
+    }
+}

@@ -1,0 +1,353 @@
+//! The whole run, from a validated scenario to a results folder.
+
+use super::{
+    build::{BuildError, Built, build},
+    closed_loop::ClosedLoop,
+    frames::{CameraSetup, FrameWatch, JudgedFrame},
+    link::Link,
+    page,
+    rows::{RowMaker, attitude_truth},
+    summary::{Ended, summarise},
+    tally::{HoldTally, Tally},
+};
+use crate::{
+    imaging::sample::TruthSample,
+    plant::{PlantError, faults::FaultSchedule},
+    record::{
+        CodeNames, MessageHeader, RecordError, Recorder, RunInfo,
+        columns::JetEdge,
+        digest::Window,
+        events::{Event, EventKind},
+        summary::Summary,
+    },
+    report::ReportData,
+    scenario::{
+        Loaded,
+        parts::command::Action,
+    },
+};
+use jiff::Timestamp;
+use nalgebra::Vector3;
+use std::{
+    path::{Path, PathBuf},
+    time::Instant,
+};
+use stillframe_controller::{
+    attitude::mode::Mode,
+    health::flags::{Flag, Flags},
+    io::TICKS_PER_S,
+};
+use thiserror::Error;
+
+/// How a run is to be flown.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// Seed of all noise.
+    pub seed: u64,
+    /// Folder for the results.
+    pub out: PathBuf,
+    /// Record every attitude step.
+    pub full_record: bool,
+    /// Time written into the CCSDS messages as that of their making.
+    pub created: Timestamp,
+}
+
+/// What a flight ended with.
+#[derive(Debug)]
+pub struct Flown {
+    /// Summary.
+    pub summary: Summary,
+    /// Folder with the results.
+    pub folder: PathBuf,
+}
+
+/// Why a flight ended early.
+#[derive(Debug, Error)]
+pub enum FlightError {
+    /// It never started.
+    #[error(transparent)]
+    Build(#[from] BuildError),
+    /// The plant could not go on.
+    #[error(transparent)]
+    Plant(#[from] PlantError),
+    /// The record could not be written.
+    #[error(transparent)]
+    Record(#[from] RecordError),
+    /// A balance in truth does not close: the program is wrong.
+    #[error("the balance of {name} in truth does not close: {relative:.2e} of what went through is missing (limit {limit:.0e})")]
+    Unbalanced {
+        /// Which one.
+        name: String,
+        /// Residual over throughput.
+        relative: f64,
+        /// Limit.
+        limit: f64,
+    },
+}
+
+/// Ticks between rows of the decimated series (1 Hz), and of the full one (every attitude step).
+const ROW_TICKS: u64 = TICKS_PER_S as u64;
+const FULL_ROW_TICKS: u64 = 2;
+
+/// Flies a scenario. `progress` is called about once in a simulated minute with the share done.
+///
+/// # Errors
+/// [`FlightError`]; what was written until then stays readable.
+pub fn fly(loaded: &Loaded, options: &Options, progress: &mut dyn FnMut(f64)) -> Result<Flown, FlightError> {
+    let clock = Instant::now();
+    let built = build(loaded, options.seed)?;
+    let mut run = Run::new(loaded, built, options)?;
+    run.fly(progress)?;
+    run.finish(clock)
+}
+
+/// A run under way.
+struct Run<'a> {
+    loaded: &'a Loaded,
+    built: Built,
+    options: &'a Options,
+    flight: ClosedLoop,
+    recorder: Recorder,
+    rows: RowMaker,
+    watch: FrameWatch,
+    tally: Tally,
+    frames: Vec<JudgedFrame>,
+    codes: CodeNames,
+    mode: Mode,
+    flags: Flags,
+    camera_on: bool,
+    load_counter: u16,
+}
+
+impl<'a> Run<'a> {
+    fn new(loaded: &'a Loaded, built: Built, options: &'a Options) -> Result<Self, FlightError> {
+        let scenario = &loaded.scenario;
+        let codes = page::code_names(scenario);
+        let recorder = Recorder::create(&options.out, &run_info(loaded, &built, options, &codes))?;
+        let link = Link::new(scenario, options.seed);
+        let faults = FaultSchedule::new(scenario);
+        let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults);
+        let camera = &built.settings.camera;
+        let setup = CameraSetup {
+            frame_counts: (camera.frame_length_m / built.settings.film.count_m()) as i32,
+            speed_step_m_s: f64::from(camera.speed_step_m_s),
+            exposure_s: f64::from(camera.exposure_us) * 1e-6,
+            shutter_delays_s: [built.shutter.open_delay_us, built.shutter.close_delay_us].map(|us| f64::from(us) * 1e-6),
+            areas: scenario.areas.clone(),
+            camera: built.camera.clone(),
+        };
+        let hold = HoldTally::new(levers_m(&built), scenario.jets.first().map_or(1.0, |jet| jet.specific_impulse_s));
+        Ok(Self {
+            rows: RowMaker::new(scenario.power.clone(), scenario.camera.focal_length_m),
+            watch: FrameWatch::new(setup),
+            tally: Tally::new(hold),
+            frames: Vec::new(),
+            mode: flight.controller.mode(),
+            flags: Flags::default(),
+            camera_on: false,
+            load_counter: 0,
+            loaded,
+            built,
+            options,
+            flight,
+            recorder,
+            codes,
+        })
+    }
+
+    fn fly(&mut self, progress: &mut dyn FnMut(f64)) -> Result<(), FlightError> {
+        let ticks = (self.loaded.scenario.run.duration_s * f64::from(TICKS_PER_S)).round() as u64;
+        let row_ticks = if self.options.full_record { FULL_ROW_TICKS } else { ROW_TICKS };
+        let mut instants_s = Vec::new();
+        let mut samples: Vec<TruthSample> = Vec::new();
+        self.note(0.0, EventKind::Note, "separated from the carrier")?;
+        for tick in 0..ticks {
+            if tick.is_multiple_of(row_ticks) {
+                self.record_row(tick)?;
+            }
+            if tick.is_multiple_of(60 * ROW_TICKS) {
+                progress(tick as f64 / ticks as f64);
+            }
+            self.watch.before(&self.flight, &mut instants_s);
+            samples.clear();
+            let outcome = self.flight.tick(&instants_s, &mut |_, sample| samples.push(sample))?;
+            self.watch.after(&self.flight, &outcome.open, &samples);
+            self.after_tick(tick)?;
+        }
+        self.record_row(ticks)?;
+        progress(1.0);
+        Ok(())
+    }
+
+    /// Writes what happened in the tick just gone.
+    fn after_tick(&mut self, tick: u64) -> Result<(), FlightError> {
+        let start_s = tick as f64 * crate::plant::TICK_S;
+        for edge in &self.flight.plant.flow_edges {
+            self.recorder.jet_edge(JetEdge { time_s: start_s + edge.at_s, jet: edge.jet as u8, open: edge.on })?;
+        }
+        self.tally.tick(&self.flight.plant);
+        if let Some(mark) = self.flight.controller.frame() {
+            let frame = self.watch.judge(&mark, &self.flight);
+            self.take_frame(frame)?;
+        }
+        for change in std::mem::take(&mut self.flight.changes) {
+            let kind = if change.began { EventKind::FaultStart } else { EventKind::FaultStop };
+            self.note(start_s, kind, change.name)?;
+        }
+        if self.flight.controller.mode() != self.mode {
+            self.mode = self.flight.controller.mode();
+            let name = format!("attitude: {}", self.codes.mode(i64::from(self.mode.code())));
+            self.note(start_s, EventKind::Mode, &name)?;
+        }
+        if tick.is_multiple_of(ROW_TICKS) {
+            self.second(start_s)?;
+        }
+        Ok(())
+    }
+
+    /// What is looked at once a second: telemetry's flags, camera, loads, contacts.
+    fn second(&mut self, time_s: f64) -> Result<(), FlightError> {
+        let telemetry = *self.flight.controller.telemetry();
+        for &flag in Flag::ALL {
+            let (was, is) = (self.flags.has(flag), telemetry.flags.has(flag));
+            if was != is {
+                let text = if is { flag.text().to_owned() } else { format!("No longer: {}", flag.text()) };
+                self.note(time_s, EventKind::Health, &text)?;
+            }
+        }
+        self.flags = telemetry.flags;
+        if telemetry.camera_commanded != self.camera_on {
+            self.camera_on = telemetry.camera_commanded;
+            self.note(time_s, EventKind::Camera, if self.camera_on { "camera on" } else { "camera off" })?;
+        }
+        if telemetry.load_counter != self.load_counter {
+            self.load_counter = telemetry.load_counter;
+            self.note(time_s, EventKind::LoadAccepted, &format!("load {} in force", self.load_counter))?;
+        }
+        self.tally.on_board(&telemetry.momentum_residual_nms, &telemetry.momentum_through_nms);
+        for change in std::mem::take(&mut self.flight.link.changes) {
+            let name = self.codes.stations.get(change.station).cloned().unwrap_or_default();
+            let kind = if change.acquired { EventKind::SignalAcquired } else { EventKind::SignalLost };
+            if change.acquired {
+                *self.tally.contacts.by_station.entry(change.station).or_insert(0) += 1;
+            }
+            self.note(time_s, kind, &name)?;
+        }
+        Ok(())
+    }
+
+    fn take_frame(&mut self, frame: JudgedFrame) -> Result<(), FlightError> {
+        self.recorder.frame(&frame.row)?;
+        let status = self.flight.controller.attitude();
+        for middle in &frame.middles {
+            let truth = self.flight.plant.truth_of(middle);
+            self.tally.exposures.take(&attitude_truth(&truth, f64::from(status.steering_rad), self.rows.steering_rate()));
+        }
+        self.frames.push(frame);
+        Ok(())
+    }
+
+    fn record_row(&mut self, tick: u64) -> Result<(), FlightError> {
+        let (row, attitude) = self.rows.row(&mut self.flight);
+        self.recorder.row(&row)?;
+        if tick.is_multiple_of(ROW_TICKS) {
+            let step_s = if tick == 0 { 0.0 } else { 1.0 };
+            self.tally.row(&row, &attitude, self.mode, &self.flight.plant, step_s);
+        }
+        Ok(())
+    }
+
+    fn note(&mut self, time_s: f64, kind: EventKind, text: &str) -> Result<(), FlightError> {
+        Ok(self.recorder.event(&Event::new(time_s, kind, text))?)
+    }
+
+    fn finish(mut self, clock: Instant) -> Result<Flown, FlightError> {
+        let events = self.recorder.digest().event_counts.iter();
+        let ended = Ended {
+            events: events.map(|(kind, count)| (kind.name().to_owned(), *count)).collect(),
+            loaded: self.loaded,
+            built: &self.built,
+            seed: self.options.seed,
+            duration_s: self.loaded.scenario.run.duration_s,
+            wall_s: clock.elapsed().as_secs_f64(),
+            rows: self.recorder.rows(),
+        };
+        let summary = summarise(&mut self.flight, &self.tally, &self.frames, &ended);
+        let digest = self.recorder.finish(&summary)?;
+        let data = ReportData {
+            summary: summary.clone(),
+            digest,
+            frames: self.frames.into_iter().map(|frame| frame.line).collect(),
+            context: page::context(self.loaded, &self.built, self.codes),
+        };
+        crate::report::write(&self.options.out.join("report.html"), &data)?;
+        if let Some(broken) = summary.balances.truth.iter().find(|balance| balance.closes() == Some(false)) {
+            return Err(FlightError::Unbalanced {
+                name: broken.name.clone(),
+                relative: broken.relative.unwrap_or(f64::NAN),
+                limit: broken.limit.unwrap_or(f64::NAN),
+            });
+        }
+        Ok(Flown { summary, folder: self.options.out.clone() })
+    }
+}
+
+/// Torque over summed thrust of the jets that turn the vehicle about each axis, m, with the bank used first.
+fn levers_m(built: &Built) -> Vector3<f64> {
+    use stillframe_controller::attitude::jet_table::JetTable;
+    let jets = &built.settings.jets;
+    let usable = jets.iter().enumerate().filter(|(_, jet)| jet.bank == 0).fold(0, |mask, (index, _)| mask | 1 << index);
+    let table = JetTable::build(jets, usable);
+    Vector3::from([0, 1, 2].map(|axis| {
+        let selection = table.select(axis, true);
+        selection.map_or(1.0, |selection| {
+            let thrust: f32 = jets.iter().enumerate().filter(|(index, _)| selection.jets & (1 << index) != 0).map(|(_, jet)| jet.thrust_n).sum();
+            f64::from(selection.axis_torque_nm / thrust)
+        })
+    }))
+}
+
+fn run_info(loaded: &Loaded, built: &Built, options: &Options, codes: &CodeNames) -> RunInfo {
+    let scenario = &loaded.scenario;
+    RunInfo {
+        header: MessageHeader {
+            created: options.created,
+            epoch: scenario.run.start.0,
+            object_name: scenario.run.vehicle.clone(),
+            comments: vec![format!("Scenario {}, seed {}", scenario.run.name, options.seed)],
+        },
+        codes: codes.clone(),
+        metadata: vec![
+            ("stillframe.scenario".into(), scenario.run.name.clone()),
+            ("stillframe.seed".into(), options.seed.to_string()),
+            ("stillframe.settings_hash".into(), format!("{:016x}", built.settings_digest)),
+        ],
+        close_ups: close_ups(loaded),
+        orbit_every_s: 60.0,
+        attitude_every_s: 10.0,
+        attitude_in_pass_every_s: 1.0,
+    }
+}
+
+/// The capture, and the first pass with its surroundings.
+fn close_ups(loaded: &Loaded) -> Vec<Window> {
+    let start = loaded.scenario.run.start;
+    let mut windows = vec![Window { title: "Capture".into(), start_s: 0.0, end_s: 400.0 }];
+    let first = loaded.scenario.commands.iter().find_map(|command| match &command.kind {
+        Action::Camera(camera) => Some((command.start_s(start), camera.for_s)),
+        Action::Mode(_) => None,
+    });
+    if let Some((at_s, for_s)) = first {
+        windows.push(Window { title: "First pass".into(), start_s: (at_s - 60.0).max(0.0), end_s: at_s + for_s + 60.0 });
+    }
+    windows
+}
+
+/// Where results go when nobody says: `results/NAME-SEED`, numbered if that is taken.
+pub fn free_folder(parent: &Path, name: &str, seed: u64) -> PathBuf {
+    let first = parent.join(format!("{name}-{seed}"));
+    if !first.exists() {
+        return first;
+    }
+    (2..).map(|number| parent.join(format!("{name}-{seed}-{number}"))).find(|path| !path.exists()).unwrap_or(first)
+}

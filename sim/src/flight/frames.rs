@@ -1,0 +1,270 @@
+//! Exposures gathered while they happen, and frames judged when they end.
+//!
+//! A strip camera's frame is judged at three instants, at a sixth, a half and five sixths of its length on
+//! film; each is the dwell of one line beneath the slit. A framing camera's frame is one exposure. Truth is
+//! sampled at five nodes inside each exposure, from the plant's own motion between valve edges.
+
+use super::closed_loop::ClosedLoop;
+use crate::{
+    imaging::{
+        Earth,
+        camera::{Camera, CameraKind},
+        exposure::Scene,
+        frame::{FrameInfo, FrameJudgement, judge},
+        row::FrameRow,
+        sample::{Exposure, NODES, Opening, TruthSample, node_times_s, slit_dwell_s},
+        smear::GroundHeight,
+    },
+    passes::areas,
+    plant::{TICK_S, film::OpenIntervals},
+    report::FrameLine,
+    scenario::parts::ground::Area,
+    world::track::ground_point,
+};
+use std::collections::VecDeque;
+use stillframe_controller::{
+    exposure::{FrameMark, Outcome, Phase},
+    io::Actuators,
+};
+
+/// Instants judged in a frame of strip.
+const STRIP_INSTANTS: i32 = 3;
+/// Longest dwell beneath the slit that is sampled, s: inside one tick.
+const LONGEST_DWELL_S: f64 = 0.0099;
+/// Distance beyond an area's edge within which its ground height counts, m; as the planner takes it.
+const HEIGHT_REACH_M: f64 = 100e3;
+
+/// What is needed to know of the camera as it is set up.
+#[derive(Clone, Debug)]
+pub struct CameraSetup {
+    /// Camera.
+    pub camera: Camera,
+    /// Film counts of one frame of strip.
+    pub frame_counts: i32,
+    /// Speed of one step of the motion-compensation programme, m/s.
+    pub speed_step_m_s: f64,
+    /// Exposure set (framing), s.
+    pub exposure_s: f64,
+    /// Delays of the shutter's opening and closing, s.
+    pub shutter_delays_s: [f64; 2],
+    /// Areas to be photographed.
+    pub areas: Vec<Area>,
+}
+
+/// An exposure whose nodes are still being taken.
+#[derive(Clone, Debug)]
+struct Open {
+    /// Which frame of this burst it belongs to, and its times.
+    frame: i32,
+    window_s: (f64, f64),
+    opening: Opening,
+    programme_m_s: f64,
+    samples: Vec<TruthSample>,
+    lit: bool,
+    jet_fired: bool,
+}
+
+/// A frame and what became of it.
+#[derive(Clone, Debug)]
+pub struct JudgedFrame {
+    /// Row of the frames' table.
+    pub row: FrameRow,
+    /// Line of the report.
+    pub line: FrameLine,
+    /// Its exposures' middles, for the statistics.
+    pub middles: Vec<TruthSample>,
+}
+
+/// Watches for exposures.
+#[derive(Clone, Debug)]
+pub struct FrameWatch {
+    setup: CameraSetup,
+    /// Counts at which the shutter opened, in a burst of strip.
+    strip_from: Option<i32>,
+    next_instant: i32,
+    frames_ended: i32,
+    open: VecDeque<Open>,
+    done: Vec<(i32, Exposure, bool)>,
+}
+
+impl FrameWatch {
+    /// A watch before the first burst.
+    pub fn new(setup: CameraSetup) -> Self {
+        Self { setup, strip_from: None, next_instant: 0, frames_ended: 0, open: VecDeque::new(), done: Vec::new() }
+    }
+
+    /// Before a tick: starts an exposure if one begins in it, and lists the instants to be sampled.
+    pub fn before(&mut self, flight: &ClosedLoop, instants_s: &mut Vec<f64>) {
+        let start_s = flight.time_s();
+        let pending = flight.pending();
+        match self.setup.camera.kind {
+            CameraKind::Strip => self.look_at_strip(flight, pending, start_s),
+            CameraKind::Framing => self.look_at_shutter(flight, pending, start_s),
+        }
+        instants_s.clear();
+        let end_s = start_s + TICK_S;
+        for open in &self.open {
+            let nodes = node_times_s(open.window_s.0, open.window_s.1);
+            instants_s.extend(nodes.iter().skip(open.samples.len()).filter(|&&at_s| at_s < end_s));
+        }
+    }
+
+    fn look_at_strip(&mut self, flight: &ClosedLoop, pending: &Actuators, start_s: f64) {
+        if flight.controller.exposure().phase != Phase::Exposing {
+            self.strip_from = None;
+            return;
+        }
+        let counts = flight.controller.film().metered_counts;
+        let from = *self.strip_from.get_or_insert_with(|| {
+            self.next_instant = 0;
+            self.frames_ended = 0;
+            counts
+        });
+        let length = i64::from(self.setup.frame_counts);
+        let due = length * i64::from(2 * self.next_instant + 1) / i64::from(2 * STRIP_INSTANTS);
+        if i64::from(counts.wrapping_sub(from)) < due {
+            return;
+        }
+        let slits = &self.setup.camera.slit_widths_m;
+        let Some(&width_m) = slits.get(usize::from(pending.slit)).or(slits.last()) else { return };
+        let dwell_s = slit_dwell_s(width_m, flight.plant.film().speed_m_s(), LONGEST_DWELL_S);
+        let frame = self.next_instant / STRIP_INSTANTS;
+        self.next_instant += 1;
+        self.begin(flight, frame, (start_s, start_s + dwell_s), Opening::Slit { width_m });
+    }
+
+    fn look_at_shutter(&mut self, flight: &ClosedLoop, pending: &Actuators, start_s: f64) {
+        let Some(us) = pending.shutter.open_us else { return };
+        let [opening_s, closing_s] = self.setup.shutter_delays_s;
+        let told_s = start_s + f64::from(us) * 1e-6;
+        let window_s = (told_s + opening_s, told_s + self.setup.exposure_s + closing_s);
+        self.frames_ended = 0;
+        self.begin(flight, 0, window_s, Opening::Shutter);
+    }
+
+    fn begin(&mut self, flight: &ClosedLoop, frame: i32, window_s: (f64, f64), opening: Opening) {
+        let step = flight.controller.commanded_speed_step();
+        self.open.push_back(Open {
+            frame,
+            window_s,
+            opening,
+            programme_m_s: f64::from(step) * self.setup.speed_step_m_s,
+            samples: Vec::with_capacity(NODES),
+            lit: true,
+            jet_fired: false,
+        });
+    }
+
+    /// After a tick: `samples` are the truths at the instants listed before it.
+    pub fn after(&mut self, flight: &ClosedLoop, open: &OpenIntervals, samples: &[TruthSample]) {
+        let end_s = flight.time_s();
+        let start_s = end_s - TICK_S;
+        let firing = flight.plant.flowing() != 0 || !flight.plant.flow_edges.is_empty();
+        let mut left = samples;
+        for exposure in &mut self.open {
+            let missing = NODES - exposure.samples.len();
+            let due = node_times_s(exposure.window_s.0, exposure.window_s.1);
+            let count = due.iter().skip(NODES - missing).filter(|&&at_s| at_s < end_s).count().min(left.len());
+            let (now, rest) = left.split_at(count);
+            exposure.samples.extend_from_slice(now);
+            left = rest;
+            exposure.jet_fired |= firing;
+            exposure.lit &= is_open(open, exposure.window_s.0 - start_s, exposure.window_s.1 - start_s);
+        }
+        while self.open.front().is_some_and(|exposure| exposure.samples.len() == NODES) {
+            if let Some(exposure) = self.open.pop_front() {
+                self.keep(exposure);
+            }
+        }
+    }
+
+    fn keep(&mut self, open: Open) {
+        let Ok(samples) = <[TruthSample; NODES]>::try_from(open.samples) else { return };
+        let exposure = Exposure {
+            samples,
+            start_s: open.window_s.0,
+            end_s: open.window_s.1,
+            opening: open.opening,
+            programme_film_speed_m_s: Some(open.programme_m_s),
+            jet_fired: open.jet_fired,
+        };
+        self.done.push((open.frame, exposure, open.lit));
+    }
+
+    /// Judges the frame that the controller has just marked as ended.
+    pub fn judge(&mut self, mark: &FrameMark, flight: &ClosedLoop) -> JudgedFrame {
+        let frame = self.frames_ended;
+        self.frames_ended += 1;
+        let mine: Vec<Exposure> = self.done.iter().filter(|(of, ..)| *of == frame).map(|(_, e, _)| *e).collect();
+        let lit = self.done.iter().filter(|(of, ..)| *of == frame).all(|(.., lit)| *lit);
+        self.done.retain(|(of, ..)| *of > frame);
+        let wanted = if self.setup.camera.kind == CameraKind::Strip { STRIP_INSTANTS as usize } else { 1 };
+        let whole = lit && mine.len() == wanted && mark.outcome != Outcome::CutShort;
+        let area = self.area_below(&mine, flight);
+        let height_m = area.map_or(0.0, |area| area.ground_height_m);
+        let info = FrameInfo {
+            number: mark.number,
+            height: GroundHeight { true_m: height_m, programme_m: Some(height_m) },
+            sun_direction: flight.plant.sun().direction,
+            scene: Scene::default(),
+            whole,
+        };
+        let judged = judge(&Earth::WGS84, &self.setup.camera, &mine, &info);
+        let row = match &judged {
+            Ok(judgement) => FrameRow::from(judgement),
+            Err(_) => FrameRow::lost(mark.number, f64::from(mark.began_tick) * TICK_S),
+        };
+        let name = area.map_or_else(|| "–".into(), |area| area.name.clone());
+        let line = line(mark, &row, judged.as_ref().ok(), name);
+        let middles = mine.iter().map(|exposure| *exposure.middle()).collect();
+        JudgedFrame { row, line, middles }
+    }
+
+    fn area_below(&self, exposures: &[Exposure], flight: &ClosedLoop) -> Option<&Area> {
+        let middle = exposures.get(exposures.len() / 2)?.middle();
+        let place = ground_point(&middle.position_m, flight.plant.earth(), middle.time_s);
+        areas::nearest(&self.setup.areas, place.latitude_rad, place.longitude_rad, HEIGHT_REACH_M)
+    }
+}
+
+/// Whether the shutter was open over the part of a window that lies inside the tick.
+fn is_open(open: &OpenIntervals, from_s: f64, to_s: f64) -> bool {
+    let (from_us, to_us) = (from_s.max(0.0) * 1e6, to_s.min(TICK_S) * 1e6);
+    if to_us <= from_us {
+        return true;
+    }
+    // One microsecond of slack: edges are whole microseconds, windows are not.
+    open.iter().any(|interval| f64::from(interval.from_us) <= from_us + 1.0 && f64::from(interval.to_us) + 1.0 >= to_us)
+}
+
+fn line(mark: &FrameMark, row: &FrameRow, judged: Option<&FrameJudgement>, area: String) -> FrameLine {
+    let or_nan = |value: Option<f64>| value.unwrap_or(f64::NAN);
+    let contributions = [
+        ("film drive", row.film_drive_um),
+        ("film programme", row.film_programme_um),
+        ("relief", row.relief_um),
+        ("pitch rate", row.pitch_rate_um),
+        ("roll rate", row.roll_rate_um),
+        ("yaw error", row.yaw_error_um),
+        ("yaw rate", row.yaw_rate_worst_um),
+        ("field", row.field_worst_um),
+    ];
+    FrameLine {
+        number: row.frame,
+        start_s: f64::from(mark.began_tick) * TICK_S,
+        duration_s: f64::from(mark.ended_tick.saturating_sub(mark.began_tick)) * TICK_S,
+        area,
+        latitude_deg: or_nan(row.latitude_deg),
+        longitude_deg: or_nan(row.longitude_deg),
+        height_m: or_nan(row.height_km) * 1e3,
+        sun_elevation_deg: or_nan(row.sun_elevation_deg),
+        film_speed_mm_s: or_nan(row.film_speed_mm_s),
+        image_speed_mm_s: or_nan(row.required_film_speed_mm_s),
+        smear_along_um: or_nan(row.smear_along_centre_um),
+        smear_across_um: or_nan(row.smear_across_centre_um),
+        grd_m: judged.map_or(f64::NAN, |judged| judged.grd_m.x.max(judged.grd_m.y)),
+        met: row.met,
+        cause: if row.met { row.dominant.clone() } else { row.cause.clone() },
+        contributions_um: contributions.iter().filter_map(|(name, um)| um.map(|um| ((*name).into(), um))).collect(),
+    }
+}

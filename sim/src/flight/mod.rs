@@ -1,0 +1,31 @@
+//! A flight: plant and controller in one closed loop, with everything written down.
+//!
+//! The way of one sensor sample, to be read in this order: [`crate::plant::Plant::sensors`] reads the
+//! gyros → [`closed_loop::ClosedLoop::tick`] hands the [`Sensors`] to
+//! [`stillframe_controller::Controller::step`] → the [`Actuators`] wait one tick →
+//! [`crate::plant::Plant::tick`] opens the valve at its microsecond and turns the body → the next sample.
+//!
+//! - [`build`]: scenario and settings to plant, controller and load;
+//! - [`settings`]: the controller's settings, read from their file or fitted to the vehicle;
+//! - [`closed_loop`]: one tick of the loop;
+//! - [`link`]: stations, contacts, what the ground has heard;
+//! - [`frames`]: exposures gathered and judged;
+//! - [`rows`]: the series and the events;
+//! - [`tally`]: what the summary is made from;
+//! - [`fly()`]: the whole run, to a results folder.
+//!
+//! [`Sensors`]: stillframe_controller::io::Sensors
+//! [`Actuators`]: stillframe_controller::io::Actuators
+
+pub mod build;
+pub mod closed_loop;
+mod fly;
+pub mod frames;
+pub mod link;
+mod page;
+pub mod rows;
+pub mod settings;
+pub mod summary;
+pub mod tally;
+
+pub use fly::{FlightError, Flown, Options, fly};

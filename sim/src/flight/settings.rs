@@ -1,0 +1,152 @@
+//! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
+
+use crate::{
+    plant::mass::MassParameters,
+    scenario::{
+        Loaded, Refusal, Scenario,
+        parts::{camera::CameraKind, vehicle::Bank},
+        settings::{GroupVisitor, SettingsList, digest, read_settings},
+    },
+};
+use stillframe_controller::{
+    attitude::settings::JetSettings,
+    io::MAX_JETS,
+    settings::{Settings, SettingsError, Visitor},
+    settings_table::Group,
+};
+
+/// The controller's settings as the file reader sees them.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SettingsFile(pub Settings);
+
+/// Passes the controller's groups on to the reader's visitor.
+struct Pass<'a, V>(&'a mut V);
+
+impl<V: GroupVisitor> Visitor for Pass<'_, V> {
+    fn group<G: Group>(&mut self, group: &mut G) {
+        self.0.group(group);
+    }
+
+    fn jets(&mut self, jets: &mut heapless::Vec<JetSettings, MAX_JETS>) {
+        self.0.array::<JetSettings, _>(jets, MAX_JETS);
+    }
+}
+
+impl SettingsList for SettingsFile {
+    fn visit<V: GroupVisitor>(&mut self, visitor: &mut V) {
+        self.0.visit(&mut Pass(visitor));
+    }
+
+    fn faults(&self) -> Vec<(String, String, String)> {
+        match self.0.check() {
+            Ok(()) | Err(SettingsError::Range(_)) => Vec::new(),
+            Err(error) => vec![explain(error)],
+        }
+    }
+}
+
+/// Key, what is wrong, what to do.
+fn explain(error: SettingsError) -> (String, String, String) {
+    match error {
+        SettingsError::NoTorque { bank, axis, positive } => {
+            let axis = ["roll", "pitch", "yaw"].get(usize::from(axis)).copied().unwrap_or("?");
+            let sign = if positive { "positive" } else { "negative" };
+            let bank = if bank == 0 { "A (0)" } else { "B (1)" };
+            let message = format!("no jet of bank {bank} gives {sign} {axis} torque");
+            ("jet".into(), message, "Each bank must turn the vehicle both ways about all three axes.".into())
+        }
+        SettingsError::Push { jet } => (
+            format!("jet[{}].push_x", jet + 1),
+            "push_x, push_y, push_z are not a unit vector".into(),
+            "Give the direction of the force on the vehicle with length 1 (within 1 %).".into(),
+        ),
+        SettingsError::Inertia => (
+            "body.inertia_roll_kg_m2".into(),
+            "the three moments of inertia cannot belong to one body".into(),
+            "The largest may not exceed the sum of the other two.".into(),
+        ),
+        SettingsError::Range(range) => (format!("{}.{}", range.group, range.field.key), "out of range".into(), range.field.meaning.into()),
+    }
+}
+
+/// Settings of a run, and their digest.
+///
+/// # Errors
+/// If the settings file is refused.
+pub fn for_run(loaded: &Loaded, mass: &MassParameters, gas_kg: f64) -> Result<(Settings, u64), Box<Refusal>> {
+    let mut file = match &loaded.settings {
+        Some((name, text)) => read_settings::<SettingsFile>(name, text)?,
+        None => SettingsFile(fitted(&loaded.scenario, mass, gas_kg)),
+    };
+    let digest = digest(&mut file);
+    Ok((file.0, digest))
+}
+
+/// Settings that fit the vehicle as drawn: nominal inertia and jets, the camera's and film's own numbers, and
+/// the defaults of everything else. What the drawing does not know (misalignment, noise, faults) is not used.
+pub fn fitted(scenario: &Scenario, mass: &MassParameters, gas_kg: f64) -> Settings {
+    let framing = matches!(scenario.camera.kind, CameraKind::Frame(_));
+    let mut settings = Settings::default();
+    // Half the film on either reel: the middle of the mission.
+    let film_kg = scenario.film.mass_kg(scenario.film.load_m);
+    let middle = mass.with(0.5 * film_kg, 0.5 * film_kg, gas_kg);
+    let inertia = middle.inertia_kg_m2;
+    settings.body.inertia_roll_kg_m2 = inertia[(0, 0)] as f32;
+    settings.body.inertia_pitch_kg_m2 = inertia[(1, 1)] as f32;
+    settings.body.inertia_yaw_kg_m2 = inertia[(2, 2)] as f32;
+    for jet in &scenario.jets {
+        let [x, y, z] = jet.position_m;
+        let [push_x, push_y, push_z] = jet.unit_direction().map(|part| part as f32);
+        let fitted = JetSettings {
+            bank: u32::from(jet.bank == Bank::B),
+            x_m: (x - middle.centre_m.x) as f32,
+            y_m: (y - middle.centre_m.y) as f32,
+            z_m: (z - middle.centre_m.z) as f32,
+            push_x,
+            push_y,
+            push_z,
+            thrust_n: jet.thrust_n as f32,
+        };
+        // A scenario has been refused already if it has more jets than the controller.
+        let _ = settings.jets.push(fitted);
+    }
+    if let Some(jet) = scenario.jets.first() {
+        settings.gas.specific_impulse_s = jet.specific_impulse_s as f32;
+    }
+    settings.gas.tank_volume_l = (scenario.tank.volume_m3 * 1e3) as f32;
+    if framing {
+        settings.film = stillframe_controller::film::FilmSettings::framing();
+        settings.camera = stillframe_controller::exposure::CameraSettings::framing();
+    }
+    fit_film(&mut settings, scenario);
+    fit_camera(&mut settings, scenario);
+    settings
+}
+
+fn fit_film(settings: &mut Settings, scenario: &Scenario) {
+    let film = &scenario.film;
+    let to = &mut settings.film;
+    to.load_length_m = film.load_m as f32;
+    to.wound_length_m = film.wound_m as f32;
+    to.core_radius_m = film.core_radius_m as f32;
+    to.film_thickness_m = film.thickness_m as f32;
+    to.film_kg_m = film.mass_kg(1.0) as f32;
+    to.hub_inertia_kg_m2 = film.hub_inertia_kg_m2 as f32;
+}
+
+fn fit_camera(settings: &mut Settings, scenario: &Scenario) {
+    let to = &mut settings.camera;
+    to.frame_length_m = scenario.camera.frame_length_m as f32;
+    match &scenario.camera.kind {
+        CameraKind::Strip(strip) => {
+            let width = |index: usize| strip.slit_widths_m.get(index).or(strip.slit_widths_m.last()).copied().unwrap_or(1.37e-4) as f32;
+            (to.slit_0_m, to.slit_1_m, to.slit_2_m, to.slit_3_m) = (width(0), width(1), width(2), width(3));
+        }
+        CameraKind::Frame(frame) => {
+            to.exposure_us = frame.shutter_s.first().map_or(to.exposure_us, |s| (s * 1e6) as u32);
+            to.advance_length_m = (scenario.camera.frame_length_m + frame.frame_gap_m) as f32;
+            to.cycle_min_ticks = (frame.shortest_cycle_s * 100.0) as u32;
+            to.speed_step_m_s = frame.platen_step_m_s as f32;
+        }
+    }
+}
