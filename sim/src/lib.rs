@@ -2,4 +2,6 @@
 //!
 //! Data flows one way: scenario → plant ⇄ controller → record → report.
 
+pub mod cli;
+pub mod scenario;
 pub mod world;
