@@ -91,17 +91,26 @@ pub struct FlyArgs {
 }
 
 fn hours(text: &str) -> Result<f64, String> {
-    let hours: f64 = text.parse().map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
-    if (0.01..=240.0).contains(&hours) { Ok(hours) } else { Err("allowed: 0.01 to 240 hours".to_owned()) }
+    let hours: f64 = text
+        .parse()
+        .map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
+    if (0.01..=240.0).contains(&hours) {
+        Ok(hours)
+    } else {
+        Err("allowed: 0.01 to 240 hours".to_owned())
+    }
 }
 
 /// `new`.
 #[derive(Debug, Group)]
-#[command(after_help = "\
+#[command(
+    override_usage = "stillframe new [strip|frame] <FILE>",
+    after_help = "\
 Examples:
   stillframe new my.toml                strip camera
   stillframe new frame my.toml          framing camera
-The settings go to my-settings.toml beside it. Files that exist are never written over.")]
+The settings go to my-settings.toml beside it. Files that exist are never written over."
+)]
 pub struct NewArgs {
     /// `strip` or `frame`, then the file to write; or only the file.
     #[arg(num_args = 1..=2, required = true, value_names = ["KIND", "FILE"])]

@@ -32,7 +32,8 @@ pub(super) fn default_settings<F: Flight>() -> String {
 pub(super) fn validate<F: Flight>(args: &ValidateArgs) -> Result<(), Exit> {
     let mut worst = Ok(());
     for path in &args.scenarios {
-        let judged = load(path).and_then(|loaded| settings_of::<F>(&loaded).map(|settings| (loaded, settings)));
+        let judged = load(path)
+            .and_then(|loaded| settings_of::<F>(&loaded).map(|settings| (loaded, settings)));
         match judged {
             Ok((loaded, settings)) => super::print(&good(path, &loaded, digest(&settings)))?,
             Err(refusal) => worst = Err(show(&refusal)),
@@ -43,9 +44,12 @@ pub(super) fn validate<F: Flight>(args: &ValidateArgs) -> Result<(), Exit> {
 
 fn good(path: &Path, loaded: &Loaded, settings_digest: u32) -> String {
     let scenario = &loaded.scenario;
-    let settings = loaded.settings.as_ref().map_or("built-in defaults", |(name, _)| name.as_str());
+    let settings = loaded
+        .settings
+        .as_ref()
+        .map_or("built-in defaults", |(name, _)| name.as_str());
     format!(
-        "{}: good. {} h from {}; {} commands, {} faults, {} spreads; settings {settings} ({settings_digest:08x})",
+        "{}: good. {} h from {}; commands: {}, faults: {}, spreads: {}; settings: {settings} ({settings_digest:08x})",
         path.display(),
         scenario.run.duration_s / 3600.0,
         scenario.run.start,
@@ -60,9 +64,17 @@ pub(super) fn new<F: Flight>(args: &NewArgs) -> Result<(), Exit> {
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let settings_name = format!("{stem}-settings.toml");
     let settings_file = file.with_file_name(&settings_name);
-    let text = demo.text().replacen(SETTINGS_LINE, &format!("settings = \"{settings_name}\""), 1);
-    if let Some(taken) = [&file, &settings_file].into_iter().find(|path| path.exists()) {
-        eprintln!("stillframe: {} exists and is left alone. Choose another name.", taken.display());
+    let text = demo
+        .text()
+        .replacen(SETTINGS_LINE, &format!("settings = \"{settings_name}\""), 1);
+    if let Some(taken) = [&file, &settings_file]
+        .into_iter()
+        .find(|path| path.exists())
+    {
+        eprintln!(
+            "stillframe: {} exists and is left alone. Choose another name.",
+            taken.display()
+        );
         return Err(Exit::Refused);
     }
     write_new(&settings_file, &default_settings::<F>())?;
@@ -81,7 +93,10 @@ fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
         [kind, file] => match Kind::from_str(&kind.to_string_lossy(), false) {
             Ok(kind) => (kind, file),
             Err(_) => {
-                eprintln!("stillframe: {} is no kind of demonstration; allowed: strip, frame", kind.display());
+                eprintln!(
+                    "stillframe: {} is no kind of demonstration; allowed: strip, frame",
+                    kind.display()
+                );
                 return Err(Exit::Usage);
             }
         },
@@ -97,8 +112,10 @@ fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
 /// Writes a file that must not exist yet.
 fn write_new(path: &Path, text: &str) -> Result<(), Exit> {
     let written = OpenOptions::new().write(true).create_new(true).open(path);
-    written.and_then(|mut file| file.write_all(text.as_bytes())).map_err(|error| {
-        eprintln!("stillframe: {} cannot be written: {error}", path.display());
-        Exit::Files
-    })
+    written
+        .and_then(|mut file| file.write_all(text.as_bytes()))
+        .map_err(|error| {
+            eprintln!("stillframe: {} cannot be written: {error}", path.display());
+            Exit::Files
+        })
 }

@@ -60,7 +60,14 @@ pub(super) fn fly<F: Flight>(args: &FlyArgs) -> Result<(), Exit> {
         Exit::Refused
     })?;
     let (full_record, progress) = (args.full_record, !args.quiet);
-    let outcome = F::fly(&Order { loaded, settings, out, full_record, progress }).map_err(|error| {
+    let outcome = F::fly(&Order {
+        loaded,
+        settings,
+        out,
+        full_record,
+        progress,
+    })
+    .map_err(|error| {
         eprintln!("stillframe: the run was broken off: {error}");
         Exit::Flight
     })?;
@@ -76,10 +83,14 @@ fn apply(args: &FlyArgs, loaded: &mut Loaded) -> Result<(), Exit> {
     if let Some(seed) = args.seed {
         loaded.scenario.run.seed = seed;
     }
-    let Some(hours) = args.hours else { return Ok(()) };
+    let Some(hours) = args.hours else {
+        return Ok(());
+    };
     if hours * 3600.0 > loaded.scenario.run.duration_s {
         let most = loaded.scenario.run.duration_s / 3600.0;
-        eprintln!("stillframe: --hours {hours} is longer than the scenario's {most} h; change run.duration_h there.");
+        eprintln!(
+            "stillframe: --hours {hours} is longer than the scenario's {most} h; change run.duration_h there."
+        );
         return Err(Exit::Refused);
     }
     let gone = loaded.scenario.shorten(hours * 3600.0);

@@ -35,7 +35,12 @@ pub fn run<F: Flight>(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Validate(order) => files::validate::<F>(&order),
         Verb::Settings => print(&files::default_settings::<F>()),
         Verb::Completions { shell } => {
-            clap_complete::generate(shell, &mut Args::command(), "stillframe", &mut std::io::stdout());
+            clap_complete::generate(
+                shell,
+                &mut Args::command(),
+                "stillframe",
+                &mut std::io::stdout(),
+            );
             Ok(())
         }
     };
@@ -43,6 +48,17 @@ pub fn run<F: Flight>(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Ok(()) => Exit::Good.into(),
         Err(exit) => exit.into(),
     }
+}
+
+/// The help of the command, or of one of its verbs, as shown for `--help` (88 columns).
+pub fn help_text(verb: Option<&str>) -> Option<String> {
+    let mut command = Args::command().term_width(88);
+    command.build();
+    let command = match verb {
+        Some(verb) => command.find_subcommand_mut(verb)?,
+        None => &mut command,
+    };
+    Some(command.render_long_help().to_string())
 }
 
 /// Prints to standard output; a reader that has gone away (`| head`) is no error.

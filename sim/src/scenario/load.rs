@@ -44,7 +44,9 @@ pub struct BuiltIn(pub &'static [(&'static str, &'static str)]);
 impl Neighbours for BuiltIn {
     fn read(&self, name: &str) -> io::Result<String> {
         let found = self.0.iter().find(|(held, _)| *held == name);
-        found.map(|(_, text)| (*text).to_owned()).ok_or_else(|| io::ErrorKind::NotFound.into())
+        found
+            .map(|(_, text)| (*text).to_owned())
+            .ok_or_else(|| io::Error::new(io::ErrorKind::NotFound, "there is no such file"))
     }
 }
 
@@ -78,7 +80,9 @@ impl Loaded {
 
 impl Neighbours for BTreeMap<String, String> {
     fn read(&self, name: &str) -> io::Result<String> {
-        self.get(name).cloned().ok_or_else(|| io::ErrorKind::NotFound.into())
+        self.get(name)
+            .cloned()
+            .ok_or_else(|| io::Error::new(io::ErrorKind::NotFound, "there is no such file"))
     }
 }
 
@@ -90,7 +94,11 @@ pub fn load(path: &Path) -> Result<Loaded, Box<Refusal>> {
     let name = path.display().to_string();
     let bytes = limited(path).map_err(|error| {
         let message = format!("{name} cannot be read: {error}");
-        Refusal::of_file(&name, message, "Check the path. `stillframe new FILE` writes a scenario to start from.")
+        Refusal::of_file(
+            &name,
+            message,
+            "Check the path. `stillframe new FILE` writes a scenario to start from.",
+        )
     })?;
     let text = String::from_utf8(bytes).map_err(|error| not_utf8(&name, &error))?;
     let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
@@ -99,9 +107,19 @@ pub fn load(path: &Path) -> Result<Loaded, Box<Refusal>> {
 
 fn not_utf8(name: &str, error: &std::string::FromUtf8Error) -> Box<Refusal> {
     let at = error.utf8_error().valid_up_to();
-    let line = error.as_bytes().iter().take(at).filter(|byte| **byte == b'\n').count() + 1;
+    let line = error
+        .as_bytes()
+        .iter()
+        .take(at)
+        .filter(|byte| **byte == b'\n')
+        .count()
+        + 1;
     let message = format!("{name} is not UTF-8 text: line {line}, byte {at}");
-    Box::new(Refusal::of_file(name, message, "Save the file as UTF-8; TOML allows nothing else."))
+    Box::new(Refusal::of_file(
+        name,
+        message,
+        "Save the file as UTF-8; TOML allows nothing else.",
+    ))
 }
 
 fn limited(path: &Path) -> io::Result<Vec<u8>> {
@@ -109,9 +127,14 @@ fn limited(path: &Path) -> io::Result<Vec<u8>> {
         return Err(io::Error::other("it is a folder"));
     }
     let mut bytes = Vec::new();
-    std::fs::File::open(path)?.take(LARGEST + 1).read_to_end(&mut bytes)?;
+    std::fs::File::open(path)?
+        .take(LARGEST + 1)
+        .read_to_end(&mut bytes)?;
     if bytes.len() as u64 > LARGEST {
-        return Err(io::Error::other(format!("it is larger than {} MB", LARGEST / 1_000_000)));
+        return Err(io::Error::other(format!(
+            "it is larger than {} MB",
+            LARGEST / 1_000_000
+        )));
     }
     Ok(bytes)
 }
@@ -152,7 +175,15 @@ fn read_with(
         return Err(refuse(cx.problems));
     }
     let (name, text, spreads) = (name.to_owned(), text.to_owned(), cx.spreads);
-    Ok(Loaded { scenario, spreads, name, text, settings, element_set, neighbours: files })
+    Ok(Loaded {
+        scenario,
+        spreads,
+        name,
+        text,
+        settings,
+        element_set,
+        neighbours: files,
+    })
 }
 
 /// A TOML error as a problem.
@@ -174,15 +205,31 @@ pub(super) fn syntax(text: &str, error: &toml::de::Error) -> Problem {
 }
 
 fn format_known(table: &Spanned<DeTable<'_>>, cx: &mut Context) -> bool {
-    let help = format!("Write `format = {FORMAT}` as the first line; it tells which version of this file format is used.");
+    let help = format!(
+        "Write `format = {FORMAT}` as the first line; it tells which version of this file format is used."
+    );
     let Some(value) = table.get_ref().get("format") else {
-        cx.refuse("format", "format is missing".to_owned(), "", help);
+        cx.refuse_at(
+            "format",
+            Some(0..0),
+            "format is missing".to_owned(),
+            format!("`format = {FORMAT}` belongs here"),
+            help,
+        );
         return false;
     };
-    let Some(found) = plain_number(value, "format", cx) else { return false };
+    let Some(found) = plain_number(value, "format", cx) else {
+        return false;
+    };
     if found != FORMAT as f64 {
         let message = format!("format = {found} is not known to this program");
-        cx.refuse_at("format", Some(value.span()), message, format!("allowed: {FORMAT}"), help);
+        cx.refuse_at(
+            "format",
+            Some(value.span()),
+            message,
+            format!("allowed: {FORMAT}"),
+            help,
+        );
         return false;
     }
     true
@@ -202,7 +249,8 @@ fn neighbour(
         }
         Err(error) => {
             let message = format!("{key} = \"{file}\" cannot be read: {error}");
-            let help = "Files are looked for beside the scenario. Check the name, or take the key away.";
+            let help =
+                "Files are looked for beside the scenario. Check the name, or take the key away.";
             cx.refuse(key, message, "must name a text file that exists", help);
             None
         }
@@ -228,7 +276,9 @@ fn element_set(
         let mut list = list.into_iter();
         match (list.next(), count) {
             (Some(set), 1) => Ok(set),
-            _ => Err(serde::de::Error::custom(format!("it holds {count} element sets, not one"))),
+            _ => Err(serde::de::Error::custom(format!(
+                "it holds {count} element sets, not one"
+            ))),
         }
     });
     found
@@ -241,7 +291,10 @@ fn element_set(
 }
 
 fn two_lines(line1: &str, line2: &str, cx: &mut Context) -> Option<sgp4::Elements> {
-    for (line, key) in [(line1, "orbit.element_set.line1"), (line2, "orbit.element_set.line2")] {
+    for (line, key) in [
+        (line1, "orbit.element_set.line1"),
+        (line2, "orbit.element_set.line2"),
+    ] {
         // The crate cuts lines by bytes, so that only plain ASCII of the right length may reach it.
         if !line.is_ascii() || line.len() != 69 {
             let message = format!("{key} has {} characters", line.chars().count());
@@ -253,7 +306,7 @@ fn two_lines(line1: &str, line2: &str, cx: &mut Context) -> Option<sgp4::Element
     let found = sgp4::Elements::from_tle(None, line1.as_bytes(), line2.as_bytes());
     found
         .map_err(|error| {
-            let text = error.to_string();
+            let text = error.to_string().replace("TLE parse error: ", "");
             let line = if text.contains("line 2") { "line2" } else { "line1" };
             let help = "Copy both lines exactly as published; the last digit of each is its check sum (digits added up, minus signs as 1, modulo 10).";
             let key = format!("orbit.element_set.{line}");

@@ -15,11 +15,23 @@ fn torque(jet: &Jet) -> Vector3<f64> {
 }
 
 pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
-    let torques: Vec<_> = scenario.jets.iter().map(torque).filter(|t| t.norm() > LEAST_TORQUE_N_M).collect();
+    let torques: Vec<_> = scenario
+        .jets
+        .iter()
+        .map(torque)
+        .filter(|t| t.norm() > LEAST_TORQUE_N_M)
+        .collect();
     let mut told = false;
-    for (axis, name) in [(Vector3::x(), "roll (x)"), (Vector3::y(), "pitch (y)"), (Vector3::z(), "yaw (z)")] {
+    for (axis, name) in [
+        (Vector3::x(), "roll (x)"),
+        (Vector3::y(), "pitch (y)"),
+        (Vector3::z(), "yaw (z)"),
+    ] {
         for (sign, word) in [(1.0, "positive"), (-1.0, "negative")] {
-            if !torques.iter().any(|t| t.dot(&axis) * sign > LEAST_TORQUE_N_M) {
+            if !torques
+                .iter()
+                .any(|t| t.dot(&axis) * sign > LEAST_TORQUE_N_M)
+            {
                 refuse(&format!("{word} {name}"), cx);
                 told = true;
             }
@@ -40,7 +52,12 @@ fn refuse(direction: &str, cx: &mut Context) {
         "Torque of a jet is position × direction × thrust. With at most {MAX_JETS} jets, both signs must be \
          possible about every axis together; add jets or turn some around."
     );
-    cx.refuse("jet", message, "the jets must be able to turn the vehicle any way", help);
+    cx.refuse(
+        "jet",
+        message,
+        "the jets must be able to turn the vehicle any way",
+        help,
+    );
 }
 
 /// A direction in which no non-negative mixture of the torques reaches, if there is one.
@@ -52,7 +69,9 @@ fn unreachable(torques: &[Vector3<f64>]) -> Option<Vector3<f64>> {
     let mut rank_three = false;
     for (index, first) in units.iter().enumerate() {
         for second in units.iter().skip(index + 1) {
-            let Some(normal) = first.cross(second).try_normalize(1e-9) else { continue };
+            let Some(normal) = first.cross(second).try_normalize(1e-9) else {
+                continue;
+            };
             let reach = |side: f64| units.iter().any(|unit| unit.dot(&normal) * side > 1e-9);
             match (reach(1.0), reach(-1.0)) {
                 (true, true) => rank_three = true,

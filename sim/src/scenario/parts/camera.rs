@@ -78,4 +78,3 @@ record! {
         platen_travel_m: f64 = "platen_travel_mm", number(MM, 0.0, 50.0).or(3.0);
     }
 }
-

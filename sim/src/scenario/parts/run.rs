@@ -93,7 +93,11 @@ record! {
 }
 
 fn exactly_one(orbit: &Orbit, key: &str, cx: &mut Context) {
-    let count = [orbit.state.is_some(), orbit.elements.is_some(), orbit.element_set.is_some()];
+    let count = [
+        orbit.state.is_some(),
+        orbit.elements.is_some(),
+        orbit.element_set.is_some(),
+    ];
     let count = count.iter().filter(|given| **given).count();
     if count != 1 {
         let message = format!("{key} is described {count} times over");
@@ -103,7 +107,10 @@ fn exactly_one(orbit: &Orbit, key: &str, cx: &mut Context) {
 }
 
 fn two_lines_or_file(set: &ElementSet, key: &str, cx: &mut Context) {
-    let lines = [&set.line1, &set.line2].iter().filter(|line| line.is_some()).count();
+    let lines = [&set.line1, &set.line2]
+        .iter()
+        .filter(|line| line.is_some())
+        .count();
     let good = matches!((lines, &set.omm), (2, None) | (0, Some(_)));
     if !good {
         let message = format!("{key} needs either both lines or a file");

@@ -15,10 +15,18 @@ use super::spread::{as_spread, read_spread};
 pub fn plain_number(value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<f64> {
     let found = match value.get_ref() {
         DeValue::Float(float) => float.as_str().parse::<f64>().ok(),
-        DeValue::Integer(whole) => i64::from_str_radix(whole.as_str(), whole.radix()).ok().map(|n| n as f64),
+        DeValue::Integer(whole) => i64::from_str_radix(whole.as_str(), whole.radix())
+            .ok()
+            .map(|n| n as f64),
         other => {
             let message = format!("{key} is {}, but a number is needed", kind_of(other));
-            cx.refuse_at(key, Some(value.span()), message, "must be a number", number_hint(key, other));
+            cx.refuse_at(
+                key,
+                Some(value.span()),
+                message,
+                "must be a number",
+                number_hint(key, other),
+            );
             return None;
         }
     };
@@ -34,12 +42,21 @@ pub fn plain_number(value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -
 fn number_hint(key: &str, value: &DeValue<'_>) -> String {
     let name = key.rsplit('.').next().unwrap_or(key);
     let text = value.as_str().unwrap_or_default().trim();
-    let digits = text.find(|c: char| !(c.is_ascii_digit() || "+-.eE".contains(c))).unwrap_or(text.len());
+    let digits = text
+        .find(|c: char| !(c.is_ascii_digit() || "+-.eE".contains(c)))
+        .unwrap_or(text.len());
     let number = text.get(..digits).unwrap_or_default();
-    if number.parse::<f64>().is_ok() {
-        format!("Write the number alone, without quotes or unit (the unit is the key's ending): {name} = {number}")
+    let wanted = if name.contains('[') {
+        String::new()
     } else {
-        format!("Write a number, e.g. {name} = 1.0")
+        format!("{name} = ")
+    };
+    if number.parse::<f64>().is_ok() {
+        format!(
+            "Write the number alone, without quotes or unit (the unit is the key's ending): {wanted}{number}"
+        )
+    } else {
+        format!("Write a number: {wanted}1")
     }
 }
 
@@ -77,7 +94,13 @@ pub fn in_range(
 }
 
 impl FromToml for f64 {
-    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
+    fn read(
+        spec: &Spec,
+        meaning: &str,
+        value: &Spanned<DeValue<'_>>,
+        key: &str,
+        cx: &mut Context,
+    ) -> Option<Self> {
         let number = match as_spread(value) {
             Some(table) => read_spread(spec, table, key, cx)?,
             None => plain_number(value, key, cx)?,
@@ -104,10 +127,19 @@ impl FromToml for f64 {
 }
 
 impl FromToml for u64 {
-    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
+    fn read(
+        spec: &Spec,
+        meaning: &str,
+        value: &Spanned<DeValue<'_>>,
+        key: &str,
+        cx: &mut Context,
+    ) -> Option<Self> {
         let number = plain_number(value, key, cx)?;
         if number.fract() != 0.0 {
-            let help = format!("{meaning} Write it without a fraction, from {}.", spec.range_text());
+            let help = format!(
+                "{meaning} Write it without a fraction, from {}.",
+                spec.range_text()
+            );
             let message = format!("{key} = {number} is not a whole number");
             cx.refuse_at(key, Some(value.span()), message, "must be whole", help);
             return None;
