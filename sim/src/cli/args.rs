@@ -1,0 +1,135 @@
+//! The command line.
+
+use std::path::PathBuf;
+
+use clap::{Args as Group, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+
+use super::exit::EXIT_CODES;
+
+const EXAMPLES: &str = "\
+Examples:
+  stillframe                            fly the built-in day with the strip camera
+  stillframe new strip my.toml          write a scenario to start from
+  stillframe validate my.toml           say everything that is wrong with it
+  stillframe fly my.toml --hours 2      fly its first two hours
+";
+
+/// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
+///
+/// A scenario file describes vehicle, orbit, camera, programme and faults; the flight code that would fly on
+/// board steers it. Without a verb, the built-in demonstration is flown.
+#[derive(Debug, Parser)]
+#[command(name = "stillframe", version, after_help = EXAMPLES, after_long_help = format!("{EXAMPLES}\n{EXIT_CODES}"))]
+#[command(max_term_width = 100)]
+pub struct Args {
+    /// What to do; `fly` if left out.
+    #[command(subcommand)]
+    pub verb: Option<Verb>,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Fly a scenario and write the results to a folder.
+    Fly(FlyArgs),
+    /// Write a demonstration scenario and its settings file, to start from.
+    New(NewArgs),
+    /// Print the JSON Schema of scenario files.
+    ///
+    /// Editors that know TOML use it to complete and explain keys:
+    /// `stillframe schema > scenario.schema.json`, then put `#:schema ./scenario.schema.json` on the first line
+    /// of a scenario.
+    Schema,
+    /// Check scenario files, and their settings files, without flying them.
+    Validate(ValidateArgs),
+    /// Print the controller's default settings, with unit, range and meaning beside each.
+    Settings,
+    /// Print a completion script for a shell.
+    Completions {
+        /// The shell.
+        shell: Shell,
+    },
+}
+
+impl Default for Verb {
+    fn default() -> Self {
+        Self::Fly(FlyArgs::default())
+    }
+}
+
+/// `fly`.
+#[derive(Debug, Default, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe fly                        the built-in day
+  stillframe fly my.toml --seed 7       another draw of the noise
+  stillframe fly my.toml --out run-a    results to a folder of your choice
+  stillframe fly my.toml --json | jq .  the summary for other programs")]
+pub struct FlyArgs {
+    /// Scenario file; left out: the built-in demonstration.
+    pub scenario: Option<PathBuf>,
+    /// Fly only so many hours; commands and faults beyond them are left out, and counted.
+    #[arg(long, value_name = "H", value_parser = hours)]
+    pub hours: Option<f64>,
+    /// Seed of the random draws, in place of the scenario's.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(..=9_007_199_254_740_991))]
+    pub seed: Option<u64>,
+    /// Folder for the results; one that holds anything is refused.
+    /// Left out: results/NAME-SEED, or results/NAME-SEED-2 and so on if that is taken.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Record every attitude step, not only events and a thinned series.
+    #[arg(long)]
+    pub full_record: bool,
+    /// No progress and no summary; errors are still shown.
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print the summary as JSON instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+fn hours(text: &str) -> Result<f64, String> {
+    let hours: f64 = text
+        .parse()
+        .map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
+    if (0.01..=240.0).contains(&hours) {
+        Ok(hours)
+    } else {
+        Err("allowed: 0.01 to 240 hours".to_owned())
+    }
+}
+
+/// `new`.
+#[derive(Debug, Group)]
+#[command(
+    override_usage = "stillframe new [strip|frame] <FILE>",
+    after_help = "\
+Examples:
+  stillframe new my.toml                strip camera
+  stillframe new frame my.toml          framing camera
+The settings go to my-settings.toml beside it. Files that exist are never written over."
+)]
+pub struct NewArgs {
+    /// `strip` or `frame`, then the file to write; or only the file.
+    #[arg(num_args = 1..=2, required = true, value_names = ["KIND", "FILE"])]
+    pub kind_and_file: Vec<PathBuf>,
+}
+
+/// `validate`.
+#[derive(Debug, Group)]
+pub struct ValidateArgs {
+    /// Scenario files.
+    #[arg(required = true, value_name = "SCENARIO")]
+    pub scenarios: Vec<PathBuf>,
+}
+
+/// Kind of the demonstration's camera.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Kind {
+    /// Strip camera.
+    Strip,
+    /// Framing camera.
+    Frame,
+}

@@ -1,0 +1,121 @@
+//! `new`, `validate` and `settings`: files in and out.
+
+use std::fs::OpenOptions;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::ValueEnum;
+
+use super::args::{Kind, NewArgs, ValidateArgs};
+use super::exit::Exit;
+use super::fly::Flight;
+use super::show;
+use crate::scenario::demo::Demo;
+use crate::scenario::settings::{digest, read_settings, write_settings};
+use crate::scenario::{Loaded, Refusal, load};
+
+/// The line of a demonstration that `new` turns into the name of the settings file.
+const SETTINGS_LINE: &str = "# settings = \"settings.toml\"";
+
+/// Settings of a scenario: those of its file, or the defaults.
+pub(super) fn settings_of<F: Flight>(loaded: &Loaded) -> Result<F::Settings, Box<Refusal>> {
+    match &loaded.settings {
+        Some((name, text)) => read_settings(name, text),
+        None => Ok(F::Settings::default()),
+    }
+}
+
+pub(super) fn default_settings<F: Flight>() -> String {
+    write_settings(&F::Settings::default())
+}
+
+pub(super) fn validate<F: Flight>(args: &ValidateArgs) -> Result<(), Exit> {
+    let mut worst = Ok(());
+    for path in &args.scenarios {
+        let judged = load(path)
+            .and_then(|loaded| settings_of::<F>(&loaded).map(|settings| (loaded, settings)));
+        match judged {
+            Ok((loaded, settings)) => super::print(&good(path, &loaded, digest(&settings)))?,
+            Err(refusal) => worst = Err(show(&refusal)),
+        }
+    }
+    worst
+}
+
+fn good(path: &Path, loaded: &Loaded, settings_digest: u32) -> String {
+    let scenario = &loaded.scenario;
+    let settings = loaded
+        .settings
+        .as_ref()
+        .map_or("built-in defaults", |(name, _)| name.as_str());
+    format!(
+        "{}: good. {} h from {}; commands: {}, faults: {}, spreads: {}; settings: {settings} ({settings_digest:08x})",
+        path.display(),
+        scenario.run.duration_s / 3600.0,
+        scenario.run.start,
+        scenario.commands.len(),
+        scenario.faults.len(),
+        loaded.spreads.len(),
+    )
+}
+
+pub(super) fn new<F: Flight>(args: &NewArgs) -> Result<(), Exit> {
+    let (demo, file) = kind_and_file(args)?;
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let settings_name = format!("{stem}-settings.toml");
+    let settings_file = file.with_file_name(&settings_name);
+    let text = demo
+        .text()
+        .replacen(SETTINGS_LINE, &format!("settings = \"{settings_name}\""), 1);
+    if let Some(taken) = [&file, &settings_file]
+        .into_iter()
+        .find(|path| path.exists())
+    {
+        eprintln!(
+            "stillframe: {} exists and is left alone. Choose another name.",
+            taken.display()
+        );
+        return Err(Exit::Refused);
+    }
+    write_new(&settings_file, &default_settings::<F>())?;
+    write_new(&file, &text)?;
+    super::print(&format!(
+        "Wrote {} and {}.\nNext: stillframe fly {}",
+        file.display(),
+        settings_file.display(),
+        file.display()
+    ))
+}
+
+fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
+    let (kind, file) = match args.kind_and_file.as_slice() {
+        [file] => (Kind::Strip, file),
+        [kind, file] => match Kind::from_str(&kind.to_string_lossy(), false) {
+            Ok(kind) => (kind, file),
+            Err(_) => {
+                eprintln!(
+                    "stillframe: {} is no kind of demonstration; allowed: strip, frame",
+                    kind.display()
+                );
+                return Err(Exit::Usage);
+            }
+        },
+        _ => return Err(Exit::Usage),
+    };
+    let demo = match kind {
+        Kind::Strip => Demo::Strip,
+        Kind::Frame => Demo::Frame,
+    };
+    Ok((demo, file.clone()))
+}
+
+/// Writes a file that must not exist yet.
+fn write_new(path: &Path, text: &str) -> Result<(), Exit> {
+    let written = OpenOptions::new().write(true).create_new(true).open(path);
+    written
+        .and_then(|mut file| file.write_all(text.as_bytes()))
+        .map_err(|error| {
+            eprintln!("stillframe: {} cannot be written: {error}", path.display());
+            Exit::Files
+        })
+}

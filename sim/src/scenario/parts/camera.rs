@@ -1,0 +1,80 @@
+//! `[camera]`: optics, film speed, slits or shutter.
+
+use crate::scenario::check::film::check_camera;
+use crate::scenario::read::spec::number;
+use crate::scenario::read::tagged::Tagged;
+use crate::scenario::read::unit::{LP_MM, METRE, MICROMETRE, MM, MM_S, MS, NONE, PERCENT, SECOND};
+use crate::{record, union};
+
+/// Camera: optics common to both kinds, and the kind.
+pub type Camera = Tagged<Optics, CameraKind>;
+
+record! {
+    /// Lens, film and what is wanted of them.
+    Optics checked by check_camera {
+        /// Focal length.
+        focal_length_m: f64 = "focal_length_mm", number(MM, 20.0, 10_000.0);
+        /// Focal length over aperture.
+        f_number: f64 = "f_number", number(NONE, 0.7, 64.0);
+        /// Usable image across the film.
+        format_width_m: f64 = "format_width_mm", number(MM, 5.0, 500.0);
+        /// Low-contrast resolution of the lens.
+        lens_lp_m: f64 = "lens_lp_mm", number(LP_MM, 1.0, 2_000.0);
+        /// Low-contrast resolution of the film.
+        film_lp_m: f64 = "film_lp_mm", number(LP_MM, 1.0, 2_000.0);
+        /// Image travel by vibration during an exposure, one sigma on each axis.
+        vibration_m: f64 = "vibration_um", number(MICROMETRE, 0.0, 100.0).or(1.0);
+        /// Exposure multiplier of the filter.
+        filter_factor: f64 = "filter_factor", number(NONE, 1.0, 16.0).or(2.0);
+        /// Share of light that the lens lets through.
+        transmission: f64 = "transmission", number(NONE, 0.01, 1.0).or(0.8);
+        /// Effective aerial film speed.
+        film_speed_eafs: f64 = "film_speed_eafs", number(NONE, 0.1, 10_000.0).or(40.0);
+        /// Mean luminance of the scene with haze, as a share of a white sheet under the same light.
+        scene_reflectance: f64 = "scene_reflectance_percent", number(PERCENT, 1.0, 100.0).or(15.0);
+        /// Ground resolved distance (a full line pair) that each frame should reach.
+        wanted_grd_m: f64 = "wanted_grd_m", number(METRE, 0.05, 1_000.0);
+        /// Film that makes up one frame, along the film; a strip is judged in pieces of this length.
+        frame_length_m: f64 = "frame_length_mm", number(MM, 1.0, 1_000.0);
+    }
+}
+
+union! {
+    /// Kind of camera.
+    CameraKind by "kind" {
+        /// Film runs with the image past a slit.
+        Strip(StripCamera) = "strip",
+        /// Film stands, or moves with a platen, while a shutter opens.
+        Frame(FrameCamera) = "frame",
+    }
+}
+
+record! {
+    /// Slit camera: film runs with the image; the slit in place sets the exposure.
+    StripCamera {
+        /// Widths of the slits, from the narrowest; a half stop apart is common practice.
+        slit_widths_m: Vec<f64> = "slit_widths_mm", number(MM, 0.01, 20.0).list(1, 16);
+        /// Time the capping shutter takes to open or close.
+        shutter_travel_s: f64 = "shutter_travel_ms", number(MS, 0.0, 500.0).or(30.0);
+    }
+}
+
+record! {
+    /// Framing camera: advance, clamp, settle, expose on a platen that follows the image.
+    FrameCamera {
+        /// Exposure times, from the shortest; chosen by number as a slit is.
+        shutter_s: Vec<f64> = "shutter_ms", number(MS, 0.1, 1_000.0).list(1, 16);
+        /// Share of the shutter's time for which it is fully open, as effective over total.
+        shutter_efficiency: f64 = "shutter_efficiency_percent", number(PERCENT, 10.0, 100.0).or(90.0);
+        /// Unexposed film between frames.
+        frame_gap_m: f64 = "frame_gap_mm", number(MM, 0.0, 100.0).or(4.0);
+        /// Shortest time from one exposure to the next: advance, clamp, settle, expose, release.
+        shortest_cycle_s: f64 = "shortest_cycle_s", number(SECOND, 0.05, 60.0);
+        /// Forward overlap where a command gives no interval.
+        overlap: f64 = "overlap_percent", number(PERCENT, 0.0, 80.0).or(10.0);
+        /// Step of the compensating platen's speed; 0: no platen, the film stands.
+        platen_step_m_s: f64 = "platen_step_mm_s", number(MM_S, 0.0, 10.0).or(0.1);
+        /// Way of the platen.
+        platen_travel_m: f64 = "platen_travel_mm", number(MM, 0.0, 50.0).or(3.0);
+    }
+}

@@ -1,0 +1,250 @@
+//! `[[fault]]`: what goes wrong, when, how much. Faults live in sensors, actuators, clock and link.
+
+use super::command::one_time;
+use super::time::Utc;
+use crate::scenario::read::context::Context;
+use crate::scenario::read::spec::{number, plain, text};
+use crate::scenario::read::tagged::Tagged;
+use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, NONE, PERCENT, PPM, SECOND};
+use crate::{choice, record, union};
+
+/// A fault: its time, and its kind with the amounts that kind needs.
+pub type Fault = Tagged<FaultTime, FaultKind>;
+
+record! {
+    /// When a fault acts.
+    FaultTime checked by check_when {
+        /// Begin, UTC.
+        utc: Option<Utc> = "at", plain().optional();
+        /// Begin, hours since the start.
+        after_start_s: Option<f64> = "at_h", number(HOUR, 0.0, 240.0).optional();
+        /// How long it lasts; left out: to the end of the run.
+        for_s: Option<f64> = "for_s", number(SECOND, 0.01, 864_000.0).optional();
+    }
+}
+
+impl FaultTime {
+    /// Seconds from `start` to the fault's begin.
+    pub fn start_s(&self, start: Utc) -> f64 {
+        self.after_start_s
+            .or_else(|| self.utc.map(|utc| utc.since_s(start)))
+            .unwrap_or(0.0)
+    }
+
+    /// Seconds from `start` to the fault's end; infinite if it lasts.
+    pub fn end_s(&self, start: Utc) -> f64 {
+        self.for_s
+            .map_or(f64::INFINITY, |for_s| self.start_s(start) + for_s)
+    }
+}
+
+fn check_when(time: &FaultTime, key: &str, cx: &mut Context) {
+    one_time(time.utc.is_some(), time.after_start_s.is_some(), key, cx);
+}
+
+union! {
+    /// What goes wrong.
+    FaultKind by "kind" {
+        /// The Sun stands in the horizon sensor's scan: tilts are wrong by this much.
+        HorizonSun(HorizonTilt) = "horizon_sun",
+        /// The horizon sensor's zero moves, at once or by a ramp (cold cloud).
+        HorizonBias(HorizonBias) = "horizon_bias",
+        /// The horizon sensor repeats its last answer.
+        HorizonStuck(Bare) = "horizon_stuck",
+        /// The horizon sensor finds no Earth.
+        HorizonLost(Bare) = "horizon_lost",
+        /// The horizon sensor's noise grows.
+        HorizonNoise(NoiseTimes) = "horizon_noise",
+        /// A gyro's drift steps.
+        GyroBiasStep(GyroBiasStep) = "gyro_bias_step",
+        /// A gyro reads zero.
+        GyroDead(GyroAxis) = "gyro_dead",
+        /// A gyro's scale is wrong.
+        GyroScale(GyroScale) = "gyro_scale",
+        /// A jet's valve stays open.
+        JetStuckOpen(JetNamed) = "jet_stuck_open",
+        /// A jet's valve stays shut.
+        JetStuckClosed(JetNamed) = "jet_stuck_closed",
+        /// A jet gives only part of its thrust.
+        JetWeak(JetWeak) = "jet_weak",
+        /// Gas leaks out, through a jet's seat (with its torque) or from the tank (without).
+        GasLeak(GasLeak) = "gas_leak",
+        /// Film does not move at the roller.
+        FilmJam(Bare) = "film_jam",
+        /// Film parts between roller and take-up reel.
+        FilmBreak(Bare) = "film_break",
+        /// The take-up reel's motor gives no torque.
+        TakeUpStalled(Bare) = "take_up_stalled",
+        /// The roller turns more than the film moves.
+        MeteringSlip(MeteringSlip) = "metering_slip",
+        /// The shutter does not close.
+        ShutterStuckOpen(Bare) = "shutter_stuck_open",
+        /// The shutter does not open.
+        ShutterStuckShut(Bare) = "shutter_stuck_shut",
+        /// The on-board clock jumps.
+        ClockStep(ClockStep) = "clock_step",
+        /// The on-board clock runs fast or slow.
+        ClockDrift(ClockDrift) = "clock_drift",
+        /// Nothing comes up the link.
+        LinkLost(Bare) = "link_lost",
+        /// Bits of the uplink arrive flipped.
+        UplinkGarbled(UplinkGarbled) = "uplink_garbled",
+    }
+}
+
+record! {
+    /// A fault that needs no amount.
+    Bare {}
+}
+
+record! {
+    /// False tilt.
+    HorizonTilt {
+        /// Added to the roll answer.
+        roll_rad: f64 = "roll_deg", number(DEGREE, -30.0, 30.0);
+        /// Added to the pitch answer.
+        pitch_rad: f64 = "pitch_deg", number(DEGREE, -30.0, 30.0);
+    }
+}
+
+record! {
+    /// Moved zero.
+    HorizonBias {
+        /// Added to the roll answer.
+        roll_rad: f64 = "roll_deg", number(DEGREE, -30.0, 30.0);
+        /// Added to the pitch answer.
+        pitch_rad: f64 = "pitch_deg", number(DEGREE, -30.0, 30.0);
+        /// Time it takes to grow to that; 0: at once.
+        ramp_s: f64 = "ramp_s", number(SECOND, 0.0, 86_400.0).or(0.0);
+    }
+}
+
+record! {
+    /// More noise.
+    NoiseTimes {
+        /// Factor on the noise.
+        times: f64 = "times", number(NONE, 1.0, 1_000.0);
+    }
+}
+
+choice! {
+    /// Body axis.
+    Axis {
+        /// Roll axis, along track.
+        X = "x",
+        /// Pitch axis, opposite the orbit normal.
+        Y = "y",
+        /// Yaw axis, down.
+        Z = "z",
+    }
+}
+
+record! {
+    /// A gyro.
+    GyroAxis {
+        /// Its axis.
+        axis: Axis = "axis", plain();
+    }
+}
+
+record! {
+    /// Step of a gyro's drift.
+    GyroBiasStep {
+        /// Axis of the gyro.
+        axis: Axis = "axis", plain();
+        /// Added drift.
+        step_rad_s: f64 = "step_deg_h", number(DEG_H, -36_000.0, 36_000.0);
+    }
+}
+
+record! {
+    /// Wrong scale of a gyro.
+    GyroScale {
+        /// Axis of the gyro.
+        axis: Axis = "axis", plain();
+        /// Added scale error.
+        error: f64 = "error_percent", number(PERCENT, -100.0, 100.0);
+    }
+}
+
+record! {
+    /// A jet.
+    JetNamed {
+        /// Name of the jet.
+        jet: String = "jet", text(24);
+    }
+}
+
+record! {
+    /// Weak jet.
+    JetWeak {
+        /// Name of the jet.
+        jet: String = "jet", text(24);
+        /// Share of its thrust that is left.
+        thrust: f64 = "thrust_percent", number(PERCENT, 0.0, 100.0);
+    }
+}
+
+record! {
+    /// Leak.
+    GasLeak {
+        /// Jet whose seat leaks; left out: from the tank, without torque.
+        jet: Option<String> = "jet", text(24).optional();
+        /// Gas lost.
+        rate_kg_s: f64 = "rate_g_h", number(GRAM_H, 0.0, 100_000.0);
+    }
+}
+
+record! {
+    /// Slip at the metering roller.
+    MeteringSlip {
+        /// Share by which film falls behind the roller.
+        slip: f64 = "slip_percent", number(PERCENT, 0.0, 100.0);
+    }
+}
+
+record! {
+    /// Jump of the clock; it happens at once, so it has no `for_s`.
+    ClockStep {
+        /// Forward is positive.
+        step_s: f64 = "step_s", number(SECOND, -3_600.0, 3_600.0);
+    }
+}
+
+record! {
+    /// Drift of the clock.
+    ClockDrift {
+        /// Fast is positive.
+        rate: f64 = "rate_ppm", number(PPM, -10_000.0, 10_000.0);
+    }
+}
+
+record! {
+    /// Flipped bits.
+    UplinkGarbled {
+        /// Share of bits flipped.
+        share: f64 = "bits_percent", number(PERCENT, 0.0, 50.0);
+    }
+}
+
+impl FaultKind {
+    /// Name of the jet that the fault touches.
+    pub fn jet(&self) -> Option<&str> {
+        match self {
+            Self::JetStuckOpen(named) | Self::JetStuckClosed(named) => Some(&named.jet),
+            Self::JetWeak(weak) => Some(&weak.jet),
+            Self::GasLeak(leak) => leak.jet.as_deref(),
+            _ => None,
+        }
+    }
+
+    /// Axis of the gyro that the fault touches.
+    pub fn axis(&self) -> Option<Axis> {
+        match self {
+            Self::GyroBiasStep(step) => Some(step.axis),
+            Self::GyroDead(gyro) => Some(gyro.axis),
+            Self::GyroScale(scale) => Some(scale.axis),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,93 @@
+//! `[power]`, `[[station]]` and `[[area]]`.
+
+use crate::record;
+use crate::scenario::read::context::Context;
+use crate::scenario::read::spec::{number, text};
+use crate::scenario::read::unit::{DEGREE, KM, METRE, WATT, WATT_HOUR};
+
+record! {
+    /// Power ledger: what draws how much, and what the battery holds.
+    Power {
+        /// Drawn all the time.
+        base_w: f64 = "base_w", number(WATT, 0.0, 5_000.0).or(45.0);
+        /// Gyros and horizon sensor, drawn all the time.
+        sensors_w: f64 = "sensors_w", number(WATT, 0.0, 1_000.0).or(25.0);
+        /// One open jet valve.
+        valve_w: f64 = "valve_w", number(WATT, 0.0, 500.0).or(8.0);
+        /// Film drive while film runs.
+        film_w: f64 = "film_w", number(WATT, 0.0, 1_000.0).or(60.0);
+        /// Transmitter while on.
+        transmitter_w: f64 = "transmitter_w", number(WATT, 0.0, 1_000.0).or(25.0);
+        /// Energy in the battery at the start.
+        battery_j: f64 = "battery_wh", number(WATT_HOUR, 1.0, 1e6).or(14_400.0);
+    }
+}
+
+record! {
+    /// Ground station.
+    Station {
+        /// Name.
+        name: String = "name", text(40);
+        /// Geodetic latitude, north positive.
+        latitude_rad: f64 = "latitude_deg", number(DEGREE, -90.0, 90.0);
+        /// Longitude, east positive.
+        longitude_rad: f64 = "longitude_deg", number(DEGREE, -180.0, 180.0);
+        /// Height above the ellipsoid.
+        height_m: f64 = "height_m", number(METRE, -500.0, 9_000.0).or(0.0);
+        /// Lowest elevation at which the link works.
+        mask_rad: f64 = "mask_deg", number(DEGREE, 0.0, 60.0).or(5.0);
+    }
+}
+
+record! {
+    /// Area to be photographed: a polygon, or a circle.
+    Area checked by check_shape {
+        /// Name.
+        name: String = "name", text(40);
+        /// Corners as [latitude, longitude], north and east positive.
+        polygon_rad: Option<Vec<[f64; 2]>> = "polygon_deg", number(DEGREE, -180.0, 180.0).list(3, 500).optional();
+        /// Middle of a circle as [latitude, longitude].
+        centre_rad: Option<[f64; 2]> = "centre_deg", number(DEGREE, -180.0, 180.0).optional();
+        /// Radius of a circle.
+        radius_m: Option<f64> = "radius_km", number(KM, 0.1, 5_000.0).optional();
+        /// Height of the ground above the ellipsoid.
+        ground_height_m: f64 = "ground_height_m", number(METRE, -500.0, 9_000.0).or(0.0);
+    }
+}
+
+fn check_shape(area: &Area, key: &str, cx: &mut Context) {
+    let circle = (area.centre_rad.is_some(), area.radius_m.is_some());
+    if !matches!(
+        (area.polygon_rad.is_some(), circle),
+        (true, (false, false)) | (false, (true, true))
+    ) {
+        let help = "Give either `polygon_deg`, or both `centre_deg` and `radius_km`.";
+        cx.refuse(
+            key,
+            format!("{key} has no clear shape"),
+            "allowed: a polygon or a circle",
+            help,
+        );
+    }
+    let corners = area
+        .polygon_rad
+        .iter()
+        .flatten()
+        .zip(1..)
+        .map(|(at, n)| (at, format!("{key}.polygon_deg[{n}]")));
+    let centre = area
+        .centre_rad
+        .iter()
+        .map(|at| (at, format!("{key}.centre_deg")));
+    for ([latitude, _], key) in corners.chain(centre) {
+        if latitude.abs() > core::f64::consts::FRAC_PI_2 {
+            let message = format!("{key} has a latitude of {:.3}°", latitude.to_degrees());
+            cx.refuse(
+                &key,
+                message,
+                "allowed: -90 to 90°",
+                "Latitude comes first, then longitude.",
+            );
+        }
+    }
+}

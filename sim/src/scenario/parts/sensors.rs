@@ -1,0 +1,45 @@
+//! `[horizon]` and `[gyro]`: what the vehicle measures itself by.
+
+use crate::record;
+use crate::scenario::read::spec::{number, plain};
+use crate::scenario::read::unit::{DEG_H, DEG_RT_H, DEG_S, DEGREE, KM, PERCENT};
+
+record! {
+    /// Horizon sensor; a new sample ten times a second.
+    Horizon {
+        /// Noise of each sample, one sigma.
+        noise_rad: f64 = "noise_deg", number(DEGREE, 0.0, 2.0).or(0.05);
+        /// Standing error in roll.
+        bias_roll_rad: f64 = "bias_roll_deg", number(DEGREE, -5.0, 5.0).or(0.0);
+        /// Standing error in pitch.
+        bias_pitch_rad: f64 = "bias_pitch_deg", number(DEGREE, -5.0, 5.0).or(0.0);
+        /// Largest tilt at which both edges are found.
+        range_rad: f64 = "range_deg", number(DEGREE, 1.0, 90.0).or(30.0);
+        /// Height of the infrared horizon above the ellipsoid.
+        horizon_height_m: f64 = "horizon_height_km", number(KM, 0.0, 80.0).or(40.0);
+        /// The Earth's flattening tilts the horizon, as it does in truth.
+        oblateness: bool = "oblateness", plain().or_flag(true);
+        /// The Sun closer than this to the horizon in the scan upsets the sensor; 0 switches that off.
+        sun_half_angle_rad: f64 = "sun_half_angle_deg", number(DEGREE, 0.0, 20.0).or(0.0);
+    }
+}
+
+record! {
+    /// Rate gyros about body x, y, z.
+    Gyro {
+        /// Steady drift.
+        drift_rad_s: [f64; 3] = "drift_deg_h", number(DEG_H, -200.0, 200.0).or_all(&[0.5, -0.5, 0.5]);
+        /// Angular random walk (IEEE 952: N).
+        random_walk_rad_rt_s: f64 = "random_walk_deg_rt_h", number(DEG_RT_H, 0.0, 10.0).or(0.02);
+        /// Bias instability (IEEE 952: B).
+        bias_instability_rad_s: f64 = "bias_instability_deg_h", number(DEG_H, 0.0, 50.0).or(0.05);
+        /// Scale error.
+        scale_error: [f64; 3] = "scale_error_percent", number(PERCENT, -50.0, 50.0).or_all(&[0.0; 3]);
+        /// Small turn of the gyro block about body x, y, z.
+        misalignment_rad: [f64; 3] = "misalignment_deg", number(DEGREE, -5.0, 5.0).or_all(&[0.0; 3]);
+        /// Largest rate measured; beyond it the output stays there.
+        range_rad_s: f64 = "range_deg_s", number(DEG_S, 0.1, 400.0).or(10.0);
+        /// Smallest step of the output.
+        quantisation_rad_s: f64 = "quantisation_deg_s", number(DEG_S, 0.0, 0.1).or(0.0001);
+    }
+}

@@ -1,0 +1,10 @@
+//! Scenario and settings files, and the commands that read and write them.
+
+mod bad;
+mod cli;
+mod good;
+mod mutate;
+mod nitrogen;
+mod schema;
+mod settings;
+mod support;
