@@ -20,7 +20,7 @@ use super::error::RecordError;
 use super::parquet_io::{Scratch, WriteResult, properties, schema, write_block};
 use super::table::Table;
 
-/// Rows in a block (a row group). At about 900 bytes a row this is 15 MB of memory.
+/// Rows in a block (a row group). At 448 bytes a row this is 7 MB of memory.
 pub const BLOCK_ROWS: usize = 16_384;
 
 /// Streams rows of one table to `NAME.parquet`.

@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::chart::{AXES, AXIS_COLOURS, Chart, Mark, Series, palette, range, zigzag};
-use super::data::ReportData;
+use super::chart::{AXES, AXIS_COLOURS, Chart, Mark, Series, edges, palette, range, zigzag};
+use super::data::{PhaseLimits, ReportData};
 use super::strips::Unit;
 use super::text::{fixed, quoted, span};
 use crate::record::digest::{CloseUp, PhasePoint};
@@ -15,6 +15,9 @@ const ERRORS: [&str; 3] = ["roll_error_rad", "pitch_error_rad", "yaw_error_rad"]
 const RATES: [&str; 3] = ["roll_rate_error_rad_s", "pitch_rate_error_rad_s", "yaw_rate_error_rad_s"];
 const ASSUMED: [&str; 3] = ["assumed_roll_rad", "assumed_pitch_rad", "assumed_yaw_rad"];
 
+/// Looks of roll, pitch and yaw where they share a panel.
+const MARKS: [Mark; 3] = [Mark::Line, Mark::Dashed, Mark::Dotted];
+
 /// The section.
 pub fn section(data: &ReportData) -> Markup {
     html! {
@@ -24,7 +27,7 @@ pub fn section(data: &ReportData) -> Markup {
         figure {
             (whole_run(data, &ERRORS, "error, °"))
             figcaption { "Attitude error over the whole run: smallest and largest value in every stretch. Broken lines: deadband. "
-                "What lies beyond the axes (the capture) is drawn at their edge." }
+                "What lies beyond the axes (the capture) is cut off; it has a figure of its own." }
         }
         figure {
             (whole_run(data, &RATES, "rate, °/s"))
@@ -42,7 +45,7 @@ fn statistics(data: &ReportData) -> Markup {
             @match attitude.capture_s { Some(t) => { (quoted("attitude.capture_s", t, &span(t))) } None => { b { "never" } } }
             "; held for " (quoted("attitude.hold_s", attitude.hold_s, &span(attitude.hold_s))) "." }
         table class="numbers" {
-            thead { tr { th scope="col" { "" } th scope="col" { "axis" } th scope="col" { "mean error, °" } th scope="col" { "rms error, °" }
+            thead { tr { th scope="col" { "" } th scope="col" class="word" { "axis" } th scope="col" { "mean error, °" } th scope="col" { "rms error, °" }
                 th scope="col" { "largest error, °" } th scope="col" { "rms rate, °/s" } th scope="col" { "largest rate, °/s" } } }
             tbody {
                 (axis_rows("fine hold", "attitude.hold", &attitude.hold))
@@ -87,7 +90,7 @@ fn whole_run(data: &ReportData, columns: &[&str; 3], what: &str) -> Markup {
     let bands = camera_bands(data, unit);
     html! {
         @for axis in 0..3 {
-            @let points = zigzag(&data.digest.series.curve(columns[axis]), 1.0 / unit.seconds, DEG);
+            @let points = edges(&data.digest.series.curve(columns[axis]), 1.0 / unit.seconds, DEG);
             @let limit = limits_of(data, columns, axis);
             @let y = with_limit(range(points.iter().copied(), settled), limit);
             (Chart {
@@ -95,10 +98,11 @@ fn whole_run(data: &ReportData, columns: &[&str; 3], what: &str) -> Markup {
                 x_label: if axis == 2 { format!("time since start, {}", unit.name) } else { String::new() },
                 y_label: format!("{} {what}", AXES[axis]),
                 width: 720.0,
-                height: if axis == 2 { 158.0 } else { 136.0 },
+                height: if axis == 2 { 142.0 } else { 122.0 },
                 x: (start / unit.seconds, end / unit.seconds),
                 y,
-                series: vec![Series { name: None, colour: AXIS_COLOURS[axis], mark: Mark::Line, size: 0.7, points }],
+                series: vec![Series { name: None, colour: AXIS_COLOURS[axis], mark: Mark::Band, size: 0.6, points }],
+                x_step: unit.step(end - start) / unit.seconds,
                 shaded: bands.clone(),
                 levels: limit.map_or_else(Vec::new, |l| vec![(l, String::new()), (-l, String::new())]),
                 ..Chart::default()
@@ -121,15 +125,15 @@ fn closer(data: &ReportData, close_up: &CloseUp) -> Markup {
     let bands: Vec<(f64, f64)> = camera_bands(data, unit);
     let x = (window.start_s / unit.seconds, window.end_s / unit.seconds);
     let bands: Vec<(f64, f64)> = bands.into_iter().filter(|(s, e)| *e > x.0 && *s < x.1).collect();
-    let curves = |columns: &[&str; 3], marks: [Mark; 3], suffix: &str, size: f64| -> Vec<Series> {
+    let curves = |columns: &[&str; 3], named: bool| -> Vec<Series> {
         (0..3)
             .map(|k| {
                 let points = zigzag(&close_up.series.curve(columns[k]), 1.0 / unit.seconds, DEG);
-                Series::named(&format!("{}{suffix}", AXES[k]), AXIS_COLOURS[k], marks[k], size, points)
+                let name = named.then(|| AXES[k].to_string());
+                Series { name, colour: AXIS_COLOURS[k], mark: MARKS[k], size: 1.3, points }
             })
             .collect()
     };
-    let lines = [Mark::Line, Mark::Dashed, Mark::Dotted];
     let panel = |series: Vec<Series>, y_label: &str, last: bool| {
         let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
         Chart {
@@ -137,7 +141,7 @@ fn closer(data: &ReportData, close_up: &CloseUp) -> Markup {
             x_label: if last { format!("time since start, {}", unit.name) } else { String::new() },
             y_label: y_label.into(),
             width: 720.0,
-            height: if last { 190.0 } else { 168.0 },
+            height: if last { 172.0 } else { 152.0 },
             x,
             y,
             series,
@@ -148,8 +152,8 @@ fn closer(data: &ReportData, close_up: &CloseUp) -> Markup {
     };
     html! {
         figure {
-            (panel(curves(&ERRORS, lines, "", 1.3), "error, °", false))
-            (panel(curves(&RATES, lines, "", 1.3), "rate, °/s", false))
+            (panel(curves(&ERRORS, true), "error, °", false))
+            (panel(curves(&RATES, false), "rate, °/s", false))
             (panel(estimate_errors(&close_up.series, unit), "estimate − truth, °", true))
             figcaption { (window.title) ": attitude error, rate, and what the vehicle's own estimate was off by." }
         }
@@ -159,7 +163,6 @@ fn closer(data: &ReportData, close_up: &CloseUp) -> Markup {
 /// Belief less truth: assumed angle against the local orbital frame less the true one.
 fn estimate_errors(series: &Envelopes, unit: Unit) -> Vec<Series> {
     const TRUE: [&str; 3] = ["roll_rad", "pitch_rad", "yaw_rad"];
-    const MARKS: [Mark; 3] = [Mark::Line, Mark::Dashed, Mark::Dotted];
     let middle = |low: f64, high: f64| 0.5 * (low + high);
     (0..3)
         .map(|k| {
@@ -167,7 +170,7 @@ fn estimate_errors(series: &Envelopes, unit: Unit) -> Vec<Series> {
             let points = assumed.iter().zip(&truth).map(|(a, t)| {
                 (a.time_s / unit.seconds, (middle(a.low, a.high) - middle(t.low, t.high)) * DEG)
             });
-            Series::named(AXES[k], AXIS_COLOURS[k], MARKS[k], 1.3, points.collect())
+            Series { name: None, colour: AXIS_COLOURS[k], mark: MARKS[k], size: 1.3, points: points.collect() }
         })
         .collect()
 }
@@ -203,25 +206,29 @@ fn phase_plane(data: &ReportData, axis: usize, points: &[&PhasePoint], path: &[&
         Series { name: None, colour: AXIS_COLOURS[axis], mark: Mark::Line, size: 1.0, points: line },
     ];
     if let Some(l) = limits {
-        let (band, rate, slope) = (l.deadband_deg[axis], l.rate_limit_deg_s[axis], l.rate_time_s[axis]);
-        for side in [-1.0, 1.0] {
-            let switching = vec![(side * band - slope * rate, rate), (side * band + slope * rate, -rate)];
-            let limit = vec![(x.0, side * rate), (x.1, side * rate)];
-            for points in [switching, limit] {
-                series.push(Series { name: None, colour: palette::BLACK, mark: Mark::Dashed, size: 0.8, points });
-            }
-        }
+        series.extend(switching_lines(l, axis, x));
     }
     Chart {
         alt: format!("Phase plane of {}", AXES[axis]),
         x_label: format!("{} error, °", AXES[axis]),
         y_label: "rate, °/s".into(),
-        width: 250.0,
-        height: 220.0,
+        width: 240.0,
+        height: 215.0,
         x,
         y,
         series,
         ..Chart::default()
     }
     .draw()
+}
+
+/// The lines error + time × rate = ± deadband between the rate limits, and the rate limits.
+fn switching_lines(limits: PhaseLimits, axis: usize, x: (f64, f64)) -> Vec<Series> {
+    let (band, rate, slope) = (limits.deadband_deg[axis], limits.rate_limit_deg_s[axis], limits.rate_time_s[axis]);
+    let line = |points| Series { name: None, colour: palette::BLACK, mark: Mark::Dashed, size: 0.8, points };
+    let side = |side: f64| {
+        let switching = vec![(side * band - slope * rate, rate), (side * band + slope * rate, -rate)];
+        [line(switching), line(vec![(x.0, side * rate), (x.1, side * rate)])]
+    };
+    [side(-1.0), side(1.0)].into_iter().flatten().collect()
 }

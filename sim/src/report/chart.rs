@@ -1,14 +1,17 @@
 //! Curves against time and against each other, drawn by `kuva` as SVG.
 
+use std::sync::Arc;
+
+use kuva::plot::band::BandPlot;
+use kuva::plot::line::LineStyle;
 use kuva::plot::scatter::MarkerShape;
 use kuva::plot::{LinePlot, ScatterPlot};
 use kuva::render::annotations::{ReferenceLine, ShadedRegion};
-use kuva::render::layout::Layout;
+use kuva::render::layout::{Layout, TickFormat};
 use kuva::render::plots::Plot;
-use kuva::plot::legend::LegendPosition;
-use kuva::plot::line::LineStyle;
 use maud::{Markup, PreEscaped, html};
 
+use super::svg::round_step;
 use crate::record::envelope::Bucket;
 
 /// The Okabe–Ito palette (Okabe & Ito, "Color Universal Design", 2008): told apart by people with any of
@@ -50,6 +53,8 @@ pub enum Mark {
     Diamonds,
     /// Crosses.
     Crosses,
+    /// A filled band between pairs of points: at each x first one edge, then the other.
+    Band,
 }
 
 /// One series.
@@ -97,20 +102,29 @@ pub struct Chart {
     pub shaded: Vec<(f64, f64)>,
     /// Levels of y to be marked, with a label.
     pub levels: Vec<(f64, String)>,
-    /// Whether the legend stands inside the axes.
-    pub legend_inside: bool,
+    /// Distance of the x axis' ticks; 0 for a round one.
+    pub x_step: f64,
 }
 
 impl Chart {
-    /// The chart as inline SVG.
+    /// The chart: its legend, if any series has a name, and its picture.
     pub fn draw(&self) -> Markup {
         let plots: Vec<Plot> = self.series.iter().flat_map(|s| self.plots(s)).collect();
         let svg = kuva::render_to_svg(plots, self.layout());
-        html! { (PreEscaped(inline(&svg, self.width, self.height, &self.alt))) }
+        let named: Vec<&Series> = self.series.iter().filter(|s| s.name.is_some() && !s.points.is_empty()).collect();
+        html! {
+            @if !named.is_empty() { ul class="legend" { @for s in named { li { (sample(s)) (s.name.as_deref().unwrap_or("")) } } } }
+            (PreEscaped(inline(&svg, self.width, self.height, &self.alt)))
+        }
     }
 
     fn layout(&self) -> Layout {
         let (x, y) = (padded(self.x), padded(self.y));
+        let small = self.width < 300.0;
+        let y_step = round_step(y.1 - y.0, if self.height < 150.0 { 3.5 } else { 5.0 });
+        let x_step = if self.x_step > 0.0 { self.x_step } else { round_step(x.1 - x.0, if small { 4.0 } else { 8.0 }) };
+        // Fixed margins keep stacked panels in line with each other.
+        let bottom = if self.x_label.is_empty() { 18.0 } else { 38.0 };
         let mut layout = Layout::new(x, y)
             .with_width(self.width)
             .with_height(self.height)
@@ -120,29 +134,32 @@ impl Chart {
             .with_y_axis_max(y.1)
             .with_clamp_axis()
             .with_clamp_y_axis()
+            .with_x_tick_step(x_step)
+            .with_y_tick_step(y_step)
+            .with_x_tick_format(decimals(x_step))
+            .with_y_tick_format(decimals(y_step))
+            .with_force_margins(if small { 48.0 } else { 62.0 }, 8.0)
+            .with_force_margins_y(6.0, bottom)
             .with_y_label(self.y_label.as_str())
             .with_label_size(11)
             .with_tick_size(10)
             .with_body_size(10)
-            .with_ticks(if self.width < 300.0 { 3 } else { 6 })
             .with_axis_line_width(0.8)
             .with_tick_width(0.8)
+            .with_tick_length(3.5)
             .with_grid_line_width(0.4)
             .with_font_family("Helvetica, Arial, sans-serif")
-            .with_legend_box(false)
             .with_box_axes();
         if !self.x_label.is_empty() {
             layout = layout.with_x_label(self.x_label.as_str());
         }
-        if self.legend_inside {
-            layout = layout.with_legend_position(LegendPosition::InsideTopRight);
-        }
         for &(start, end) in &self.shaded {
             let (start, end) = (start.clamp(x.0, x.1), end.clamp(x.0, x.1));
-            // A pass is a hair's breadth on a day's axis: never thinner than half a pixel.
-            let thinnest = (x.1 - x.0) / self.width * 0.6;
-            let region = ShadedRegion::vertical(start, end.max(start + thinnest).min(x.1));
-            layout = layout.with_shaded_region(region.with_color(palette::ORANGE).with_opacity(0.45));
+            // A pass is a hair's breadth on a day's axis: never thinner than a pixel, and then darker.
+            let pixel = (x.1 - x.0) / self.width;
+            let opacity = if end - start > 20.0 * pixel { 0.22 } else { 0.6 };
+            let region = ShadedRegion::vertical(start, end.max(start + pixel).min(x.1));
+            layout = layout.with_shaded_region(region.with_color(palette::ORANGE).with_opacity(opacity));
         }
         for (level, label) in &self.levels {
             let line = ReferenceLine::horizontal(*level).with_color("#333333").with_dasharray("5 3");
@@ -158,17 +175,16 @@ impl Chart {
             Mark::Dots => vec![self.marks(series, MarkerShape::Circle)],
             Mark::Diamonds => vec![self.marks(series, MarkerShape::Diamond)],
             Mark::Crosses => vec![self.marks(series, MarkerShape::Cross)],
+            Mark::Band => self.bands(series),
         }
     }
 
-    /// One plot for each unbroken piece; the first one carries the legend.
+    /// One plot for each unbroken piece.
     fn lines(&self, series: &Series) -> Vec<Plot> {
-        let pieces = series.points.split(|(x, y)| !(x.is_finite() && y.is_finite()));
-        let mut name = series.name.as_deref();
         let mut plots = Vec::new();
-        for piece in pieces.filter(|piece| piece.len() > 1) {
-            let mut line = LinePlot::new()
-                .with_data(piece.iter().map(|&p| self.inside(p)))
+        for piece in pieces(series) {
+            let line = LinePlot::new()
+                .with_data(piece.iter().copied())
                 .with_color(series.colour)
                 .with_stroke_width(series.size)
                 .with_line_style(match series.mark {
@@ -176,30 +192,73 @@ impl Chart {
                     Mark::Dotted => LineStyle::Custom("1.5 2.5".into()),
                     _ => LineStyle::Solid,
                 });
-            if let Some(name) = name.take() {
-                line = line.with_legend(name);
-            }
             plots.push(line.into());
+        }
+        plots
+    }
+
+    /// A band with its edges drawn, so that it does not vanish where it is thin.
+    fn bands(&self, series: &Series) -> Vec<Plot> {
+        let mut plots = Vec::new();
+        for piece in pieces(series) {
+            let low: Vec<(f64, f64)> = piece.chunks_exact(2).map(|p| (p[0].0, p[0].1.min(p[1].1))).collect();
+            let high: Vec<(f64, f64)> = piece.chunks_exact(2).map(|p| (p[0].0, p[0].1.max(p[1].1))).collect();
+            let ys = |edge: &[(f64, f64)]| edge.iter().map(|p| p.1).collect::<Vec<f64>>();
+            let band = BandPlot::new(low.iter().map(|p| p.0), ys(&low), ys(&high));
+            plots.push(band.with_color(series.colour).with_opacity(0.4).into());
+            for edge in [low, high] {
+                let line = LinePlot::new().with_data(edge).with_color(series.colour);
+                plots.push(line.with_stroke_width(series.size).into());
+            }
         }
         plots
     }
 
     fn marks(&self, series: &Series, shape: MarkerShape) -> Plot {
         let finite = series.points.iter().filter(|(x, y)| x.is_finite() && y.is_finite());
-        let mut plot = ScatterPlot::new()
-            .with_data(finite.map(|&p| self.inside(p)))
+        let plot = ScatterPlot::new()
+            .with_data(finite.copied())
             .with_color(series.colour)
             .with_size(series.size)
             .with_marker(shape);
-        if let Some(name) = &series.name {
-            plot = plot.with_legend(name.as_str());
-        }
         plot.into()
     }
+}
 
-    fn inside(&self, (px, py): (f64, f64)) -> (f64, f64) {
-        let (x, y) = (padded(self.x), padded(self.y));
-        (px.clamp(x.0, x.1), py.clamp(y.0, y.1))
+/// The unbroken pieces of a line.
+fn pieces(series: &Series) -> impl Iterator<Item = &[(f64, f64)]> {
+    let pieces = series.points.split(|(x, y)| !(x.is_finite() && y.is_finite()));
+    pieces.filter(|piece| piece.len() > 1)
+}
+
+/// Ticks with the decimals their distance needs, and a true minus sign.
+fn decimals(step: f64) -> TickFormat {
+    let places = (-(step * 1.001).log10().floor()).clamp(0.0, 9.0) as usize;
+    TickFormat::Custom(Arc::new(move |value| {
+        // Adding zero turns a negative zero into a positive one.
+        let value = (value * 1e9).round() / 1e9 + 0.0;
+        format!("{value:.places$}").replace('-', "\u{2212}")
+    }))
+}
+
+/// What a series looks like, for the legend.
+fn sample(series: &Series) -> Markup {
+    let dash = match series.mark {
+        Mark::Dashed => "6 3",
+        Mark::Dotted => "1.5 2.5",
+        _ => "none",
+    };
+    let colour = series.colour;
+    html! {
+        svg viewBox="0 0 26 12" aria-hidden="true" {
+            @match series.mark {
+                Mark::Line | Mark::Dashed | Mark::Dotted => { path d="M0 6H26" stroke=(colour) stroke-width="2" stroke-dasharray=(dash) {} }
+                Mark::Band => { path d="M0 1H26V11H0Z" fill=(colour) fill-opacity="0.4" stroke=(colour) {} }
+                Mark::Dots => { circle cx="13" cy="6" r="3.4" fill=(colour) {} }
+                Mark::Diamonds => { path d="M13 1L18 6L13 11L8 6Z" fill=(colour) {} }
+                Mark::Crosses => { path d="M9 2L17 10M9 10L17 2" stroke=(colour) stroke-width="2" {} }
+            }
+        }
     }
 }
 
@@ -209,6 +268,12 @@ fn padded((low, high): (f64, f64)) -> (f64, f64) {
         return (0.0, 1.0);
     }
     if high > low { (low, high) } else { (low - 0.5 * low.abs().max(1.0), low + 0.5 * low.abs().max(1.0)) }
+}
+
+/// A curve's buckets as the two edges of a band.
+pub fn edges(buckets: &[Bucket], x_scale: f64, y_scale: f64) -> Vec<(f64, f64)> {
+    let pair = |b: &Bucket| [(b.time_s * x_scale, b.low * y_scale), (b.time_s * x_scale, b.high * y_scale)];
+    buckets.iter().flat_map(pair).collect()
 }
 
 /// A curve's buckets as a zigzag that touches every smallest and largest value once.

@@ -108,7 +108,7 @@ fn causes(data: &ReportData) -> Markup {
     };
     html! {
         table class="numbers" {
-            thead { tr { th scope="col" { "contribution" } th scope="col" { "rms, µm" } th scope="col" { "dominates" } th scope="col" { "of frames not met" } th scope="col" class="wide" { "" } } }
+            thead { tr { th scope="col" class="word" { "contribution" } th scope="col" { "rms, µm" } th scope="col" { "dominates" } th scope="col" { "of frames not met" } th scope="col" class="wide" { "" } } }
             tbody { @for (name, value) in &rows { tr {
                 td class="word" { (name) } td { (fixed(*value, 2)) } td { (quoted_count("by_cause", &f.by_cause, name)) }
                 td { (quoted_count("missed_by_cause", &f.missed_by_cause, name)) } td class="wide" { (bar(*value, most)) }
@@ -139,7 +139,7 @@ fn line(f: &FrameLine) -> Markup {
             td { (f.number) } td { (clock(f.start_s)) } td class="word" { (f.area) } td { (fixed(f.latitude_deg, 2)) } td { (fixed(f.longitude_deg, 2)) }
             td { (fixed(f.height_m * 1e-3, 1)) } td { (fixed(f.sun_elevation_deg, 0)) } td { (fixed(f.film_speed_mm_s, 3)) } td { (fixed(f.image_speed_mm_s, 3)) }
             td { (fixed(f.smear_along_um, 2)) } td { (fixed(f.smear_across_um, 2)) } td { (fixed(f.grd_m, 2)) }
-            td class="word" { @if f.met { "yes" } @else { b { "✗ no" } } } td class="word" { (f.cause) }
+            td class="word nowrap" { @if f.met { "yes" } @else { b { "✗ no" } } } td class="word" { (f.cause) }
         }
     }
 }

@@ -21,7 +21,7 @@ fn at(longitude: f64, latitude: f64) -> (f64, f64) {
 /// The world chart: coast, track, stations with what they see, areas, frames.
 pub fn world(data: &ReportData) -> Markup {
     html! {
-        svg viewBox="-26 -6 752 388" role="img" aria-label="World chart with ground track, stations, areas and frames" {
+        svg viewBox="-26 -4 764 384" role="img" aria-label="World chart with ground track, stations, areas and frames" {
             rect x="0" y="0" width="720" height="360" fill="#fbfcfd" {}
             path d=(graticule()) fill="none" stroke="#d5dade" stroke-width="0.5" {}
             path d=(coast(|lon, lat| at(lon, lat))) fill="none" stroke="#7d868c" stroke-width="0.6" stroke-linejoin="round" {}

@@ -31,7 +31,26 @@ pub use data::{
 
 /// The page as text.
 pub fn render(data: &ReportData) -> String {
-    page::page(data).into_string()
+    renumbered(&page::page(data).into_string())
+}
+
+/// `kuva` numbers its clip paths through the whole life of the program. Numbered afresh, the same run gives
+/// the same page, byte for byte.
+fn renumbered(page: &str) -> String {
+    const MARK: &str = "kuva-clip-";
+    let mut seen: Vec<&str> = Vec::new();
+    let mut parts = page.split(MARK);
+    let mut text = parts.next().unwrap_or("").to_string();
+    for part in parts {
+        let end = part.find(|c: char| !c.is_ascii_digit()).unwrap_or(part.len());
+        let (number, rest) = part.split_at(end);
+        let place = seen.iter().position(|s| *s == number).unwrap_or_else(|| {
+            seen.push(number);
+            seen.len() - 1
+        });
+        text += &format!("plot-area-{place}{rest}");
+    }
+    text
 }
 
 /// Writes the page; nothing of that name may be there.

@@ -51,7 +51,7 @@ fn gas_left(data: &ReportData) -> Markup {
         series.push(Series::named("minimum", palette::BLACK, Mark::Dashed, 1.2, points));
     }
     let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
-    Chart { alt: "Gas left over the run".into(), x_label: time_label(unit), y_label: "gas left, kg".into(), width: 720.0, height: 230.0, x, y, series, ..Chart::default() }.draw()
+    Chart { alt: "Gas left over the run".into(), x_label: time_label(unit), y_label: "gas left, kg".into(), width: 720.0, height: 230.0, x, y, x_step: x_step(unit, x), series, ..Chart::default() }.draw()
 }
 
 fn jet_table(data: &ReportData) -> Markup {
@@ -60,7 +60,7 @@ fn jet_table(data: &ReportData) -> Markup {
     let most = on.iter().copied().fold(0.0, f64::max);
     html! {
         table class="numbers" {
-            thead { tr { th scope="col" { "jet" } th scope="col" { "firings" } th scope="col" { "time open, s" } th scope="col" { "mean pulse, ms" } th scope="col" class="wide" { "" } } }
+            thead { tr { th scope="col" class="word" { "jet" } th scope="col" { "firings" } th scope="col" { "time open, s" } th scope="col" { "mean pulse, ms" } th scope="col" class="wide" { "" } } }
             tbody { @for k in (0..16).filter(used) {
                 tr { td class="word" { (jet_name(data, k)) } td { (count(data.digest.firings[k])) } td { (fixed(on[k], 2)) }
                     td { @if data.digest.firings[k] > 0 { (fixed(on[k] * 1e3 / data.digest.firings[k] as f64, 1)) } @else { "—" } }
@@ -88,7 +88,7 @@ fn torque(data: &ReportData) -> Markup {
         })
         .collect();
     let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
-    Chart { alt: "Disturbance torque".into(), x_label: time_label(unit), y_label: "torque, mN m".into(), width: 720.0, height: 200.0, x, y, series, ..Chart::default() }.draw()
+    Chart { alt: "Disturbance torque".into(), x_label: time_label(unit), y_label: "torque, mN m".into(), width: 720.0, height: 200.0, x, y, x_step: x_step(unit, x), series, ..Chart::default() }.draw()
 }
 
 /// Film: the ledger, the rate required and reached.
@@ -114,7 +114,7 @@ fn required_speed(data: &ReportData) -> Markup {
         Series::named("required", palette::GREY, Mark::Line, 0.9, required),
         Series::named("reached", palette::BLUE, Mark::Diamonds, 2.2, reached),
     ];
-    Chart { alt: "Film speed required and reached".into(), y_label: "film speed, mm/s".into(), width: 720.0, height: 190.0, x, y, series, ..Chart::default() }.draw()
+    Chart { alt: "Film speed required and reached".into(), y_label: "film speed, mm/s".into(), width: 720.0, height: 190.0, x, y, x_step: x_step(unit, x), series, ..Chart::default() }.draw()
 }
 
 fn rate_errors(data: &ReportData) -> Markup {
@@ -134,7 +134,7 @@ fn rate_errors(data: &ReportData) -> Markup {
         Series::named("not met", palette::VERMILLION, Mark::Crosses, 3.2, points(false)),
     ];
     let levels = tolerance.map_or_else(Vec::new, |t| vec![(t, String::new()), (-t, String::new())]);
-    Chart { alt: "Film rate error of each frame".into(), x_label: time_label(unit), y_label: "rate error, %".into(), width: 720.0, height: 190.0, x, y: (low, high), series, levels, ..Chart::default() }.draw()
+    Chart { alt: "Film rate error of each frame".into(), x_label: time_label(unit), y_label: "rate error, %".into(), width: 720.0, height: 190.0, x, y: (low, high), x_step: x_step(unit, x), series, levels, ..Chart::default() }.draw()
 }
 
 fn has_film(data: &ReportData, close_up: &CloseUp) -> bool {
@@ -151,7 +151,7 @@ fn run_up(data: &ReportData, close_up: &CloseUp) -> Markup {
     let panel = |series: Vec<Series>, y_label: &str, last: bool| {
         let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
         let x_label = if last { time_label(unit) } else { String::new() };
-        Chart { alt: format!("{y_label}: {}", window.title), x_label, y_label: y_label.into(), width: 720.0, height: if last { 172.0 } else { 150.0 }, x, y, series, shaded: bands.clone(), ..Chart::default() }.draw()
+        Chart { alt: format!("{y_label}: {}", window.title), x_label, y_label: y_label.into(), width: 720.0, height: if last { 150.0 } else { 132.0 }, x, y, series, shaded: bands.clone(), ..Chart::default() }.draw()
     };
     html! { figure {
         (panel(vec![
@@ -180,7 +180,7 @@ pub fn power(data: &ReportData) -> Markup {
             (quoted("power.mean_w", power.mean_w, &format!("{} W", significant(power.mean_w, 3)))) " on average, "
             (quoted("power.peak_w", power.peak_w, &format!("{} W", significant(power.peak_w, 3)))) " at most." }
         figure {
-            (Chart { alt: "Power over the run".into(), x_label: time_label(unit), y_label: "power, W".into(), width: 720.0, height: 160.0, x, y: (0.0, high), series, ..Chart::default() }.draw())
+            (Chart { alt: "Power over the run".into(), x_label: time_label(unit), y_label: "power, W".into(), width: 720.0, height: 160.0, x, y: (0.0, high), x_step: x_step(unit, x), series, ..Chart::default() }.draw())
             figcaption { "Electrical power drawn." }
         }
     }
@@ -191,6 +191,11 @@ pub fn run_axis(data: &ReportData) -> (Unit, (f64, f64)) {
     let (start, end) = data.digest.span_s.unwrap_or((0.0, 1.0));
     let unit = Unit::of(end - start);
     (unit, (start / unit.seconds, end / unit.seconds))
+}
+
+/// Distance of a time axis' ticks, in its unit.
+fn x_step(unit: Unit, x: (f64, f64)) -> f64 {
+    unit.step((x.1 - x.0) * unit.seconds) / unit.seconds
 }
 
 /// Label of a time axis.

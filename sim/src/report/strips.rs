@@ -176,8 +176,8 @@ impl Unit {
         }
     }
 
-    /// Distance of ticks, s.
-    fn step(self, length_s: f64) -> f64 {
+    /// Distance of ticks on an axis this long, s.
+    pub fn step(self, length_s: f64) -> f64 {
         let about = length_s / self.seconds / 8.0;
         let neat = [1.0, 2.0, 3.0, 4.0, 6.0, 12.0].iter().copied().find(|s| *s >= about);
         let step = match (self.name, neat) {

@@ -57,7 +57,7 @@ pub fn key_numbers(data: &ReportData) -> Markup {
         dl class="key" {
             (item("flown", quoted("run.duration_s", s.run.duration_s, &span(s.run.duration_s))))
             (item("revolutions", quoted("orbit.revolutions", o.revolutions, &fixed(o.revolutions, 2))))
-            (item("height", html! { (quoted("orbit.height_min_m", o.height_min_m, &fixed(o.height_min_m * 1e-3, 1))) "–" (quoted("orbit.height_max_m", o.height_max_m, &format!("{} km", fixed(o.height_max_m * 1e-3, 1)))) }))
+            (item("height", html! { (quoted("orbit.height_min_m", o.height_min_m, &fixed(o.height_min_m * 1e-3, 0))) "–" (quoted("orbit.height_max_m", o.height_max_m, &format!("{} km", fixed(o.height_max_m * 1e-3, 0)))) }))
             (item("inclination", quoted("orbit.inclination_deg", o.inclination_deg, &format!("{}°", fixed(o.inclination_deg, 2)))))
             (item("period", quoted("orbit.period_s", o.period_s, &span(o.period_s))))
             (item("in shadow", quoted("orbit.eclipse_fraction", o.eclipse_fraction, &format!("{} %", fixed(o.eclipse_fraction * 100.0, 1)))))
