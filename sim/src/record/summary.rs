@@ -1,0 +1,375 @@
+//! The summary: what a run came to, in one JSON file with a published schema.
+//!
+//! Every number is finite: what was not measured is left out (`null`), never NaN. Units are the endings of
+//! the names.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::error::RecordError;
+
+/// Number of the summary's format; rises when a field changes its meaning or goes.
+pub const SUMMARY_FORMAT: u32 = 1;
+
+/// What a run came to.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Summary {
+    /// Number of this format: 1.
+    pub format: u32,
+    /// Which run this was.
+    pub run: RunIdentity,
+    /// What was asked of the run, and whether it was met.
+    pub criteria: Vec<Criterion>,
+    /// The orbit flown.
+    pub orbit: OrbitSummary,
+    /// How still the vehicle was.
+    pub attitude: AttitudeSummary,
+    /// The gas ledger.
+    pub gas: GasSummary,
+    /// The film ledger.
+    pub film: FilmSummary,
+    /// The energy ledger.
+    pub power: PowerSummary,
+    /// What became of the frames.
+    pub frames: FrameSummary,
+    /// Whether the ledgers close.
+    pub balances: BalanceSummary,
+    /// Radio contacts.
+    pub contacts: ContactSummary,
+    /// How many events there were of each kind.
+    pub events: BTreeMap<String, u64>,
+    /// How fast the program ran.
+    pub speed: SpeedSummary,
+}
+
+/// Which run this was: with these, it can be flown again to the last bit.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct RunIdentity {
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Name of the vehicle.
+    pub vehicle: String,
+    /// Seed of all random draws.
+    pub seed: u64,
+    /// Start of the run, UTC, ISO 8601.
+    pub epoch_utc: String,
+    /// Length of the run, s.
+    pub duration_s: f64,
+    /// Hash of the scenario file's bytes, hexadecimal.
+    pub scenario_hash: String,
+    /// Hash of the controller's settings as uploaded, hexadecimal.
+    pub settings_hash: String,
+    /// Version of the program.
+    pub program_version: String,
+    /// Hash of everything the controller put out, hexadecimal: equal runs have equal digests.
+    pub output_digest: Option<String>,
+}
+
+/// One thing asked of the run.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Criterion {
+    /// What is asked, for people.
+    pub name: String,
+    /// What the run came to; absent if it never came to it.
+    pub value: Option<f64>,
+    /// The limit.
+    pub limit: f64,
+    /// Whether the value must not be above or not be below the limit.
+    pub bound: Bound,
+    /// Unit of value and limit; `1` for a ratio.
+    pub unit: String,
+}
+
+impl Criterion {
+    /// Whether the value is there and within its limit.
+    pub fn met(&self) -> bool {
+        self.value.is_some_and(|value| match self.bound {
+            Bound::AtMost => value <= self.limit,
+            Bound::AtLeast => value >= self.limit,
+        })
+    }
+}
+
+/// Side of a limit on which it is good to be.
+#[derive(Clone, Copy, Debug, Default, Deserialize, Eq, JsonSchema, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Bound {
+    /// The value must not be above the limit.
+    #[default]
+    AtMost,
+    /// The value must not be below the limit.
+    AtLeast,
+}
+
+/// The orbit flown.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrbitSummary {
+    /// Osculating semi-major axis at the start, m.
+    pub semi_major_axis_m: f64,
+    /// Osculating eccentricity at the start.
+    pub eccentricity: f64,
+    /// Inclination at the start, degrees.
+    pub inclination_deg: f64,
+    /// Period at the start, s.
+    pub period_s: f64,
+    /// Lowest height above the ellipsoid, m.
+    pub height_min_m: f64,
+    /// Highest height above the ellipsoid, m.
+    pub height_max_m: f64,
+    /// Revolutions flown.
+    pub revolutions: f64,
+    /// Change of the mean height in a revolution, m; negative when it falls.
+    pub height_change_per_revolution_m: Option<f64>,
+    /// Share of the time in the Earth's shadow, 0…1.
+    pub eclipse_fraction: f64,
+}
+
+/// How still the vehicle was.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct AttitudeSummary {
+    /// Time from the start until the fine hold was first reached, s.
+    pub capture_s: Option<f64>,
+    /// Time spent in fine hold, s.
+    pub hold_s: f64,
+    /// In fine hold.
+    pub hold: AxisStatistics,
+    /// While the shutter was open.
+    pub exposures: AxisStatistics,
+}
+
+/// Errors and rates about roll, pitch and yaw, in that order. Errors are against the commanded steering,
+/// rates are body rate less the rate that the steering wants.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct AxisStatistics {
+    /// Attitude steps counted; with none, the numbers are 0.
+    pub samples: u64,
+    /// Mean error, degrees.
+    pub error_mean_deg: [f64; 3],
+    /// Root mean square of the error, degrees.
+    pub error_rms_deg: [f64; 3],
+    /// Largest error by size, degrees.
+    pub error_max_deg: [f64; 3],
+    /// Root mean square of the rate, degrees a second.
+    pub rate_rms_deg_s: [f64; 3],
+    /// Largest rate by size, degrees a second.
+    pub rate_max_deg_s: [f64; 3],
+}
+
+/// The gas ledger.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct GasSummary {
+    /// Gas at the start, kg.
+    pub loaded_kg: f64,
+    /// Gas gone, kg.
+    pub used_kg: f64,
+    /// Gas at the end, kg.
+    pub remaining_kg: f64,
+    /// Gas gone through jets that turn about roll, pitch and yaw, kg.
+    pub used_by_axis_kg: [f64; 3],
+    /// Gas gone other than through a jet that was told to fire, kg.
+    pub leaked_kg: f64,
+    /// Openings of all jets.
+    pub firings: u64,
+    /// Gas gone in fine hold, kg.
+    pub hold_used_kg: f64,
+    /// Least gas that could have absorbed the disturbance's momentum in hold, kg.
+    pub momentum_minimum_kg: f64,
+    /// Gas in hold against that minimum; absent without a hold.
+    pub hold_ratio: Option<f64>,
+}
+
+/// The film ledger.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct FilmSummary {
+    /// Film at the start, m.
+    pub loaded_m: f64,
+    /// Film let through, by the metering roller's count, m.
+    pub metered_m: f64,
+    /// Film exposed as frames, m.
+    pub exposed_m: f64,
+    /// Film run through without a frame, m.
+    pub wasted_m: f64,
+    /// Film left on the supply reel, m.
+    pub remaining_m: f64,
+    /// Times the film was started.
+    pub starts: u64,
+}
+
+/// The energy ledger.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct PowerSummary {
+    /// Mean power, W.
+    pub mean_w: f64,
+    /// Highest power of any row of the record, W.
+    pub peak_w: f64,
+    /// Energy drawn, W h.
+    pub used_wh: f64,
+    /// Energy at the start, W h.
+    pub loaded_wh: f64,
+}
+
+/// What became of the frames.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct FrameSummary {
+    /// Ground resolved distance asked for, m.
+    pub wanted_grd_m: f64,
+    /// Frames exposed.
+    pub count: u64,
+    /// Frames that resolve what was asked for.
+    pub met: u64,
+    /// Share of the frames that do; absent without frames.
+    pub met_fraction: Option<f64>,
+    /// Median ground resolved distance, m.
+    pub grd_median_m: Option<f64>,
+    /// Worst ground resolved distance, m.
+    pub grd_worst_m: Option<f64>,
+    /// Root mean square of the smear along the track, µm on the film.
+    pub smear_along_rms_um: Option<f64>,
+    /// Root mean square of the smear across the track, µm on the film.
+    pub smear_across_rms_um: Option<f64>,
+    /// Frames by the contribution that dominated their smear.
+    pub by_cause: BTreeMap<String, u64>,
+    /// Frames that fail, by the contribution that dominated their smear.
+    pub missed_by_cause: BTreeMap<String, u64>,
+}
+
+/// Whether the ledgers close.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct BalanceSummary {
+    /// In truth: these must close to rounding, or the program is wrong.
+    pub truth: Vec<Balance>,
+    /// From what the vehicle can measure: these do not vanish, and grow under a fault.
+    pub on_board: Vec<Balance>,
+}
+
+/// One ledger.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Balance {
+    /// What is balanced.
+    pub name: String,
+    /// Unit of throughput and residual.
+    pub unit: String,
+    /// What went through.
+    pub throughput: f64,
+    /// What is left over.
+    pub residual: f64,
+    /// Residual against throughput; absent where nothing went through.
+    pub relative: Option<f64>,
+    /// Largest relative residual allowed; absent where it is only reported.
+    pub limit: Option<f64>,
+}
+
+impl Balance {
+    /// A ledger from what went through and what is left over.
+    pub fn new(name: &str, unit: &str, throughput: f64, residual: f64, limit: Option<f64>) -> Self {
+        let relative = (throughput.abs() > 0.0).then(|| residual.abs() / throughput.abs());
+        Self { name: name.into(), unit: unit.into(), throughput, residual, relative, limit }
+    }
+
+    /// Whether it closes: `None` where it is only reported or nothing went through.
+    pub fn closes(&self) -> Option<bool> {
+        Some(self.relative? <= self.limit?)
+    }
+}
+
+/// Radio contacts.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct ContactSummary {
+    /// Contacts had.
+    pub count: u64,
+    /// Time in contact, s.
+    pub total_s: f64,
+    /// Longest time without contact, s.
+    pub longest_gap_s: f64,
+    /// Contacts of each station.
+    pub by_station: BTreeMap<String, u64>,
+}
+
+/// How fast the program ran.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct SpeedSummary {
+    /// Time the run took, s.
+    pub wall_s: f64,
+    /// Simulated time against that time.
+    pub times_real_time: f64,
+    /// Attitude steps taken.
+    pub attitude_steps: u64,
+    /// Rows of the series written.
+    pub rows: u64,
+}
+
+impl Summary {
+    /// Whether everything asked was met and every limited balance closes.
+    pub fn all_met(&self) -> bool {
+        let balances = self.balances.truth.iter().chain(&self.balances.on_board);
+        self.criteria.iter().all(Criterion::met) && balances.filter_map(Balance::closes).all(|closes| closes)
+    }
+
+    /// The summary as JSON text.
+    ///
+    /// # Errors
+    /// If a number is not finite: JSON has no such numbers, and reading the text back fails.
+    pub fn to_json(&self) -> Result<String, RecordError> {
+        let wrap = |cause| RecordError::Summary { cause };
+        let text = serde_json::to_string_pretty(self).map_err(wrap)?;
+        // A non-finite number turns into null, which only an optional field takes; those are checked below.
+        let back: Self = serde_json::from_str(&text).map_err(wrap)?;
+        if back.count_present() != self.count_present() {
+            return Err(wrap(serde::de::Error::custom("an optional number is not finite")));
+        }
+        Ok(text + "\n")
+    }
+
+    /// Writes the JSON text; nothing of that name may be there.
+    ///
+    /// # Errors
+    /// As [`Summary::to_json`], and if the file cannot be written.
+    pub fn write(&self, path: &Path) -> Result<(), RecordError> {
+        let text = self.to_json()?;
+        let mut file = fs::File::create_new(path).map_err(RecordError::io(path))?;
+        std::io::Write::write_all(&mut file, text.as_bytes()).map_err(RecordError::io(path))
+    }
+
+    /// How many optional numbers are there.
+    fn count_present(&self) -> usize {
+        let f = &self.frames;
+        let single = [
+            self.orbit.height_change_per_revolution_m,
+            self.attitude.capture_s,
+            self.gas.hold_ratio,
+            f.met_fraction,
+            f.grd_median_m,
+            f.grd_worst_m,
+            f.smear_along_rms_um,
+            f.smear_across_rms_um,
+        ];
+        let balances = self.balances.truth.iter().chain(&self.balances.on_board);
+        let many = balances.flat_map(|b| [b.relative, b.limit]);
+        let criteria = self.criteria.iter().map(|c| c.value);
+        single.into_iter().chain(many).chain(criteria).flatten().count()
+    }
+}
+
+/// The JSON Schema of `summary.json`, as committed in the handbook.
+pub fn summary_schema() -> String {
+    let schema = schemars::schema_for!(Summary);
+    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}
