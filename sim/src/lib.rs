@@ -2,4 +2,5 @@
 //!
 //! Data flows one way: scenario → plant ⇄ controller → record → report.
 
+pub mod plant;
 pub mod world;

@@ -1,0 +1,68 @@
+//! Everything an engineer sets about exposures.
+
+use crate::settings_group;
+
+settings_group! {
+    /// Exposures: kind of camera, lengths, times, and the limits that end a camera-on.
+    CameraSettings = "camera" {
+        kind: u32 = 0, 0 ..= 1, "0 strip, 1 framing", "Kind of camera.";
+        frame_length_m: f32 = 0.114, 0.005 ..= 1.0, "m", "Length of film that counts as one frame (strip), or of the picture (framing).";
+        speed_step_m_s: f32 = 1e-4, 1e-6 ..= 0.01, "m/s", "Speed of one step of the motion-compensation programme: film (strip) or platen (framing).";
+        speed_step_min: u32 = 50, 1 ..= 65535, "steps", "Slowest speed obeyed.";
+        speed_step_max: u32 = 1500, 1 ..= 65535, "steps", "Fastest speed obeyed.";
+        exposure_us: u32 = 4000, 100 ..= 500000, "µs", "Exposure wanted: shutter time (framing), or slit over film speed (strip).";
+        slit_0_m: f32 = 9.7e-5, 1e-5 ..= 0.01, "m", "Width of slit 0.";
+        slit_1_m: f32 = 1.37e-4, 1e-5 ..= 0.01, "m", "Width of slit 1.";
+        slit_2_m: f32 = 1.94e-4, 1e-5 ..= 0.01, "m", "Width of slit 2.";
+        slit_3_m: f32 = 2.74e-4, 1e-5 ..= 0.01, "m", "Width of slit 3.";
+        run_up_limit_ticks: u32 = 300, 10 ..= 6000, "ticks", "Film not valid this long after it was asked for ends the camera-on.";
+        lead_ticks: u32 = 150, 0 ..= 6000, "ticks", "Time before the first picture at which a camera-on should be given: run-up and settling.";
+        advance_length_m: f32 = 0.12, 0.005 ..= 1.0, "m", "Film moved between pictures.";
+        clamp_ticks: u32 = 5, 0 ..= 500, "ticks", "Time for the clamp to take hold, and to let go.";
+        settle_ticks: u32 = 15, 0 ..= 1000, "ticks", "Time for film to come to rest after it is clamped.";
+        platen_ticks: u32 = 12, 0 ..= 500, "ticks", "Time for the platen to reach image speed before the shutter opens.";
+        cycle_min_ticks: u32 = 180, 10 ..= 60000, "ticks", "Shortest time between pictures that is obeyed.";
+        on_limit_ticks: u32 = 60000, 100 ..= 4000000, "ticks", "Longest camera-on: a lost camera-off costs no more film than this.";
+        footage_limit_m: f32 = 25.0, 0.1 ..= 2000.0, "m", "Most film in one camera-on.";
+        shutter_ticks: u32 = 6, 3 ..= 1000, "ticks", "Time that the light sensor must contradict the shutter's command to be believed.";
+        invalid_ticks: u32 = 50, 1 ..= 1000, "ticks", "Film not valid for so long during exposure ends the camera-on.";
+    }
+}
+
+impl CameraSettings {
+    /// Starting values for the framing camera.
+    pub fn framing() -> Self {
+        Self {
+            kind: 1,
+            ..Self::default()
+        }
+    }
+
+    /// Width of a slit, m.
+    pub fn slit_m(&self, slit: u8) -> f32 {
+        match slit {
+            0 => self.slit_0_m,
+            1 => self.slit_1_m,
+            2 => self.slit_2_m,
+            _ => self.slit_3_m,
+        }
+    }
+
+    /// The slit whose exposure at `speed_m_s` comes closest to the one wanted, as a ratio.
+    pub fn best_slit(&self, speed_m_s: f32) -> u8 {
+        let wanted_m = speed_m_s * self.exposure_us as f32 * 1e-6;
+        let mut best = (0_u8, f32::INFINITY);
+        for slit in 0..4_u8 {
+            let width_m = self.slit_m(slit);
+            let ratio = if width_m > wanted_m {
+                width_m / wanted_m
+            } else {
+                wanted_m / width_m
+            };
+            if ratio < best.1 {
+                best = (slit, ratio);
+            }
+        }
+        best.0
+    }
+}

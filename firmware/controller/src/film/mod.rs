@@ -1,0 +1,22 @@
+//! Film transport: moves film by counted length, holds its tension, and stops before anything tears.
+//!
+//! [`Transport::step`] runs every base tick. [`Demand`] goes in from the exposure sequencer, [`Status`]
+//! comes out; the drive acts one tick later. Film that has been counted is believed, never the command.
+//!
+//! - `meter`: encoder counts to metered film and speed;
+//! - `reference`: where the film should be, in whole numbers on a limited ramp;
+//! - `reels`: size of the packs, tension, and the on-board balance of film;
+//! - `watch`: what stops the film;
+//! - `transport`: the states and the roller's loop.
+
+mod meter;
+mod reels;
+mod reference;
+pub mod settings;
+mod status;
+mod transport;
+mod watch;
+
+pub use settings::FilmSettings;
+pub use status::{Demand, Fault, State, Status};
+pub use transport::Transport;

@@ -1,0 +1,430 @@
+//! The states of the film transport and the roller's position loop.
+
+use super::meter::Meter;
+use super::reels::{End, Reel, arm_place_m, arm_tension_n, sign};
+use super::reference::Reference;
+use super::settings::FilmSettings;
+use super::status::{Demand, Fault, State, Status};
+use super::watch::{Seen, Watch};
+use crate::io::{FilmDrive, FilmSample, TICK_S};
+use crate::math;
+
+/// The film transport.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Transport {
+    settings: FilmSettings,
+    count_m: f32,
+    status: Status,
+    meter: Meter,
+    supply: Reel,
+    take_up: Reel,
+    reference: Reference,
+    watch: Watch,
+    /// Last arm readings that were numbers, m.
+    arms_m: [f32; 2],
+    integral_m_s: f32,
+    /// Speed that the reels follow, m/s.
+    reel_speed_m_s: f32,
+    ticks_in_state: u32,
+    good_ticks: u32,
+    /// The advance asked for has been begun.
+    advance_taken: bool,
+    /// Last sample, and for how many ticks nothing has changed under the brakes.
+    last: FilmSample,
+    quiet_ticks: u32,
+}
+
+/// Ticks after which every window has seen nothing but rest.
+const QUIET_TICKS: u32 = 40;
+
+impl Transport {
+    /// A transport at rest. Settings outside their ranges are not looked for here: the loader does that.
+    pub fn new(settings: &FilmSettings) -> Self {
+        let meter = Meter::new(settings);
+        let mut transport = Self {
+            settings: *settings,
+            count_m: settings.count_m(),
+            status: Status::default(),
+            supply: Reel::new(End::Supply, settings, meter.counts),
+            take_up: Reel::new(End::TakeUp, settings, meter.counts),
+            reference: Reference::default(),
+            watch: Watch::default(),
+            arms_m: [0.0; 2],
+            integral_m_s: 0.0,
+            reel_speed_m_s: 0.0,
+            ticks_in_state: 0,
+            good_ticks: 0,
+            advance_taken: false,
+            last: FilmSample::default(),
+            quiet_ticks: 0,
+            meter,
+        };
+        transport.status.residual = [f32::NAN; 2];
+        transport.report();
+        transport
+    }
+
+    /// What it says about itself, as of the last step.
+    pub fn status(&self) -> &Status {
+        &self.status
+    }
+
+    /// Change of the film's momentum about body +y if film now went to `speed_m_s`, N·m·s, as estimated.
+    pub fn momentum_change_nms(&self, speed_m_s: f32) -> f32 {
+        self.supply.momentum_nms(speed_m_s) + self.take_up.momentum_nms(speed_m_s)
+            - self.status.momentum_nms
+    }
+
+    /// The ground has seen the fault: film may be tried again.
+    pub fn acknowledge(&mut self) {
+        self.status.fault = None;
+        self.status.retries = 0;
+        if self.status.state == State::Stopped {
+            self.enter(State::Braked);
+        }
+    }
+
+    /// One base tick: looks at the gauges, moves between states, and gives what the motors shall do from
+    /// the next tick's boundary. Duties lie in −1…1 whatever comes in.
+    pub fn step(&mut self, sample: &FilmSample, demand: Demand) -> FilmDrive {
+        // Most of a mission: braked, nothing moves, nothing asked. A step would change nothing.
+        if self.quiet_ticks >= QUIET_TICKS && demand == Demand::Rest && *sample == self.last {
+            return FilmDrive::REST;
+        }
+        let quiet = demand == Demand::Rest
+            && matches!(self.status.state, State::Braked | State::Stopped)
+            && *sample == self.last;
+        self.quiet_ticks = if quiet { self.quiet_ticks.saturating_add(1) } else { 0 };
+        self.last = *sample;
+        let bad = self.take_in(sample);
+        let demand = self.permitted(demand);
+        self.ticks_in_state = self.ticks_in_state.saturating_add(1);
+        if !matches!(demand, Demand::Advance { .. }) {
+            self.advance_taken = false;
+            self.status.arrived = false;
+        }
+        if self.unbraked() {
+            let asked_m_s = self.reference.speed_m_s(self.count_m);
+            let seen = Seen {
+                settings: &self.settings,
+                meter: &self.meter,
+                reels: [&self.supply, &self.take_up],
+                arms_m: self.arms_m,
+                current_a: sample.roller_current_a,
+                asked_m_s,
+                count_m: self.count_m,
+                bad,
+            };
+            // Loops that are still being put in order are out of order by right.
+            let fault = self.watch.look(&seen);
+            if let Some(fault) = fault.filter(|_| self.status.state != State::Readying) {
+                self.stop(fault);
+            }
+        }
+        self.transition(demand);
+        if !self.unbraked() {
+            self.good_ticks = 0;
+            self.report();
+            return FilmDrive::REST;
+        }
+        self.move_reference(demand);
+        self.judge(demand);
+        self.report();
+        self.drive()
+    }
+
+    /// Takes in the gauges; `true` if one of them talked nonsense.
+    fn take_in(&mut self, sample: &FilmSample) -> bool {
+        let settings = self.settings;
+        self.meter.read(sample.roller_counts, &settings);
+        let mut bad = self.meter.refused || !sample.roller_current_a.is_finite();
+        for (kept, read) in self
+            .arms_m
+            .iter_mut()
+            .zip([sample.supply_arm_m, sample.take_up_arm_m])
+        {
+            // An arm cannot be far outside its stops.
+            if read.is_finite() && math::abs(read) < 2.0 * settings.arm_travel_m {
+                *kept = read;
+            } else {
+                bad = true;
+            }
+        }
+        let [supply_m, take_up_m] = self.arms_m;
+        self.supply
+            .read(sample.supply_counts, supply_m, self.meter.counts, &settings);
+        self.take_up.read(
+            sample.take_up_counts,
+            take_up_m,
+            self.meter.counts,
+            &settings,
+        );
+        if bad {
+            self.status.refused_inputs = self.status.refused_inputs.saturating_add(1);
+        }
+        bad
+    }
+
+    /// The demand, brought to rest if it is no sensible one or film is down to the reserve.
+    fn permitted(&mut self, demand: Demand) -> Demand {
+        let used_m = self.meter.counts as f32 * self.count_m;
+        self.status.reserve_reached =
+            used_m > self.settings.load_length_m - self.settings.reserve_length_m;
+        let sensible = |x: f32, most: f32| x > 0.0 && x <= most;
+        match demand {
+            Demand::Run { .. } | Demand::Advance { .. } if self.status.reserve_reached => {
+                Demand::Rest
+            }
+            Demand::Run { speed_m_s } if !sensible(speed_m_s, self.settings.speed_max_m_s) => {
+                Demand::Rest
+            }
+            Demand::Advance { length_m } if !sensible(length_m, 10.0) => Demand::Rest,
+            other => other,
+        }
+    }
+
+    fn unbraked(&self) -> bool {
+        !matches!(
+            self.status.state,
+            State::Braked | State::Resting | State::Stopped
+        )
+    }
+
+    fn enter(&mut self, state: State) {
+        if self.status.state != state {
+            self.status.state = state;
+            self.ticks_in_state = 0;
+            self.good_ticks = 0;
+        }
+    }
+
+    fn stop(&mut self, fault: Fault) {
+        let again = fault == Fault::Stuck && self.status.retries == 0;
+        self.status.fault = Some(fault);
+        self.enter(if again {
+            State::Resting
+        } else {
+            State::Stopped
+        });
+    }
+
+    fn transition(&mut self, demand: Demand) {
+        let settings = self.settings;
+        match self.status.state {
+            State::Braked if demand != Demand::Rest => {
+                self.reference.rest_at(self.meter.counts);
+                self.watch.clear();
+                self.supply.relax();
+                self.take_up.relax();
+                self.integral_m_s = 0.0;
+                self.reel_speed_m_s = 0.0;
+                self.enter(State::Readying);
+            }
+            State::Readying if demand == Demand::Rest => self.enter(State::Evening),
+            State::Readying => self.make_ready(),
+            State::Holding => match demand {
+                Demand::Rest => self.enter(State::Evening),
+                Demand::Run { .. } => self.enter(State::RunningUp),
+                Demand::Advance { length_m } if !self.advance_taken => {
+                    self.advance_taken = true;
+                    self.reference.aim(length_m, self.count_m);
+                    self.enter(State::Advancing);
+                }
+                Demand::Hold | Demand::Advance { .. } => {}
+            },
+            State::Advancing => {
+                if demand == Demand::Rest {
+                    self.enter(State::RunningDown);
+                } else if self.reference.ended() && self.near_end() {
+                    self.status.arrived = matches!(demand, Demand::Advance { .. });
+                    self.enter(State::Holding);
+                }
+            }
+            State::RunningUp | State::Steady => match demand {
+                Demand::Run { speed_m_s } => {
+                    let there = self.reference.runs_at(speed_m_s, self.count_m);
+                    self.enter(if there {
+                        State::Steady
+                    } else {
+                        State::RunningUp
+                    });
+                }
+                _ => self.enter(State::RunningDown),
+            },
+            State::RunningDown => match demand {
+                Demand::Run { .. } => self.enter(State::RunningUp),
+                Demand::Rest if self.reference.still() => self.enter(State::Evening),
+                Demand::Hold | Demand::Advance { .. } if self.reference.still() => {
+                    self.enter(State::Holding)
+                }
+                _ => {}
+            },
+            State::Evening => match demand {
+                Demand::Rest if self.evened() || self.ticks_in_state > settings.centring_ticks => {
+                    self.enter(State::Braked);
+                }
+                Demand::Rest => {}
+                _ => self.enter(State::Readying),
+            },
+            State::Resting if demand == Demand::Rest => self.enter(State::Braked),
+            State::Resting if self.ticks_in_state > settings.retry_wait_ticks => {
+                self.status.retries = self.status.retries.saturating_add(1);
+                self.enter(State::Braked);
+            }
+            State::Braked | State::Resting | State::Stopped => {}
+        }
+    }
+
+    /// Waits until both loops are in order, so that no run begins with slack film.
+    fn make_ready(&mut self) {
+        let limit_m = 0.5 * self.settings.arm_limit_share * self.settings.arm_travel_m;
+        let ordered = self.arms_m.iter().all(|arm_m| math::abs(*arm_m) < limit_m);
+        self.good_ticks = if ordered {
+            self.good_ticks.saturating_add(1)
+        } else {
+            0
+        };
+        if self.good_ticks >= self.settings.ready_ticks {
+            self.watch.clear();
+            self.enter(State::Holding);
+        } else if self.ticks_in_state > self.settings.ready_limit_ticks {
+            let slack = self.arms_m.iter().any(|arm_m| *arm_m > limit_m);
+            self.stop(if slack { Fault::Slack } else { Fault::Tight });
+        }
+    }
+
+    fn near_end(&self) -> bool {
+        let lag_m = self.reference.lag_m(self.meter.counts, self.count_m);
+        math::abs(lag_m) < self.settings.arrive_counts as f32 * self.count_m
+    }
+
+    fn evened(&self) -> bool {
+        let close_m = self.settings.centred_share * self.settings.arm_travel_m;
+        let place_m = arm_place_m(&self.settings);
+        self.ticks_in_state > 5
+            && self.meter.gained(3).unsigned_abs() < 8
+            && self
+                .arms_m
+                .iter()
+                .all(|arm_m| math::abs(*arm_m - place_m) < close_m)
+    }
+
+    fn move_reference(&mut self, demand: Demand) {
+        match (self.status.state, demand) {
+            (State::RunningUp | State::Steady, Demand::Run { speed_m_s }) => {
+                self.reference.run(speed_m_s, &self.settings, self.count_m);
+            }
+            (State::Advancing, _) => self.reference.advance(&self.settings, self.count_m),
+            _ => self.reference.run(0.0, &self.settings, self.count_m),
+        }
+        // A reference that ran away would be chased at full speed once the film came free.
+        self.reference
+            .limit_lag(self.meter.counts, 0.01, self.count_m);
+    }
+
+    /// Whether film is good to expose on.
+    fn judge(&mut self, demand: Demand) {
+        if self.status.state != State::Readying {
+            let asked_m_s = match demand {
+                Demand::Run { speed_m_s } if self.status.state == State::Steady => Some(speed_m_s),
+                Demand::Hold | Demand::Advance { .. } if self.status.state == State::Holding => {
+                    Some(0.0)
+                }
+                _ => None,
+            };
+            let speed_m_s = self.meter.speed_m_s(&self.settings, self.count_m);
+            let right = asked_m_s.is_some_and(|asked_m_s| {
+                let still_m_s =
+                    4.0 * self.count_m / TICK_S / self.settings.speed_window_ticks.max(2) as f32;
+                math::abs(speed_m_s - asked_m_s)
+                    <= self.settings.valid_band * asked_m_s
+                        + if asked_m_s > 0.0 { 0.0 } else { still_m_s }
+            });
+            let tensioned = self.arms_m.iter().all(|arm_m| {
+                let tension_n = arm_tension_n(&self.settings, *arm_m);
+                tension_n >= self.settings.tension_min_n && tension_n <= self.settings.tension_max_n
+            });
+            self.good_ticks = if right && tensioned {
+                self.good_ticks.saturating_add(1)
+            } else {
+                0
+            };
+        }
+    }
+
+    fn report(&mut self) {
+        let status = &mut self.status;
+        status.metered_counts = self.meter.counts;
+        status.speed_m_s = self.meter.speed_m_s(&self.settings, self.count_m);
+        status.valid = matches!(status.state, State::Steady | State::Holding)
+            && self.good_ticks >= self.settings.valid_ticks;
+        status.tension_n = self
+            .arms_m
+            .map(|arm_m| arm_tension_n(&self.settings, arm_m));
+        status.radius_m = [self.supply.radius_m, self.take_up.radius_m];
+        status.residual = [self.supply.residual, self.take_up.residual];
+        status.disagreement = status
+            .residual
+            .iter()
+            .any(|share| math::abs(*share) > self.settings.residual_limit);
+        status.momentum_nms = self.supply.momentum_nms(status.speed_m_s)
+            + self.take_up.momentum_nms(status.speed_m_s);
+    }
+
+    /// What the motors shall do from the next tick on.
+    fn drive(&mut self) -> FilmDrive {
+        let speed_m_s = self.reference.speed_m_s(self.count_m);
+        let acceleration_m_s2 = self.reference.acceleration_m_s2(self.count_m);
+        let (reel_m_s, reel_m_s2) = self.reel_motion(speed_m_s, acceleration_m_s2);
+        let [supply_m, take_up_m] = self.arms_m;
+        FilmDrive {
+            roller_duty: self.roller_duty(speed_m_s, acceleration_m_s2),
+            supply_duty: self
+                .supply
+                .duty(&self.settings, supply_m, reel_m_s, reel_m_s2),
+            take_up_duty: self
+                .take_up
+                .duty(&self.settings, take_up_m, reel_m_s, reel_m_s2),
+            brake: false,
+            clamp: false,
+            platen_step: 0,
+        }
+    }
+
+    /// The reels follow the roller at once, or its mean if the settings ask for smoothing.
+    fn reel_motion(&mut self, speed_m_s: f32, acceleration_m_s2: f32) -> (f32, f32) {
+        let smoothing_s = self.settings.reel_smoothing_s;
+        if smoothing_s < TICK_S {
+            self.reel_speed_m_s = speed_m_s;
+            return (speed_m_s, acceleration_m_s2);
+        }
+        let gain_m_s2 = (speed_m_s - self.reel_speed_m_s) / smoothing_s;
+        self.reel_speed_m_s += gain_m_s2 * TICK_S;
+        (self.reel_speed_m_s, gain_m_s2)
+    }
+
+    /// Voltage for the reference's motion, corrected by how far counted film is behind it.
+    fn roller_duty(&mut self, speed_m_s: f32, acceleration_m_s2: f32) -> f32 {
+        let settings = &self.settings;
+        // The count is from this tick's start, the reference already for its end.
+        let lag_m = self.reference.lag_m(self.meter.counts, self.count_m) - speed_m_s * TICK_S;
+        let most_m_s = settings.correction_limit_m_s;
+        self.integral_m_s = math::clamp(
+            self.integral_m_s + settings.integral_gain_1_s2 * TICK_S * lag_m,
+            -most_m_s,
+            most_m_s,
+        );
+        let correction_m_s = math::clamp(
+            settings.position_gain_1_s * lag_m + self.integral_m_s,
+            -most_m_s,
+            most_m_s,
+        );
+        let rate_rad_s = (speed_m_s + correction_m_s) / settings.roller_radius_m;
+        let torque_nm = settings.roller_inertia_kg_m2 * acceleration_m_s2
+            / settings.roller_radius_m
+            + settings.roller_drag_nm * sign(speed_m_s);
+        let volts = settings.roller_constant_nm_a * rate_rad_s
+            + settings.roller_resistance_ohm / settings.roller_constant_nm_a * torque_nm;
+        math::clamp(volts / settings.bus_v, -1.0, 1.0)
+    }
+}

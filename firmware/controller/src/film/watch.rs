@@ -1,0 +1,114 @@
+//! Watches over the moving film: each wants its sign for several ticks before it speaks.
+
+use super::meter::Meter;
+use super::reels::Reel;
+use super::settings::FilmSettings;
+use super::status::Fault;
+use crate::io::TICK_S;
+use crate::math;
+
+/// Ticks over which reels are asked whether they move.
+const LOOK_BACK: usize = 10;
+
+/// Counters of the watches.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Watch {
+    still_ticks: u32,
+    current_ticks: u32,
+    slack_ticks: [u32; 2],
+    tight_ticks: [u32; 2],
+    bad_ticks: u32,
+}
+
+/// What the watches look at.
+pub(crate) struct Seen<'a> {
+    pub settings: &'a FilmSettings,
+    pub meter: &'a Meter,
+    /// Supply and take-up.
+    pub reels: [&'a Reel; 2],
+    pub arms_m: [f32; 2],
+    pub current_a: f32,
+    /// Speed asked of the roller, m/s.
+    pub asked_m_s: f32,
+    pub count_m: f32,
+    /// A gauge gave nonsense in this tick.
+    pub bad: bool,
+}
+
+impl Watch {
+    /// Starts afresh.
+    pub fn clear(&mut self) {
+        *self = Self::default();
+    }
+
+    /// Looks at one tick with the brakes off; the first fault that has lasted long enough, if any.
+    pub fn look(&mut self, seen: &Seen) -> Option<Fault> {
+        let settings = seen.settings;
+        if lasts(&mut self.bad_ticks, seen.bad, settings.invalid_ticks) {
+            return Some(Fault::Gauges);
+        }
+        if let Some(fault) = self.look_at_loops(seen) {
+            return Some(fault);
+        }
+        let too_much = math::abs(seen.current_a) > settings.stuck_current_a;
+        let overdrawn = lasts(&mut self.current_ticks, too_much, settings.stuck_ticks);
+        let moved_m_s = seen.meter.gained(3) as f32 * seen.count_m / (3.0 * TICK_S);
+        let still = seen.asked_m_s > settings.stuck_speed_m_s
+            && moved_m_s < settings.stuck_share * seen.asked_m_s;
+        let stuck = lasts(&mut self.still_ticks, still, settings.stuck_ticks);
+        if !(overdrawn || stuck) {
+            return None;
+        }
+        // Both reels feeding film on while nothing is counted: the counter is dead, not the film.
+        let expected_m = 0.4 * seen.asked_m_s * LOOK_BACK as f32 * TICK_S;
+        let reels_move = seen
+            .reels
+            .iter()
+            .all(|reel| reel.gave_m(LOOK_BACK, settings) > expected_m);
+        Some(if stuck && reels_move {
+            Fault::CounterDead
+        } else {
+            Fault::Stuck
+        })
+    }
+
+    fn look_at_loops(&mut self, seen: &Seen) -> Option<Fault> {
+        let settings = seen.settings;
+        let limit_m = settings.arm_limit_share * settings.arm_travel_m;
+        let roller_m = seen.meter.gained(LOOK_BACK as u32) as f32 * seen.count_m;
+        let sides = seen
+            .arms_m
+            .iter()
+            .zip(seen.reels)
+            .zip(self.slack_ticks.iter_mut().zip(&mut self.tight_ticks));
+        for (side, ((arm_m, reel), (slack, tight))) in sides.enumerate() {
+            if lasts(tight, *arm_m < -limit_m, settings.limit_ticks) {
+                return Some(Fault::Tight);
+            }
+            if !lasts(slack, *arm_m > limit_m, settings.limit_ticks) {
+                continue;
+            }
+            // Film left this loop faster than it came in, by reel and roller, and yet the loop is slack.
+            let reel_m = reel.gave_m(LOOK_BACK, settings);
+            let drawn_m = if side == 0 {
+                roller_m - reel_m
+            } else {
+                reel_m - roller_m
+            };
+            let coarse_m = 3.0 * core::f32::consts::TAU * reel.radius_m
+                / settings.reel_counts_per_turn.max(1) as f32;
+            return Some(if drawn_m > coarse_m {
+                Fault::Broken
+            } else {
+                Fault::Slack
+            });
+        }
+        None
+    }
+}
+
+/// Counts ticks that `sign` has stood; true once they are `enough`.
+fn lasts(ticks: &mut u32, sign: bool, enough: u32) -> bool {
+    *ticks = if sign { ticks.saturating_add(1) } else { 0 };
+    *ticks >= enough
+}
