@@ -59,7 +59,6 @@ impl Transport {
             quiet_ticks: 0,
             meter,
         };
-        transport.status.residual = [f32::NAN; 2];
         transport.report();
         transport
     }
@@ -94,7 +93,11 @@ impl Transport {
         let quiet = demand == Demand::Rest
             && matches!(self.status.state, State::Braked | State::Stopped)
             && *sample == self.last;
-        self.quiet_ticks = if quiet { self.quiet_ticks.saturating_add(1) } else { 0 };
+        self.quiet_ticks = if quiet {
+            self.quiet_ticks.saturating_add(1)
+        } else {
+            0
+        };
         self.last = *sample;
         let bad = self.take_in(sample);
         let demand = self.permitted(demand);
@@ -366,6 +369,7 @@ impl Transport {
         status.disagreement = status
             .residual
             .iter()
+            .flatten()
             .any(|share| math::abs(*share) > self.settings.residual_limit);
         status.momentum_nms = self.supply.momentum_nms(status.speed_m_s)
             + self.take_up.momentum_nms(status.speed_m_s);

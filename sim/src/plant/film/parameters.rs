@@ -150,7 +150,8 @@ impl Default for FilmParameters {
                 viscous_nm_s: 1e-4,
                 brake_nm: 0.5,
                 motor: Motor {
-                    constant_nm_a: 1.0, resistance_ohm: 5.0,
+                    constant_nm_a: 1.0,
+                    resistance_ohm: 5.0,
                     current_limit_a: 1.2,
                 },
                 eccentricity: 1e-3,
