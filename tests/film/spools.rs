@@ -22,7 +22,7 @@ fn a_pack_has_the_closed_forms_of_a_hollow_cylinder() {
         line_density_kg_m: 1390.0 * 0.070 * 76e-6,
     };
     near(pack.radius_m(1000.0), 0.160_597_482_389_9, 1e-9);
-    near(pack.turns(1000.0), 1586.808_978_814, 1e-9);
+    near(pack.turns(1000.0), 1_586.808_978_814, 1e-9);
     near(pack.mass_kg(1000.0), 7.3948, 1e-9);
     near(pack.inertia_kg_m2(1000.0), 0.101_277_521_961_4, 1e-9);
     near(

@@ -145,7 +145,7 @@ impl Reel {
         let turns = turned as f32 / settings.reel_counts_per_turn.max(1) as f32;
         // Film counted is believed: if the reel turned less than it should have, its radius must be larger.
         let radius_m = film_m / (TAU * turns);
-        if !(radius_m > 0.1 * settings.core_radius_m) {
+        if radius_m.is_nan() || radius_m <= 0.1 * settings.core_radius_m {
             return;
         }
         let share = radius_m / self.expected_radius_m - 1.0;

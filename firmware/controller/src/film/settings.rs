@@ -87,3 +87,15 @@ impl FilmSettings {
         core::f32::consts::TAU * self.roller_radius_m / self.roller_counts_per_turn.max(1) as f32
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings_table::Group;
+
+    #[test]
+    fn both_mechanisms_lie_inside_the_table() {
+        assert_eq!(FilmSettings::default().check(), Ok(()));
+        assert_eq!(FilmSettings::framing().check(), Ok(()));
+    }
+}
