@@ -191,7 +191,9 @@ fn expose(camera: &mut Camera, ticks: u32) -> Vec<FrameSeen> {
         camera.step(true, STEP);
         let open_us = camera.open.total_us();
         if open_us > 0 {
-            let error = (speed_before / image_m_s - 1.0).abs();
+            // Both ends of the tick: the platen must go on while the shutter is open.
+            let off = |speed_m_s: f64| (speed_m_s / image_m_s - 1.0).abs();
+            let error = off(speed_before).max(off(camera.rig.plant.speed_m_s()));
             let gate_m_s = camera.rig.plant.speeds_m_s()[1].abs();
             match seen.last_mut().filter(|_| was_open) {
                 Some(frame) => {

@@ -109,6 +109,74 @@ fn tension_follows_the_web_equation() {
     assert!(fine < coarse / 5.0, "{fine:e} {coarse:e}");
 }
 
+/// The first milliseconds after a brake lets go, with a film that damps strongly: the same comparison, on
+/// the film's own ringing rather than on the reel's slow motion.
+#[test]
+fn a_damped_web_rings_down_as_it_should() {
+    let mut film = film();
+    film.web.damping_s = 4e-4;
+    let (stiffness, arm) = (
+        film.web.stiffness_n() / film.web.supply_span_m,
+        film.supply_arm,
+    );
+    // The reel is held by its brake; only the arm moves, plucked by 10 mm/s: 2ẋ stretches the film.
+    let mut plant = FilmPlant::new(&film);
+    plant.pluck_supply_arm(0.01);
+    let (mut at, mut speed, mut stretch) = (0.0, 0.01, arm.middle_tension_n / stiffness);
+    let h = 1e-7;
+    let (mut ticks, mut worst, mut swing) = (0, 0.0_f64, 0.0_f64);
+    for step in 1..=100_000_u32 {
+        let tension = stiffness * (stretch + film.web.damping_s * 2.0 * speed);
+        let force = 2.0 * (arm.middle_tension_n - tension)
+            - arm.stiffness_n_m * at
+            - arm.damping_n_s_m * speed;
+        speed += h * force / arm.mass_kg;
+        at += h * speed;
+        stretch += h * 2.0 * speed;
+        if step % 200 == 0 {
+            plant.advance(2e-5, &FilmDrive::REST, 0.0);
+            ticks += 1;
+            worst = worst.max((plant.arms()[0].0 - at).abs());
+            swing = swing.max(at.abs());
+        }
+    }
+    assert_eq!(ticks, 500);
+    assert!(swing > 2e-6, "nothing rang: {swing}");
+    // First order: ω·h = 0.03 for 20 µs on the 240 Hz mode, so 1.5 % of the swing.
+    assert!(worst < 0.02 * swing, "{worst:e} of {swing:e}");
+}
+
+/// A roller that nothing drives is turned by the film alone: the two tensions differ by its friction,
+/// T₂ − T₁ = (drag + viscous·ω)/r.
+#[test]
+fn film_turns_an_idle_roller() {
+    let mut film = film();
+    film.roller.eccentricity = 0.0;
+    let mut plant = FilmPlant::new(&film);
+    // 6 N on a full supply takes 0.33 of its supply voltage, on an empty take-up 0.09; a little less and
+    // more than that starts the film.
+    let pull = FilmDrive {
+        supply_duty: -0.30,
+        take_up_duty: 0.12,
+        ..drive()
+    };
+    for _ in 0..1_500 {
+        plant.advance(0.01, &pull, 0.0);
+    }
+    let rate_rad_s = plant.speeds_m_s()[1] / film.roller.radius_m;
+    assert!(
+        rate_rad_s > 0.05,
+        "the film does not turn the roller: {rate_rad_s}"
+    );
+    let friction_n =
+        (film.roller.drag_nm + film.roller.viscous_nm_s * rate_rad_s) / film.roller.radius_m;
+    let [before_n, after_n] = plant.tension_n();
+    assert!(
+        ((after_n - before_n) / friction_n - 1.0).abs() < 0.01,
+        "{before_n} {after_n} {friction_n}"
+    );
+}
+
 /// In steady running, tension is what the arm's spring says: T = T0 − k·x/2.
 #[test]
 fn steady_tension_is_the_springs() {

@@ -286,6 +286,12 @@ impl FilmPlant {
         }
     }
 
+    /// Gives the supply arm a speed, m/s, as a knock would.
+    pub fn pluck_supply_arm(&mut self, speed_m_s: f64) {
+        self.asleep = false;
+        self.motion.supply_arm.speed_m_s = speed_m_s;
+    }
+
     /// Whether the film has parted, on either side or off the supply core.
     pub fn broken(&self) -> bool {
         self.motion.supply_loop.broken || self.motion.take_up_loop.broken
