@@ -9,7 +9,7 @@ use crate::{
     },
     plant::{
         Plant, PlantError, PlantParameters,
-        film::{FilmParameters, ShutterParameters},
+        film::{FilmParameters, shutter::ShutterParameters},
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},

@@ -6,7 +6,7 @@ use crate::{
     plant::{
         Plant, PlantError,
         faults::{Change, FaultSchedule},
-        film::OpenIntervals,
+        film::shutter::OpenIntervals,
     },
 };
 use stillframe_controller::{

@@ -16,7 +16,7 @@ use crate::{
         smear::GroundHeight,
     },
     passes::areas,
-    plant::{TICK_S, film::OpenIntervals},
+    plant::{TICK_S, film::shutter::OpenIntervals},
     report::FrameLine,
     scenario::parts::ground::Area,
     world::track::ground_point,

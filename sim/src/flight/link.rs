@@ -4,7 +4,7 @@
 //! observed. The last telemetry heard in a contact is all the ground knows.
 
 use crate::{
-    noise::{NoiseSource, Source},
+    noise::NoiseSource,
     plant::{Plant, faults::FaultSchedule},
     scenario::{Scenario, parts::fault::FaultKind},
     world::track::Station,
@@ -57,7 +57,7 @@ impl Link {
             outgoing: Vec::new(),
             sent: 0,
             bits_due: 0,
-            noise: NoiseSource::new(seed, 0, Source::Link, 0),
+            noise: NoiseSource::new(seed, 0, "link", 0),
             contact: None,
             changes: Vec::new(),
             observed: None,

@@ -6,7 +6,8 @@
 use crate::world::{
     ephemeris::Ephemeris as Path,
     frames::EarthRotation,
-    orbit::{Forces, Orbit, OrbitError},
+    forces::Forces,
+    orbit::{Orbit, OrbitError},
     kepler::State,
 };
 use nalgebra::{Matrix3, Vector3};

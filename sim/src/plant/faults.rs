@@ -166,5 +166,5 @@ fn axis(axis: Axis) -> usize {
 
 /// The kind's name in the scenario.
 pub fn kind_name(kind: &FaultKind) -> &'static str {
-    kind.tag()
+    kind.word()
 }

@@ -189,7 +189,6 @@ impl Horizon {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::noise::Source;
 
     fn view(down: Vector3<f64>) -> HorizonView {
         HorizonView { down_body: down, north_body: Vector3::x(), latitude: (0.0, 1.0), radius_m: 6.6e6 }
@@ -202,7 +201,7 @@ mod tests {
             range_rad: 0.6,
             oblate: true,
         };
-        Horizon::new(parameters, NoiseSource::new(1, 0, Source::Horizon, 0))
+        Horizon::new(parameters, NoiseSource::new(1, 0, "horizon", 0))
     }
 
     #[test]

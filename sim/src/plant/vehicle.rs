@@ -2,7 +2,7 @@
 
 use super::{
     body::{Forcing, InertiaError, Motion, RigidBody, State},
-    film::{FilmError, FilmPlant, FilmParameters, OpenIntervals, Shutter, ShutterParameters},
+    film::{FilmError, FilmParameters, FilmPlant, shutter::{OpenIntervals, Shutter, ShutterParameters}},
     gas::Tank,
     jets::{FlowEdge, JetParameters, Jets, Push},
     ledger::MomentumLedger,
@@ -11,11 +11,12 @@ use super::{
 };
 use crate::{
     imaging::sample::TruthSample,
-    noise::{NoiseSource, Source},
+    noise::NoiseSource,
     world::{
         frames::{EarthRotation, OrbitalFrame},
         gravity::GM_M3_S2,
-        orbit::{Forces, Orbit, OrbitError, Sample},
+        forces::Forces,
+        orbit::{Orbit, OrbitError, Sample},
         kepler,
         sun::Sun,
         time::Utc,
@@ -180,11 +181,11 @@ impl Plant {
         let mut forces = p.forces;
         forces.drag_area_per_mass_m2_kg = p.drag_coefficient * p.drag_area_m2 / mass.mass_kg;
         let orbit = Orbit::new(forces, p.orbit, 0.0, ORBIT_STEP_S)?;
-        let noise = |source, axis| NoiseSource::new(p.seed, p.run, source, axis);
+        let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
         let state = State { q: start_attitude(&frame, p.attitude_rad), w: array(&p.rate_rad_s) };
         let gyro_step_s = f64::from(ATTITUDE_TICKS) * TICK_S;
-        let gyros = Gyros::new(p.gyros.clone(), noise(Source::GyroWalk, 0), noise(Source::GyroDrift, 0), gyro_step_s);
+        let gyros = Gyros::new(p.gyros.clone(), noise("gyro random walk"), noise("gyro slow drift"), gyro_step_s);
         let mut plant = Self {
             earth: EarthRotation::at_start(p.start, p.ut1_minus_utc_s),
             sun: Sun::at(p.start),
@@ -192,7 +193,7 @@ impl Plant {
             jets: Jets::new(p.jets.clone()),
             tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k),
             shutter: Shutter::new(&p.shutter),
-            horizon: Horizon::new(p.horizon.clone(), noise(Source::Horizon, 0)),
+            horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
             mass_film_m: film.wound_m(),
             reel_nms: 0.0,
             tick: 0,

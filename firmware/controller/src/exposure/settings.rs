@@ -34,6 +34,7 @@ impl CameraSettings {
     pub fn framing() -> Self {
         Self {
             kind: 1,
+            lead_ticks: 200,
             ..Self::default()
         }
     }
@@ -64,5 +65,25 @@ impl CameraSettings {
             }
         }
         best.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings_table::Group;
+
+    #[test]
+    fn both_cameras_lie_inside_the_table() {
+        assert_eq!(CameraSettings::default().check(), Ok(()));
+        assert_eq!(CameraSettings::framing().check(), Ok(()));
+    }
+
+    #[test]
+    fn a_speed_that_is_no_number_still_gives_a_slit() {
+        let settings = CameraSettings::default();
+        for speed_m_s in [f32::NAN, 0.0, f32::INFINITY, -1.0] {
+            assert!(settings.best_slit(speed_m_s) < 4);
+        }
     }
 }

@@ -5,6 +5,12 @@ use crate::io::TICK_S;
 use crate::math;
 use core::f32::consts::{PI, TAU};
 
+/// Slots of the short memory; a power of two.
+const SLOTS: usize = 16;
+
+/// Film speed below which friction is fed forward in part only, so that it does not flip at rest, m/s.
+const CREEP_M_S: f32 = 2e-3;
+
 /// Which end of the film a reel holds.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
 pub(crate) enum End {
@@ -21,7 +27,8 @@ pub(crate) struct Reel {
     last: Option<u32>,
     /// Counts since start.
     counts: i32,
-    history: [i32; 16],
+    /// Counts and arm over the last ticks, newest at `at`.
+    history: [(i32, f32); SLOTS],
     at: usize,
     /// Radius that the film counted so far should have left, m.
     expected_radius_m: f32,
@@ -30,8 +37,8 @@ pub(crate) struct Reel {
     pub radius_m: f32,
     pub inertia_kg_m2: f32,
     since: Option<Since>,
-    /// Share by which the film counted exceeds what the reel shows; not a number until known.
-    pub residual: f32,
+    /// Share by which the film counted exceeds what the reel shows, once known.
+    pub residual: Option<f32>,
     integral_n: f32,
     arm_before_m: f32,
     arm_speed_m_s: f32,
@@ -50,14 +57,14 @@ impl Reel {
             end,
             last: None,
             counts: 0,
-            history: [0; 16],
+            history: [(0, 0.0); SLOTS],
             at: 0,
             expected_radius_m: settings.core_radius_m,
             expected_for: metered,
             radius_m: settings.core_radius_m,
             inertia_kg_m2: settings.hub_inertia_kg_m2,
             since: None,
-            residual: f32::NAN,
+            residual: None,
             integral_n: 0.0,
             arm_before_m: 0.0,
             arm_speed_m_s: 0.0,
@@ -81,12 +88,7 @@ impl Reel {
         self.inertia_kg_m2 =
             settings.hub_inertia_kg_m2 + 0.5 * settings.film_kg_m * length_m * (square + core2);
         self.expected_for = metered;
-        let share = if self.residual.is_nan() {
-            0.0
-        } else {
-            self.residual
-        };
-        self.radius_m = self.expected_radius_m * (1.0 + math::clamp(share, -0.1, 0.1));
+        self.correct_radius();
     }
 
     /// Takes in the reel's counter and arm for this tick.
@@ -98,9 +100,9 @@ impl Reel {
         } else {
             self.since = None;
         }
-        self.at = (self.at + 1) & 15;
+        self.at = (self.at + 1) & (SLOTS - 1);
         if let Some(slot) = self.history.get_mut(self.at) {
-            *slot = self.counts;
+            *slot = (self.counts, arm_m);
         }
         // The gauge's steps would shake the reel; a filter of three ticks takes them off.
         self.arm_speed_m_s += ((arm_m - self.arm_before_m) / TICK_S - self.arm_speed_m_s) * 0.3;
@@ -143,28 +145,51 @@ impl Reel {
         let turns = turned as f32 / settings.reel_counts_per_turn.max(1) as f32;
         // Film counted is believed: if the reel turned less than it should have, its radius must be larger.
         let radius_m = film_m / (TAU * turns);
-        if !(radius_m > 0.1 * settings.core_radius_m) {
+        if radius_m.is_nan() || radius_m <= 0.1 * settings.core_radius_m {
             return;
         }
         let share = radius_m / self.expected_radius_m - 1.0;
-        self.residual = if self.residual.is_nan() {
-            share
-        } else {
-            0.5 * (self.residual + share)
-        };
-        self.radius_m = self.expected_radius_m * (1.0 + math::clamp(self.residual, -0.1, 0.1));
+        self.residual = Some(self.residual.map_or(share, |before| 0.5 * (before + share)));
+        self.correct_radius();
+    }
+
+    /// The radius that film counted makes of the reel's turns, within reason.
+    fn correct_radius(&mut self) {
+        let share = self.residual.unwrap_or(0.0);
+        self.radius_m = self.expected_radius_m * (1.0 + math::clamp(share, -0.1, 0.1));
     }
 
     /// Film that the reel gave or took in the last `ticks` ticks (at most 15), m.
     pub fn gave_m(&self, ticks: usize, settings: &FilmSettings) -> f32 {
-        let then = self
-            .history
-            .get((self.at + 16 - ticks.min(15)) & 15)
-            .copied()
-            .unwrap_or(self.counts);
+        let (then, _) = self.before(ticks);
         let turns =
             self.counts.wrapping_sub(then) as f32 / settings.reel_counts_per_turn.max(1) as f32;
         turns * TAU * self.radius_m
+    }
+
+    /// Film that passed the roller in the last `ticks` ticks as this side shows it, m: what the reel gave
+    /// or took, less what its loop took in or gave up.
+    pub fn passed_m(&self, ticks: usize, settings: &FilmSettings) -> f32 {
+        let (_, then_m) = self.before(ticks);
+        let looped_m = 2.0 * (self.arm_before_m - then_m);
+        match self.end {
+            End::Supply => self.gave_m(ticks, settings) - looped_m,
+            End::TakeUp => self.gave_m(ticks, settings) + looped_m,
+        }
+    }
+
+    /// Film in one count at the present radius, m.
+    pub fn count_m(&self, settings: &FilmSettings) -> f32 {
+        TAU * self.radius_m / settings.reel_counts_per_turn.max(1) as f32
+    }
+
+    fn before(&self, ticks: usize) -> (i32, f32) {
+        let back = ticks.min(SLOTS - 1);
+        let then = self
+            .history
+            .get((self.at + SLOTS - back) & (SLOTS - 1))
+            .copied();
+        then.unwrap_or((self.counts, self.arm_before_m))
     }
 
     /// Forgets what the loop has learnt about friction.
@@ -195,12 +220,14 @@ impl Reel {
             + settings.arm_gain_n_m * off_m
             + settings.arm_damping_n_s_m * self.arm_speed_m_s
             + self.integral_n;
-        let rate_rad_s = speed_m_s / self.radius_m;
         let towards = match self.end {
             End::Supply => -1.0,
             End::TakeUp => 1.0,
         };
-        let friction_nm = settings.reel_drag_nm * sign(speed_m_s);
+        // A reel clears its loop's surplus (an arm takes in twice its travel) at a rate of its own.
+        let speed_m_s = speed_m_s + towards * 2.0 * settings.arm_rate_1_s * off_m;
+        let rate_rad_s = speed_m_s / self.radius_m;
+        let friction_nm = settings.reel_drag_nm * math::clamp(speed_m_s / CREEP_M_S, -1.0, 1.0);
         let torque_nm = towards * pull_n * self.radius_m
             + self.inertia_kg_m2 * acceleration_m_s2 / self.radius_m
             + friction_nm;

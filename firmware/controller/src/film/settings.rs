@@ -18,8 +18,8 @@ settings_group! {
         threaded_length_m: f32 = 1.2, 0.0 ..= 50.0, "m", "Film between the reels.";
         reserve_length_m: f32 = 15.0, 0.0 ..= 500.0, "m", "Film kept for cutting and sealing: no run begins or goes on into it.";
         bus_v: f32 = 28.0, 3.0 ..= 100.0, "V", "Supply voltage of the motors.";
-        roller_constant_nm_a: f32 = 0.5, 0.001 ..= 50.0, "N·m/A", "Torque constant of the roller's motor at the roller.";
-        roller_resistance_ohm: f32 = 20.0, 0.05 ..= 500.0, "Ω", "Resistance of the roller's motor.";
+        roller_constant_nm_a: f32 = 1.0, 0.001 ..= 50.0, "N·m/A", "Torque constant of the roller's motor at the roller.";
+        roller_resistance_ohm: f32 = 5.0, 0.05 ..= 500.0, "Ω", "Resistance of the roller's motor.";
         roller_drag_nm: f32 = 0.01, 0.0 ..= 1.0, "N·m", "Friction of the roller, fed forward.";
         reel_constant_nm_a: f32 = 2.0, 0.001 ..= 50.0, "N·m/A", "Torque constant of a reel's motor at the reel.";
         reel_resistance_ohm: f32 = 20.0, 0.05 ..= 500.0, "Ω", "Resistance of a reel's motor.";
@@ -35,6 +35,7 @@ settings_group! {
         arm_damping_n_s_m: f32 = 20.0, 0.0 ..= 1000.0, "N·s/m", "Pull on the film asked of a reel for an arm's speed.";
         arm_integral_n_m_s: f32 = 60.0, 0.0 ..= 5000.0, "N/(m·s)", "Pull gained each second for an arm's displacement.";
         arm_integral_limit_n: f32 = 2.0, 0.0 ..= 50.0, "N", "Most pull that the integral may ask.";
+        arm_rate_1_s: f32 = 1.0, 0.0 ..= 20.0, "1/s", "Share of a loop's surplus that its reel is asked to clear in a second.";
         reel_smoothing_s: f32 = 0.0, 0.0 ..= 60.0, "s", "Time over which the reels smooth the roller's speed: 0 when film runs steadily, about a cycle when it is stepped.";
         ramp_m_s2: f32 = 0.1, 0.001 ..= 20.0, "m/s²", "Acceleration of run-up, run-down and changes of speed.";
         advance_ramp_m_s2: f32 = 0.5, 0.001 ..= 20.0, "m/s²", "Acceleration of an advance.";
@@ -74,6 +75,7 @@ impl FilmSettings {
             arm_gain_n_m: 20.0,
             arm_damping_n_s_m: 10.0,
             arm_integral_n_m_s: 4.0,
+            arm_rate_1_s: 0.7,
             reel_smoothing_s: 1.5,
             centring_ticks: 400,
             ..Self::default()
@@ -83,5 +85,17 @@ impl FilmSettings {
     /// Length of film in one roller count, m.
     pub fn count_m(&self) -> f32 {
         core::f32::consts::TAU * self.roller_radius_m / self.roller_counts_per_turn.max(1) as f32
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings_table::Group;
+
+    #[test]
+    fn both_mechanisms_lie_inside_the_table() {
+        assert_eq!(FilmSettings::default().check(), Ok(()));
+        assert_eq!(FilmSettings::framing().check(), Ok(()));
     }
 }

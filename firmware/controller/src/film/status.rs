@@ -62,7 +62,8 @@ pub enum State {
 /// Why the film was stopped.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
 pub enum Fault {
-    /// The motor pulls and no film moves, or it draws too much for too long.
+    /// The motor pulls and no film moves, it draws too much for too long, or film stands still under a
+    /// roller that turns.
     Stuck,
     /// A loop went slack although its reel took film out of it: the film has parted.
     Broken,
@@ -100,9 +101,9 @@ pub struct Status {
     /// Radius of the film on the supply and the take-up reel, from film counted against reel counts, m.
     pub radius_m: [f32; 2],
     /// Share by which the film counted exceeds the film that the supply reel, and the take-up reel, show
-    /// by their turns: the on-board balance of film. Positive when film slips on the roller. Not a number
+    /// by their turns: the on-board balance of film. Positive when film slips on the roller. Nothing
     /// until enough has run.
-    pub residual: [f32; 2],
+    pub residual: [Option<f32>; 2],
     /// One of the residuals is beyond its limit: frames must be flagged.
     pub disagreement: bool,
     /// Angular momentum of the reels about body +y as estimated, N·m·s.

@@ -9,11 +9,14 @@ use crate::math;
 
 /// Ticks over which reels are asked whether they move.
 const LOOK_BACK: usize = 10;
+/// The same for film under a turning roller, which must be told from coarse reel counts.
+const LONG_LOOK_BACK: usize = 15;
 
 /// Counters of the watches.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Watch {
     still_ticks: u32,
+    sliding_ticks: u32,
     current_ticks: u32,
     slack_ticks: [u32; 2],
     tight_ticks: [u32; 2],
@@ -56,16 +59,18 @@ impl Watch {
         let still = seen.asked_m_s > settings.stuck_speed_m_s
             && moved_m_s < settings.stuck_share * seen.asked_m_s;
         let stuck = lasts(&mut self.still_ticks, still, settings.stuck_ticks);
-        if !(overdrawn || stuck) {
+        let sliding = lasts(&mut self.sliding_ticks, slides(seen), settings.stuck_ticks);
+        if !(overdrawn || stuck || sliding) {
             return None;
         }
-        // Both reels feeding film on while nothing is counted: the counter is dead, not the film.
+        // Both sides show film passing the roller while nothing is counted: the counter is dead, not the
+        // film.
         let expected_m = 0.4 * seen.asked_m_s * LOOK_BACK as f32 * TICK_S;
-        let reels_move = seen
+        let passes = seen
             .reels
             .iter()
-            .all(|reel| reel.gave_m(LOOK_BACK, settings) > expected_m);
-        Some(if stuck && reels_move {
+            .all(|reel| reel.passed_m(LOOK_BACK, settings) > expected_m);
+        Some(if stuck && passes {
             Fault::CounterDead
         } else {
             Fault::Stuck
@@ -95,8 +100,7 @@ impl Watch {
             } else {
                 reel_m - roller_m
             };
-            let coarse_m = 3.0 * core::f32::consts::TAU * reel.radius_m
-                / settings.reel_counts_per_turn.max(1) as f32;
+            let coarse_m = 3.0 * reel.count_m(settings);
             return Some(if drawn_m > coarse_m {
                 Fault::Broken
             } else {
@@ -105,6 +109,16 @@ impl Watch {
         }
         None
     }
+}
+
+/// Whether neither side shows a good part of the film that the roller counts. Says nothing before that is
+/// several of the reels' coarse counts.
+fn slides(seen: &Seen) -> bool {
+    let counted_m = seen.meter.gained(LONG_LOOK_BACK as u32) as f32 * seen.count_m;
+    seen.reels.iter().all(|reel| {
+        counted_m > 4.0 * reel.count_m(seen.settings)
+            && reel.passed_m(LONG_LOOK_BACK, seen.settings) < seen.settings.stuck_share * counted_m
+    })
 }
 
 /// Counts ticks that `sign` has stood; true once they are `enough`.

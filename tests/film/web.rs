@@ -1,0 +1,240 @@
+//! The film between rollers against an independent integration, and its limits.
+
+use stillframe::plant::film::web::WebParameters;
+use stillframe::plant::film::{FilmFaults, FilmParameters, FilmPlant, Jam};
+use stillframe_controller::io::FilmDrive;
+
+const DUTY: f32 = -0.25;
+
+fn film() -> FilmParameters {
+    let film = FilmParameters::default();
+    FilmParameters {
+        web: WebParameters {
+            damping_s: 0.0,
+            ..film.web
+        },
+        ..film
+    }
+}
+
+fn drive() -> FilmDrive {
+    FilmDrive {
+        roller_duty: 0.0,
+        supply_duty: DUTY,
+        take_up_duty: 0.0,
+        brake: false,
+        clamp: false,
+        platen_step: 0,
+    }
+}
+
+/// Tension between a supply reel that is let go and a roller that is held, integrated here by Runge–Kutta
+/// of fourth order from the textbook form dT/dt = (EA/ℓ)(v₂ − v₁) with the arm's 2ẋ added to the path.
+/// State: reel rate, tension, arm place, arm speed.
+fn reference(film: &FilmParameters, inertia: f64, radius: f64, until_s: f64) -> [f64; 4] {
+    let stiffness =
+        film.web.modulus_pa * film.web.width_m * film.web.thickness_m / film.web.supply_span_m;
+    let (arm, motor) = (&film.supply_arm, &film.supply.motor);
+    let slope = |s: [f64; 4]| {
+        let [rate, tension, at, speed] = s;
+        let volts = film.bus_v * f64::from(DUTY);
+        let torque =
+            motor.constant_nm_a * (volts - motor.constant_nm_a * rate) / motor.resistance_ohm;
+        let friction = film.supply.drag_nm * rate.signum() + film.supply.viscous_nm_s * rate;
+        [
+            (torque + tension * radius - friction) / inertia,
+            stiffness * (-rate * radius + 2.0 * speed),
+            speed,
+            (2.0 * (arm.middle_tension_n - tension)
+                - arm.stiffness_n_m * at
+                - arm.damping_n_s_m * speed)
+                / arm.mass_kg,
+        ]
+    };
+    let h = 5e-6;
+    let mut s = [0.0, arm.middle_tension_n, 0.0, 0.0];
+    let add = |s: [f64; 4], k: [f64; 4], f: f64| std::array::from_fn(|i| s[i] + f * k[i]);
+    for _ in 0..(until_s / h).round() as u32 {
+        let k1 = slope(s);
+        let k2 = slope(add(s, k1, h / 2.0));
+        let k3 = slope(add(s, k2, h / 2.0));
+        let k4 = slope(add(s, k3, h));
+        s = std::array::from_fn(|i| s[i] + h / 6.0 * (k1[i] + 2.0 * k2[i] + 2.0 * k3[i] + k4[i]));
+    }
+    s
+}
+
+/// Arm place, reel rate and mean tension found by the plant with sub-steps of `step_s`.
+fn found(film: &FilmParameters, step_s: f64, until_s: f64) -> (f64, f64) {
+    let mut plant = FilmPlant::new(film);
+    plant.set_faults(FilmFaults {
+        jam: Some(Jam::Roller { holding_nm: 100.0 }),
+        ..FilmFaults::default()
+    });
+    for _ in 0..(until_s / step_s).round() as u32 {
+        plant.advance(step_s, &drive(), 0.0);
+    }
+    let radius = plant.supply_radius_m();
+    (plant.arms()[0].0, plant.speeds_m_s()[0] / radius)
+}
+
+#[test]
+fn tension_follows_the_web_equation() {
+    let film = film();
+    let plant = FilmPlant::new(&film);
+    let until_s = 0.3;
+    let [rate, tension, at, _] = reference(
+        &film,
+        plant.supply_inertia_kg_m2(),
+        plant.supply_radius_m(),
+        until_s,
+    );
+    // The motion must be worth comparing.
+    assert!(at.abs() > 1e-3 && tension > 1.0, "{at} {tension}");
+    let error = |step_s: f64| {
+        let (found_at, found_rate) = found(&film, step_s, until_s);
+        ((found_at / at - 1.0).abs(), (found_rate / rate - 1.0).abs())
+    };
+    let (coarse, coarse_rate) = error(plant.sub_step_s());
+    let (fine, _) = error(plant.sub_step_s() / 10.0);
+    println!(
+        "arm {:.3} mm; error at the plant's sub-step {coarse:.1e} (rate {coarse_rate:.1e}), at a tenth {fine:.1e}",
+        at * 1e3
+    );
+    // First order in the sub-step: 0.5 ms against a motion of 0.3 s.
+    assert!(
+        coarse < 5e-3 && coarse_rate < 1e-2,
+        "{coarse:e} {coarse_rate:e}"
+    );
+    assert!(fine < coarse / 5.0, "{fine:e} {coarse:e}");
+}
+
+/// The first milliseconds after a brake lets go, with a film that damps strongly: the same comparison, on
+/// the film's own ringing rather than on the reel's slow motion.
+#[test]
+fn a_damped_web_rings_down_as_it_should() {
+    let mut film = film();
+    film.web.damping_s = 4e-4;
+    let (stiffness, arm) = (
+        film.web.stiffness_n() / film.web.supply_span_m,
+        film.supply_arm,
+    );
+    // The reel is held by its brake; only the arm moves, plucked by 10 mm/s: 2ẋ stretches the film.
+    let mut plant = FilmPlant::new(&film);
+    plant.pluck_supply_arm(0.01);
+    let (mut at, mut speed, mut stretch) = (0.0, 0.01, arm.middle_tension_n / stiffness);
+    let h = 1e-7;
+    let (mut ticks, mut worst, mut swing) = (0, 0.0_f64, 0.0_f64);
+    for step in 1..=100_000_u32 {
+        let tension = stiffness * (stretch + film.web.damping_s * 2.0 * speed);
+        let force = 2.0 * (arm.middle_tension_n - tension)
+            - arm.stiffness_n_m * at
+            - arm.damping_n_s_m * speed;
+        speed += h * force / arm.mass_kg;
+        at += h * speed;
+        stretch += h * 2.0 * speed;
+        if step % 200 == 0 {
+            plant.advance(2e-5, &FilmDrive::REST, 0.0);
+            ticks += 1;
+            worst = worst.max((plant.arms()[0].0 - at).abs());
+            swing = swing.max(at.abs());
+        }
+    }
+    assert_eq!(ticks, 500);
+    assert!(swing > 2e-6, "nothing rang: {swing}");
+    // First order: ω·h = 0.03 for 20 µs on the 240 Hz mode, so 1.5 % of the swing.
+    assert!(worst < 0.02 * swing, "{worst:e} of {swing:e}");
+}
+
+/// A roller that nothing drives is turned by the film alone: the two tensions differ by its friction,
+/// T₂ − T₁ = (drag + viscous·ω)/r.
+#[test]
+fn film_turns_an_idle_roller() {
+    let mut film = film();
+    film.roller.eccentricity = 0.0;
+    let mut plant = FilmPlant::new(&film);
+    // 6 N on a full supply takes 0.33 of its supply voltage, on an empty take-up 0.09; a little less and
+    // more than that starts the film.
+    let pull = FilmDrive {
+        supply_duty: -0.30,
+        take_up_duty: 0.12,
+        ..drive()
+    };
+    for _ in 0..1_500 {
+        plant.advance(0.01, &pull, 0.0);
+    }
+    let rate_rad_s = plant.speeds_m_s()[1] / film.roller.radius_m;
+    assert!(
+        rate_rad_s > 0.05,
+        "the film does not turn the roller: {rate_rad_s}"
+    );
+    let friction_n =
+        (film.roller.drag_nm + film.roller.viscous_nm_s * rate_rad_s) / film.roller.radius_m;
+    let [before_n, after_n] = plant.tension_n();
+    assert!(
+        ((after_n - before_n) / friction_n - 1.0).abs() < 0.01,
+        "{before_n} {after_n} {friction_n}"
+    );
+}
+
+/// In steady running, tension is what the arm's spring says: T = T0 − k·x/2.
+#[test]
+fn steady_tension_is_the_springs() {
+    use stillframe_controller::film::Demand;
+    let mut rig = crate::rig::Rig::strip(300.0);
+    rig.run(
+        1500,
+        Demand::Run {
+            speed_m_s: crate::rig::SPEED_M_S,
+        },
+    );
+    let arm = FilmParameters::default().supply_arm;
+    for (tension_n, (at_m, _)) in rig.plant.tension_n().into_iter().zip(rig.plant.arms()) {
+        let spring_n = arm.middle_tension_n - 0.5 * arm.stiffness_n_m * at_m;
+        // The damper adds 20 N·s/m times what the ripple leaves of arm speed.
+        assert!(
+            (tension_n - spring_n).abs() < 0.02,
+            "{tension_n} {spring_n}"
+        );
+    }
+}
+
+/// Wound tight against a held roller, the film stretches until its arm is on the stop; pulled beyond its
+/// strength it parts and carries nothing any more. Let go, it never pushes.
+#[test]
+fn film_never_pushes_and_parts_at_its_strength() {
+    let mut film = film();
+    film.web.breaking_n = 12.0;
+    let mut plant = FilmPlant::new(&film);
+    plant.set_faults(FilmFaults {
+        jam: Some(Jam::Roller { holding_nm: 100.0 }),
+        ..FilmFaults::default()
+    });
+    let pull = FilmDrive {
+        supply_duty: -1.0,
+        ..drive()
+    };
+    let mut most_n = 0.0_f64;
+    for _ in 0..300 {
+        plant.advance(0.01, &pull, 0.0);
+        most_n = most_n.max(plant.tension_n()[0]);
+    }
+    assert!(plant.broken(), "held {most_n} N");
+    assert_eq!(plant.tension_n()[0], 0.0);
+
+    let mut plant = FilmPlant::new(&FilmParameters::default());
+    let pay_out = FilmDrive {
+        supply_duty: 1.0,
+        ..drive()
+    };
+    for _ in 0..100 {
+        plant.advance(0.01, &pay_out, 0.0);
+        assert!(plant.tension_n().iter().all(|tension_n| *tension_n >= 0.0));
+    }
+    assert_eq!(
+        plant.tension_n()[0],
+        0.0,
+        "a supply that overran must have gone slack"
+    );
+    assert!(!plant.broken());
+}
