@@ -39,8 +39,9 @@ pub struct Telemetry {
     pub momentum_residual_nms: [f32; 3],
     /// What went through in that window, N·m·s.
     pub momentum_through_nms: [f32; 3],
-    /// Film balance: share by which metered film exceeds what supply and take-up reel show by their turns.
-    pub film_residual: [f32; 2],
+    /// Film balance: share by which metered film exceeds what supply and take-up reel show by their turns; none until
+    /// enough has run.
+    pub film_residual: [Option<f32>; 2],
 }
 
 impl Telemetry {
@@ -64,7 +65,7 @@ impl Telemetry {
             gas_residual_kg: 0.0,
             momentum_residual_nms: [0.0; 3],
             momentum_through_nms: [0.0; 3],
-            film_residual: [f32::NAN; 2],
+            film_residual: [None; 2],
         }
     }
 }

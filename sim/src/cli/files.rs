@@ -8,34 +8,30 @@ use clap::ValueEnum;
 
 use super::args::{Kind, NewArgs, ValidateArgs};
 use super::exit::Exit;
-use super::fly::Flight;
 use super::show;
 use crate::scenario::demo::Demo;
-use crate::scenario::settings::{digest, read_settings, write_settings};
-use crate::scenario::{Loaded, Refusal, load};
+use crate::flight::settings::{self, SettingsFile};
+use crate::scenario::settings::write_settings;
+use crate::scenario::{Loaded, load};
+use stillframe_controller::settings::Settings;
 
 /// The line of a demonstration that `new` turns into the name of the settings file.
 const SETTINGS_LINE: &str = "# settings = \"settings.toml\"";
 
-/// Settings of a scenario: those of its file, or the defaults.
-pub(super) fn settings_of<F: Flight>(loaded: &Loaded) -> Result<F::Settings, Box<Refusal>> {
-    match &loaded.settings {
-        Some((name, text)) => read_settings(name, text),
-        None => Ok(F::Settings::default()),
-    }
+/// The defaults of every setting, with the jets of the demonstration so that there is something to change.
+pub(super) fn default_settings() -> String {
+    let fitted = Demo::Strip.load().map(|loaded| settings::fitted(&loaded.scenario).jets);
+    let jets = fitted.unwrap_or_default();
+    write_settings(&SettingsFile(Settings { jets, ..Settings::default() }))
 }
 
-pub(super) fn default_settings<F: Flight>() -> String {
-    write_settings(&F::Settings::default())
-}
-
-pub(super) fn validate<F: Flight>(args: &ValidateArgs) -> Result<(), Exit> {
+pub(super) fn validate(args: &ValidateArgs) -> Result<(), Exit> {
     let mut worst = Ok(());
     for path in &args.scenarios {
         let judged = load(path)
-            .and_then(|loaded| settings_of::<F>(&loaded).map(|settings| (loaded, settings)));
+            .and_then(|loaded| settings::for_run(&loaded).map(|(_, digest)| (loaded, digest)));
         match judged {
-            Ok((loaded, settings)) => super::print(&good(path, &loaded, digest(&settings)))?,
+            Ok((loaded, digest)) => super::print(&good(path, &loaded, digest))?,
             Err(refusal) => worst = Err(show(&refusal)),
         }
     }
@@ -47,7 +43,7 @@ fn good(path: &Path, loaded: &Loaded, settings_digest: u32) -> String {
     let settings = loaded
         .settings
         .as_ref()
-        .map_or("built-in defaults", |(name, _)| name.as_str());
+        .map_or("fitted to the vehicle", |(name, _)| name.as_str());
     format!(
         "{}: good. {} h from {}; commands: {}, faults: {}, spreads: {}; settings: {settings} ({settings_digest:08x})",
         path.display(),
@@ -59,7 +55,7 @@ fn good(path: &Path, loaded: &Loaded, settings_digest: u32) -> String {
     )
 }
 
-pub(super) fn new<F: Flight>(args: &NewArgs) -> Result<(), Exit> {
+pub(super) fn new(args: &NewArgs) -> Result<(), Exit> {
     let (demo, file) = kind_and_file(args)?;
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let settings_name = format!("{stem}-settings.toml");
@@ -77,7 +73,9 @@ pub(super) fn new<F: Flight>(args: &NewArgs) -> Result<(), Exit> {
         );
         return Err(Exit::Refused);
     }
-    write_new(&settings_file, &default_settings::<F>())?;
+    let loaded = demo.load().map_err(|refusal| show(&refusal))?;
+    let fitted = SettingsFile(settings::fitted(&loaded.scenario));
+    write_new(&settings_file, &write_settings(&fitted))?;
     write_new(&file, &text)?;
     super::print(&format!(
         "Wrote {} and {}.\nNext: stillframe fly {}",

@@ -1,81 +1,65 @@
-//! `fly`: load and check, then hand over. The one seam between the command and the closed loop.
+//! `fly`: load and check, fly, tell.
 
-use std::path::PathBuf;
+use indicatif::{ProgressBar, ProgressStyle};
+use jiff::Timestamp;
 
 use super::args::FlyArgs;
 use super::exit::Exit;
-use super::files::settings_of;
+use super::screen;
 use super::{out, print, show};
+use crate::flight::{self, FlightError, Options, build::BuildError};
 use crate::scenario::demo::Demo;
-use crate::scenario::settings::SettingsList;
 use crate::scenario::{Loaded, load};
 
-/// What the command needs of the rest of the program.
-pub trait Flight {
-    /// The controller's settings.
-    type Settings: SettingsList + Clone;
-
-    /// Flies `order` and writes its results.
-    ///
-    /// # Errors
-    /// Why the run was broken off.
-    fn fly(order: &Order<Self::Settings>) -> Result<Outcome, Box<dyn std::error::Error>>;
-}
-
-/// A run that may begin: everything in it has been checked.
-#[derive(Clone, Debug)]
-pub struct Order<S> {
-    /// Scenario, with duration and seed as asked on the command line.
-    pub loaded: Loaded,
-    /// The controller's settings.
-    pub settings: S,
-    /// Folder for the results: exists and is empty.
-    pub out: PathBuf,
-    /// Record every attitude step.
-    pub full_record: bool,
-    /// Show progress on standard error.
-    pub progress: bool,
-}
-
-/// What a run comes to.
-#[derive(Clone, Debug)]
-pub struct Outcome {
-    /// One screen for people.
-    pub text: String,
-    /// The same for programs: the content of `summary.json`.
-    pub summary: serde_json::Value,
-}
-
-pub(super) fn fly<F: Flight>(args: &FlyArgs) -> Result<(), Exit> {
+pub(super) fn fly(args: &FlyArgs) -> Result<(), Exit> {
     let mut loaded = match &args.scenario {
         Some(path) => load(path),
         None => Demo::Strip.load(),
     }
     .map_err(|refusal| show(&refusal))?;
-    let settings = settings_of::<F>(&loaded).map_err(|refusal| show(&refusal))?;
     apply(args, &mut loaded)?;
+    // Everything that can be refused is refused before a folder is made.
     let run = &loaded.scenario.run;
+    let built = flight::build::build(&loaded, run.seed).map_err(|error| refused(&error))?;
     let out = out::folder(args.out.as_deref(), &run.name, run.seed).map_err(|error| {
         eprintln!("stillframe: {error}. Nothing was run.");
         Exit::Refused
     })?;
-    let (full_record, progress) = (args.full_record, !args.quiet);
-    let outcome = F::fly(&Order {
-        loaded,
-        settings,
-        out,
-        full_record,
-        progress,
-    })
-    .map_err(|error| {
-        eprintln!("stillframe: the run was broken off: {error}");
-        Exit::Flight
-    })?;
+    let options = Options { seed: run.seed, out, full_record: args.full_record, created: Timestamp::now() };
+    let bar = progress_bar(args.quiet, run.duration_s);
+    let flown = flight::fly(&loaded, built, &options, &mut |share| bar.set_position((share * run.duration_s) as u64));
+    bar.finish_and_clear();
+    let flown = flown.map_err(|error| broken_off(&error))?;
     match (args.json, args.quiet) {
-        (true, _) => print(&super::pretty(&outcome.summary)),
+        (true, _) => print(&flown.summary.to_json().map_err(|error| broken_off(&error.into()))?),
         (false, true) => Ok(()),
-        (false, false) => print(&outcome.text),
+        (false, false) => print(&screen::summary(&flown)),
     }
+}
+
+fn refused(error: &BuildError) -> Exit {
+    match error {
+        BuildError::Refused(refusal) => show(refusal),
+        error => {
+            eprintln!("stillframe: {error}. Nothing was run.");
+            Exit::Refused
+        }
+    }
+}
+
+fn broken_off(error: &FlightError) -> Exit {
+    eprintln!("stillframe: the run was broken off: {error}");
+    Exit::Flight
+}
+
+fn progress_bar(quiet: bool, duration_s: f64) -> ProgressBar {
+    if quiet {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(duration_s as u64);
+    let style = ProgressStyle::with_template("flying {wide_bar} {percent:>3} %  {eta} left");
+    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+    bar
 }
 
 /// Duration and seed of the command line in place of the scenario's.
@@ -88,9 +72,7 @@ fn apply(args: &FlyArgs, loaded: &mut Loaded) -> Result<(), Exit> {
     };
     if hours * 3600.0 > loaded.scenario.run.duration_s {
         let most = loaded.scenario.run.duration_s / 3600.0;
-        eprintln!(
-            "stillframe: --hours {hours} is longer than the scenario's {most} h; change run.duration_h there."
-        );
+        eprintln!("stillframe: --hours {hours} is longer than the scenario's {most} h; change run.duration_h there.");
         return Err(Exit::Refused);
     }
     let gone = loaded.scenario.shorten(hours * 3600.0);

@@ -5,6 +5,7 @@ mod exit;
 mod files;
 mod fly;
 mod out;
+mod screen;
 
 use std::ffi::OsString;
 use std::io::IsTerminal;
@@ -14,12 +15,11 @@ use clap::{CommandFactory, Parser};
 
 pub use args::{Args, Verb};
 pub use exit::Exit;
-pub use fly::{Flight, Order, Outcome};
 
 use crate::scenario::{Refusal, schema};
 
-/// Runs the command with `args` (the program's name first); `F` flies what the scenario describes.
-pub fn run<F: Flight>(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+/// Runs the command with `args` (the program's name first).
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let args = match Args::try_parse_from(args) {
         Ok(args) => args,
         Err(error) => {
@@ -29,11 +29,11 @@ pub fn run<F: Flight>(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     let done = match args.verb.unwrap_or_default() {
-        Verb::Fly(order) => fly::fly::<F>(&order),
-        Verb::New(order) => files::new::<F>(&order),
+        Verb::Fly(order) => fly::fly(&order),
+        Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
-        Verb::Validate(order) => files::validate::<F>(&order),
-        Verb::Settings => print(&files::default_settings::<F>()),
+        Verb::Validate(order) => files::validate(&order),
+        Verb::Settings => print(&files::default_settings()),
         Verb::Completions { shell } => {
             clap_complete::generate(
                 shell,

@@ -37,6 +37,8 @@ use stillframe_controller::{
 };
 use thiserror::Error;
 
+use crate::plant::gas::GRAMS_PER_SCC;
+
 /// Why a validated scenario still cannot fly.
 #[derive(Debug, Error)]
 pub enum BuildError {
@@ -75,7 +77,7 @@ pub struct Built {
     /// Settings in force.
     pub settings: Settings,
     /// Their digest.
-    pub settings_digest: u64,
+    pub settings_digest: u32,
     /// Camera, for judging frames.
     pub camera: Camera,
     /// Shutter.
@@ -99,7 +101,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let start = Utc::parse(&scenario.run.start.to_string())?;
     let state = start_state(loaded, start)?;
     let mass = mass_parameters(scenario);
-    let (settings, settings_digest) = settings::for_run(loaded, &mass, scenario.tank.gas_kg).map_err(BuildError::Refused)?;
+    let (settings, settings_digest) = settings::for_run(loaded).map_err(BuildError::Refused)?;
     let camera = camera(scenario);
     let parameters = plant_parameters(scenario, start, state, mass, seed);
     let shutter = parameters.shutter;
@@ -149,7 +151,8 @@ fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     Forces::new(Atmosphere::new(factor), 0.0)
 }
 
-fn mass_parameters(scenario: &Scenario) -> MassParameters {
+/// Masses and inertia as drawn.
+pub fn mass_parameters(scenario: &Scenario) -> MassParameters {
     let v = &scenario.vehicle;
     let i = &v.inertia;
     MassParameters {
@@ -184,7 +187,7 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         tank_volume_m3: scenario.tank.volume_m3,
         gas_kg: scenario.tank.gas_kg,
         tank_temperature_k: scenario.tank.temperature_k,
-        leak_scc_per_hour: scenario.tank.leak_m3_s * 3.6e9,
+        leak_scc_per_hour: scenario.tank.leak_kg_s * 3.6e6 / GRAMS_PER_SCC,
         film: film(scenario),
         shutter: shutter(scenario),
         gyros: gyros(scenario),

@@ -1,7 +1,7 @@
 //! The whole run, from a validated scenario to a results folder.
 
 use super::{
-    build::{BuildError, Built, build},
+    build::Built,
     closed_loop::ClosedLoop,
     frames::{CameraSetup, FrameWatch, JudgedFrame},
     link::Link,
@@ -14,7 +14,8 @@ use crate::{
     imaging::sample::TruthSample,
     plant::{PlantError, faults::FaultSchedule},
     record::{
-        CodeNames, MessageHeader, RecordError, Recorder, RunInfo,
+        CodeNames, RecordError, Recorder, RunInfo,
+        ccsds::MessageHeader,
         columns::JetEdge,
         digest::Window,
         events::{Event, EventKind},
@@ -64,9 +65,6 @@ pub struct Flown {
 /// Why a flight ended early.
 #[derive(Debug, Error)]
 pub enum FlightError {
-    /// It never started.
-    #[error(transparent)]
-    Build(#[from] BuildError),
     /// The plant could not go on.
     #[error(transparent)]
     Plant(#[from] PlantError),
@@ -93,9 +91,13 @@ const FULL_ROW_TICKS: u64 = 2;
 ///
 /// # Errors
 /// [`FlightError`]; what was written until then stays readable.
-pub fn fly(loaded: &Loaded, options: &Options, progress: &mut dyn FnMut(f64)) -> Result<Flown, FlightError> {
+pub fn fly(
+    loaded: &Loaded,
+    built: Built,
+    options: &Options,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Flown, FlightError> {
     let clock = Instant::now();
-    let built = build(loaded, options.seed)?;
     let mut run = Run::new(loaded, built, options)?;
     run.fly(progress)?;
     run.finish(clock)
@@ -320,7 +322,7 @@ fn run_info(loaded: &Loaded, built: &Built, options: &Options, codes: &CodeNames
         metadata: vec![
             ("stillframe.scenario".into(), scenario.run.name.clone()),
             ("stillframe.seed".into(), options.seed.to_string()),
-            ("stillframe.settings_hash".into(), format!("{:016x}", built.settings_digest)),
+            ("stillframe.settings_hash".into(), format!("{:08x}", built.settings_digest)),
         ],
         close_ups: close_ups(loaded),
         orbit_every_s: 60.0,

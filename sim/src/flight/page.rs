@@ -39,7 +39,7 @@ pub fn context(loaded: &Loaded, built: &Built, codes: CodeNames) -> Context {
             rate_time_s: [s.roll.lead_s, s.pitch.lead_s, s.yaw.lead_s].map(f64::from),
         }),
         jets: jet_labels(s, scenario),
-        stations: scenario.stations.iter().map(|station| station_mark(station, scenario)).collect(),
+        stations: scenario.stations.iter().map(|station| station_mark(station, start_height_m(built))).collect(),
         areas: scenario.areas.iter().map(area_mark).collect(),
         film_rate_tolerance: Some(0.01),
         settings: settings_groups(s),
@@ -63,8 +63,7 @@ fn jet_labels(settings: &Settings, scenario: &Scenario) -> Vec<JetLabel> {
 }
 
 /// Circle on the map inside which a station sees the vehicle at its starting height above the mask.
-fn station_mark(station: &ground::Station, scenario: &Scenario) -> Station {
-    let height_m = scenario.start_height_m().unwrap_or(220e3);
+fn station_mark(station: &ground::Station, height_m: f64) -> Station {
     let mask = station.mask_rad;
     let central_rad = ((A_M / (A_M + height_m)) * mask.cos()).acos() - mask;
     Station {
@@ -73,6 +72,10 @@ fn station_mark(station: &ground::Station, scenario: &Scenario) -> Station {
         longitude_deg: station.longitude_rad.to_degrees(),
         visible_radius_deg: central_rad.to_degrees(),
     }
+}
+
+fn start_height_m(built: &Built) -> f64 {
+    crate::world::ellipsoid::height_m(&built.start_state.position_m)
 }
 
 /// Outline of an area; a circle becomes 48 corners.

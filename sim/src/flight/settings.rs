@@ -1,7 +1,7 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
+use super::build::mass_parameters;
 use crate::{
-    plant::mass::MassParameters,
     scenario::{
         Loaded, Refusal, Scenario,
         parts::{camera::CameraKind, vehicle::Bank},
@@ -73,23 +73,24 @@ fn explain(error: SettingsError) -> (String, String, String) {
 ///
 /// # Errors
 /// If the settings file is refused.
-pub fn for_run(loaded: &Loaded, mass: &MassParameters, gas_kg: f64) -> Result<(Settings, u64), Box<Refusal>> {
-    let mut file = match &loaded.settings {
+pub fn for_run(loaded: &Loaded) -> Result<(Settings, u32), Box<Refusal>> {
+    let file = match &loaded.settings {
         Some((name, text)) => read_settings::<SettingsFile>(name, text)?,
-        None => SettingsFile(fitted(&loaded.scenario, mass, gas_kg)),
+        None => SettingsFile(fitted(&loaded.scenario)),
     };
-    let digest = digest(&mut file);
+    let digest = digest(&file);
     Ok((file.0, digest))
 }
 
 /// Settings that fit the vehicle as drawn: nominal inertia and jets, the camera's and film's own numbers, and
 /// the defaults of everything else. What the drawing does not know (misalignment, noise, faults) is not used.
-pub fn fitted(scenario: &Scenario, mass: &MassParameters, gas_kg: f64) -> Settings {
+pub fn fitted(scenario: &Scenario) -> Settings {
+    let mass = mass_parameters(scenario);
     let framing = matches!(scenario.camera.kind, CameraKind::Frame(_));
     let mut settings = Settings::default();
     // Half the film on either reel: the middle of the mission.
     let film_kg = scenario.film.mass_kg(scenario.film.load_m);
-    let middle = mass.with(0.5 * film_kg, 0.5 * film_kg, gas_kg);
+    let middle = mass.with(0.5 * film_kg, 0.5 * film_kg, scenario.tank.gas_kg);
     let inertia = middle.inertia_kg_m2;
     settings.body.inertia_roll_kg_m2 = inertia[(0, 0)] as f32;
     settings.body.inertia_pitch_kg_m2 = inertia[(1, 1)] as f32;

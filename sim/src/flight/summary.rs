@@ -77,8 +77,8 @@ fn identity(flight: &ClosedLoop, ended: &Ended<'_>) -> RunIdentity {
         seed: ended.seed,
         epoch_utc: scenario.run.start.to_string(),
         duration_s: ended.duration_s,
-        scenario_hash: format!("{:016x}", crate::scenario::settings::hash(ended.loaded.text.as_bytes())),
-        settings_hash: format!("{:016x}", ended.built.settings_digest),
+        scenario_hash: format!("{:08x}", crate::scenario::settings::text_digest(&ended.loaded.text)),
+        settings_hash: format!("{:08x}", ended.built.settings_digest),
         program_version: env!("CARGO_PKG_VERSION").into(),
         output_digest: Some(format!("{:016x}", flight.output_digest())),
     }
@@ -190,7 +190,7 @@ fn balances(flight: &mut ClosedLoop, tally: &Tally) -> BalanceSummary {
     let film = flight.plant.film();
     let telemetry = flight.controller.telemetry();
     let (residual, through) = tally.on_board_momentum;
-    let film_share = telemetry.film_residual.iter().filter(|share| share.is_finite()).fold(0.0_f64, |worst, share| {
+    let film_share = telemetry.film_residual.iter().flatten().fold(0.0_f64, |worst, share| {
         worst.max(f64::from(share.abs()))
     });
     let metered_m = f64::from(telemetry.film_metered_m);

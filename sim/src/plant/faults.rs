@@ -2,14 +2,12 @@
 //!
 //! Faults of the radio link are the link's own business (`flight::link`); everything else is here.
 
-use super::{Plant, film::{FilmFaults, Jam, Side}, jets::JetFault};
+use super::{Plant, gas::GRAMS_PER_SCC, film::{FilmFaults, Jam, Side}, jets::JetFault};
 use crate::scenario::{Scenario, parts::fault::{Axis, Fault, FaultKind}};
 use stillframe_controller::io::TICKS_PER_S;
 
 /// Torque with which a jammed roller resists, N·m: well beyond its motor's stall torque.
 const JAM_NM: f64 = 50.0;
-/// Grams of nitrogen in a standard cubic centimetre (density 1.2506 kg/m³ at 0 °C, 101,325 Pa).
-const GRAMS_PER_SCC: f64 = 1.2506e-3;
 
 /// One fault with its times.
 #[derive(Clone, Debug)]

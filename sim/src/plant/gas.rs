@@ -4,8 +4,8 @@
 const GAS_CONSTANT: f64 = 8.314_462_618;
 /// Molar mass of nitrogen, kg/mol (IUPAC).
 const MOLAR_MASS_KG: f64 = 0.028_013_4;
-/// Density of nitrogen at 0 °C and 101,325 Pa, kg/m³: one standard cubic centimetre is a millionth of it.
-const STANDARD_DENSITY_KG_M3: f64 = 1.2506;
+/// Grams of nitrogen in a standard cubic centimetre: its density at 0 °C and 101,325 Pa is 1.2506 kg/m³.
+pub const GRAMS_PER_SCC: f64 = 1.2506e-3;
 
 /// Compressibility factor of nitrogen at molar density `rho` (mol/m³) and `temperature_k`.
 ///
@@ -65,7 +65,7 @@ impl Tank {
 
     /// Loses gas through a leak of `scc_per_hour` standard cubic centimetres an hour.
     pub fn leak(&mut self, scc_per_hour: f64, dt_s: f64) {
-        let lost = (scc_per_hour * 1e-6 * STANDARD_DENSITY_KG_M3 / 3600.0 * dt_s).min(self.mass_kg);
+        let lost = (scc_per_hour * GRAMS_PER_SCC * 1e-3 / 3600.0 * dt_s).min(self.mass_kg);
         self.mass_kg -= lost;
         self.leaked_kg += lost;
     }

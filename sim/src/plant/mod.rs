@@ -21,4 +21,4 @@ pub mod mass;
 pub mod sensors;
 mod vehicle;
 
-pub use vehicle::{Plant, PlantError, PlantParameters, Truth};
+pub use vehicle::{Plant, PlantError, PlantParameters, TICK_S, Truth};

@@ -76,6 +76,11 @@ impl Loaded {
     pub fn redraw(&self, drawn: BTreeMap<String, f64>) -> Result<Self, Box<Refusal>> {
         read_with(&self.name, &self.text, &self.neighbours, drawn)
     }
+
+    /// Text of a file beside the scenario that was read with it; empty if none of that name was.
+    pub fn neighbour(&self, name: &str) -> &str {
+        self.neighbours.get(name).map_or("", String::as_str)
+    }
 }
 
 impl Neighbours for BTreeMap<String, String> {

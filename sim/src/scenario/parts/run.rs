@@ -11,6 +11,8 @@ record! {
     Run {
         /// Name of the run; the results folder is called after it.
         name: String = "name", text(60);
+        /// Name of the vehicle, as the CCSDS messages give it.
+        vehicle: String = "vehicle", text(40).or_text("vehicle");
         /// Start of the run, UTC. The vehicle leaves its carrier at this instant.
         start: Utc = "start", plain();
         /// Length of the run.

@@ -16,6 +16,11 @@ pub fn digest<S: SettingsList + Clone>(settings: &S) -> u32 {
     visitor.0.finalize()
 }
 
+/// CRC-32/ISO-HDLC of a file's text.
+pub fn text_digest(text: &str) -> u32 {
+    CRC.checksum(text.as_bytes())
+}
+
 struct Digester(Digest<'static, u32, Table<1>>);
 
 impl Digester {

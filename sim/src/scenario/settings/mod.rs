@@ -7,7 +7,7 @@ mod digest;
 mod read;
 mod write;
 
-pub use digest::digest;
+pub use digest::{digest, text_digest};
 pub use read::read_settings;
 pub use write::write_settings;
 
