@@ -12,6 +12,8 @@ mod frame;
 mod sequencer;
 pub mod settings;
 mod strip;
+#[cfg(test)]
+mod tests;
 mod types;
 
 pub use sequencer::Sequencer;

@@ -57,7 +57,7 @@ impl Meter {
 
     /// Mean speed over the settings' window, m/s.
     pub fn speed_m_s(&self, settings: &FilmSettings, count_m: f32) -> f32 {
-        let ticks = settings.speed_window_ticks.clamp(2, SLOTS as u32 - 1);
+        let ticks = settings.speed_window_ticks.max(2).min(SLOTS as u32 - 1);
         self.gained(ticks) as f32 * count_m / (ticks as f32 * TICK_S)
     }
 }

@@ -5,15 +5,19 @@
 //!
 //! - `meter`: encoder counts to metered film and speed;
 //! - `reference`: where the film should be, in whole numbers on a limited ramp;
+//! - `roller`: the roller's position loop;
 //! - `reels`: size of the packs, tension, and the on-board balance of film;
 //! - `watch`: what stops the film;
-//! - `transport`: the states and the roller's loop.
+//! - `transport`: the states.
 
 mod meter;
 mod reels;
 mod reference;
+mod roller;
 pub mod settings;
 mod status;
+#[cfg(test)]
+mod tests;
 mod transport;
 mod watch;
 

@@ -34,7 +34,7 @@ impl Reference {
     pub fn run(&mut self, speed_m_s: f32, settings: &FilmSettings, count_m: f32) {
         let wanted = per_tick(speed_m_s, count_m);
         let ramp = ramp(settings.ramp_m_s2, count_m);
-        self.follow(self.step + (wanted - self.step).clamp(-ramp, ramp));
+        self.follow(self.step + (wanted - self.step).max(-ramp).min(ramp));
         self.end = self.at;
     }
 
@@ -104,7 +104,8 @@ impl Reference {
         let film = i64::from(counts) << 16;
         self.at = self
             .at
-            .clamp(film.saturating_sub(most), film.saturating_add(most));
+            .max(film.saturating_sub(most))
+            .min(film.saturating_add(most));
     }
 }
 

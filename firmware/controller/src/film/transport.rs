@@ -1,8 +1,9 @@
-//! The states of the film transport and the roller's position loop.
+//! The states of the film transport, and what each asks of roller and reels.
 
 use super::meter::Meter;
-use super::reels::{End, Reel, arm_place_m, arm_tension_n, sign};
+use super::reels::{End, Reel, arm_place_m, arm_tension_n};
 use super::reference::Reference;
+use super::roller::Roller;
 use super::settings::FilmSettings;
 use super::status::{Demand, Fault, State, Status};
 use super::watch::{Seen, Watch};
@@ -22,7 +23,7 @@ pub struct Transport {
     watch: Watch,
     /// Last arm readings that were numbers, m.
     arms_m: [f32; 2],
-    integral_m_s: f32,
+    roller: Roller,
     /// Speed that the reels follow, m/s.
     reel_speed_m_s: f32,
     ticks_in_state: u32,
@@ -50,7 +51,7 @@ impl Transport {
             reference: Reference::default(),
             watch: Watch::default(),
             arms_m: [0.0; 2],
-            integral_m_s: 0.0,
+            roller: Roller::default(),
             reel_speed_m_s: 0.0,
             ticks_in_state: 0,
             good_ticks: 0,
@@ -219,7 +220,7 @@ impl Transport {
                 self.watch.clear();
                 self.supply.relax();
                 self.take_up.relax();
-                self.integral_m_s = 0.0;
+                self.roller = Roller::default();
                 self.reel_speed_m_s = 0.0;
                 self.enter(State::Readying);
             }
@@ -381,8 +382,12 @@ impl Transport {
         let acceleration_m_s2 = self.reference.acceleration_m_s2(self.count_m);
         let (reel_m_s, reel_m_s2) = self.reel_motion(speed_m_s, acceleration_m_s2);
         let [supply_m, take_up_m] = self.arms_m;
+        // The count is from this tick's start, the reference already for its end.
+        let lag_m = self.reference.lag_m(self.meter.counts, self.count_m) - speed_m_s * TICK_S;
         FilmDrive {
-            roller_duty: self.roller_duty(speed_m_s, acceleration_m_s2),
+            roller_duty: self
+                .roller
+                .duty(&self.settings, lag_m, speed_m_s, acceleration_m_s2),
             supply_duty: self
                 .supply
                 .duty(&self.settings, supply_m, reel_m_s, reel_m_s2),
@@ -405,146 +410,5 @@ impl Transport {
         let gain_m_s2 = (speed_m_s - self.reel_speed_m_s) / smoothing_s;
         self.reel_speed_m_s += gain_m_s2 * TICK_S;
         (self.reel_speed_m_s, gain_m_s2)
-    }
-
-    /// Voltage for the reference's motion, corrected by how far counted film is behind it.
-    fn roller_duty(&mut self, speed_m_s: f32, acceleration_m_s2: f32) -> f32 {
-        let settings = &self.settings;
-        // The count is from this tick's start, the reference already for its end.
-        let lag_m = self.reference.lag_m(self.meter.counts, self.count_m) - speed_m_s * TICK_S;
-        let most_m_s = settings.correction_limit_m_s;
-        self.integral_m_s = math::clamp(
-            self.integral_m_s + settings.integral_gain_1_s2 * TICK_S * lag_m,
-            -most_m_s,
-            most_m_s,
-        );
-        let correction_m_s = math::clamp(
-            settings.position_gain_1_s * lag_m + self.integral_m_s,
-            -most_m_s,
-            most_m_s,
-        );
-        let rate_rad_s = (speed_m_s + correction_m_s) / settings.roller_radius_m;
-        let torque_nm = settings.roller_inertia_kg_m2 * acceleration_m_s2
-            / settings.roller_radius_m
-            + settings.roller_drag_nm * sign(speed_m_s);
-        let volts = settings.roller_constant_nm_a * rate_rad_s
-            + settings.roller_resistance_ohm / settings.roller_constant_nm_a * torque_nm;
-        math::clamp(volts / settings.bus_v, -1.0, 1.0)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    extern crate std;
-    use super::*;
-    use crate::settings_table::Group;
-    use proptest::prelude::*;
-
-    fn word() -> impl Strategy<Value = u32> {
-        prop_oneof![
-            Just(0),
-            Just(u32::MAX),
-            Just(i32::MAX as u32),
-            Just(1 << 31),
-            any::<u32>(),
-            0_u32..200
-        ]
-    }
-
-    fn float() -> impl Strategy<Value = f32> {
-        prop_oneof![4 => -0.05_f32..0.05, 1 => Just(f32::NAN), 1 => Just(f32::INFINITY), 1 => any::<f32>()]
-    }
-
-    fn demand() -> impl Strategy<Value = Demand> {
-        prop_oneof![
-            2 => Just(Demand::Rest),
-            2 => Just(Demand::Hold),
-            4 => (0.0_f32..0.2).prop_map(|speed_m_s| Demand::Run { speed_m_s }),
-            1 => float().prop_map(|speed_m_s| Demand::Run { speed_m_s }),
-            3 => Just(Demand::Advance { length_m: 0.12 }),
-            1 => float().prop_map(|length_m| Demand::Advance { length_m }),
-        ]
-    }
-
-    fn sample() -> impl Strategy<Value = FilmSample> {
-        (
-            word(),
-            word(),
-            word(),
-            float(),
-            float(),
-            float(),
-            any::<bool>(),
-        )
-            .prop_map(
-                |(
-                    roller_counts,
-                    supply_counts,
-                    take_up_counts,
-                    supply_arm_m,
-                    take_up_arm_m,
-                    roller_current_a,
-                    open,
-                )| {
-                    FilmSample {
-                        roller_counts,
-                        supply_counts,
-                        take_up_counts,
-                        supply_arm_m,
-                        take_up_arm_m,
-                        roller_current_a,
-                        shutter_open: open,
-                    }
-                },
-            )
-    }
-
-    proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
-
-        /// Any gauges, any demands, any settings inside their table: no panic, no duty outside −1…1.
-        /// Run with overflow checks this also proves the integer arithmetic.
-        #[test]
-        fn no_stream_drives_a_motor_out_of_range(
-            shares in prop::collection::vec(prop_oneof![3 => Just(None), 1 => (0.0_f64..=1.0).prop_map(Some)], FilmSettings::FIELDS.len()),
-            stream in prop::collection::vec((sample(), demand(), 1_usize..40, 0_u32..300), 1..60),
-        ) {
-            let mut settings = FilmSettings::default();
-            for (index, (field, share)) in FilmSettings::FIELDS.iter().zip(shares).enumerate() {
-                if let Some(share) = share {
-                    let value = field.min + share * (field.max - field.min);
-                    let _ = settings.set(index, value) || settings.set(index, libm::round(value));
-                }
-            }
-            let mut transport = Transport::new(&settings);
-            for (mut sample, demand, ticks, counts) in stream {
-                for _ in 0..ticks {
-                    // Film that goes on between the lies lets the states be reached.
-                    sample.roller_counts = sample.roller_counts.wrapping_add(counts);
-                    let drive = transport.step(&sample, demand);
-                    for duty in [drive.roller_duty, drive.supply_duty, drive.take_up_duty] {
-                        prop_assert!((-1.0..=1.0).contains(&duty), "{drive:?}");
-                        prop_assert!(!drive.brake || duty == 0.0, "drives against its brakes: {drive:?}");
-                    }
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn quiet_steps_change_nothing_and_one_count_ends_them() {
-        let mut transport = Transport::new(&FilmSettings::default());
-        let mut sample = FilmSample::default();
-        for _ in 0..100 {
-            transport.step(&sample, Demand::Rest);
-        }
-        let before = transport.clone();
-        transport.step(&sample, Demand::Rest);
-        assert_eq!(before, transport);
-        sample.roller_counts = 7;
-        transport.step(&sample, Demand::Rest);
-        assert_eq!(transport.status().metered_counts, 7);
-        transport.step(&sample, Demand::Hold);
-        assert_eq!(transport.status().state, State::Readying);
     }
 }

@@ -1,0 +1,115 @@
+//! The transport alone, on streams of nonsense.
+
+extern crate std;
+use super::{Demand, FilmSettings, State, Transport};
+use crate::io::FilmSample;
+use crate::settings_table::Group;
+use proptest::prelude::*;
+
+fn word() -> impl Strategy<Value = u32> {
+    prop_oneof![
+        Just(0),
+        Just(u32::MAX),
+        Just(i32::MAX as u32),
+        Just(1 << 31),
+        any::<u32>(),
+        0_u32..200
+    ]
+}
+
+fn float() -> impl Strategy<Value = f32> {
+    prop_oneof![4 => -0.05_f32..0.05, 1 => Just(f32::NAN), 1 => Just(f32::INFINITY), 1 => any::<f32>()]
+}
+
+fn demand() -> impl Strategy<Value = Demand> {
+    prop_oneof![
+        2 => Just(Demand::Rest),
+        2 => Just(Demand::Hold),
+        4 => (0.0_f32..0.2).prop_map(|speed_m_s| Demand::Run { speed_m_s }),
+        1 => float().prop_map(|speed_m_s| Demand::Run { speed_m_s }),
+        3 => Just(Demand::Advance { length_m: 0.12 }),
+        1 => float().prop_map(|length_m| Demand::Advance { length_m }),
+    ]
+}
+
+fn sample() -> impl Strategy<Value = FilmSample> {
+    (
+        word(),
+        word(),
+        word(),
+        float(),
+        float(),
+        float(),
+        any::<bool>(),
+    )
+        .prop_map(
+            |(
+                roller_counts,
+                supply_counts,
+                take_up_counts,
+                supply_arm_m,
+                take_up_arm_m,
+                roller_current_a,
+                open,
+            )| {
+                FilmSample {
+                    roller_counts,
+                    supply_counts,
+                    take_up_counts,
+                    supply_arm_m,
+                    take_up_arm_m,
+                    roller_current_a,
+                    shutter_open: open,
+                }
+            },
+        )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Any gauges, any demands, any settings inside their table: no panic, no duty outside −1…1.
+    /// Run with overflow checks this also proves the integer arithmetic.
+    #[test]
+    fn no_stream_drives_a_motor_out_of_range(
+        shares in prop::collection::vec(prop_oneof![3 => Just(None), 1 => (0.0_f64..=1.0).prop_map(Some)], FilmSettings::FIELDS.len()),
+        stream in prop::collection::vec((sample(), demand(), 1_usize..40, 0_u32..300), 1..60),
+    ) {
+        let mut settings = FilmSettings::default();
+        for (index, (field, share)) in FilmSettings::FIELDS.iter().zip(shares).enumerate() {
+            if let Some(share) = share {
+                let value = field.min + share * (field.max - field.min);
+                let _ = settings.set(index, value) || settings.set(index, libm::round(value));
+            }
+        }
+        let mut transport = Transport::new(&settings);
+        for (mut sample, demand, ticks, counts) in stream {
+            for _ in 0..ticks {
+                // Film that goes on between the lies lets the states be reached.
+                sample.roller_counts = sample.roller_counts.wrapping_add(counts);
+                let drive = transport.step(&sample, demand);
+                for duty in [drive.roller_duty, drive.supply_duty, drive.take_up_duty] {
+                    prop_assert!((-1.0..=1.0).contains(&duty), "{drive:?}");
+                    prop_assert!(!drive.brake || duty == 0.0, "drives against its brakes: {drive:?}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn quiet_steps_change_nothing_and_one_count_ends_them() {
+    let mut transport = Transport::new(&FilmSettings::default());
+    let mut sample = FilmSample::default();
+    for _ in 0..100 {
+        transport.step(&sample, Demand::Rest);
+    }
+    let before = transport.clone();
+    transport.step(&sample, Demand::Rest);
+    assert_eq!(before, transport);
+    sample.roller_counts = 7;
+    transport.step(&sample, Demand::Rest);
+    assert_eq!(transport.status().metered_counts, 7);
+    transport.step(&sample, Demand::Hold);
+    assert_eq!(transport.status().state, State::Readying);
+}
