@@ -1,5 +1,5 @@
 //! Orbit and attitude messages, read back by a strict parser written from the standards' tables, and by two
-//! third-party parsers where `STILLFRAME_PYTHON` names a Python that has them.
+//! third-party parsers in a test of its own that needs a Python (`STILLFRAME_PYTHON`).
 //!
 //! Keywords, their order and which are mandatory: CCSDS 502.0-B-3 (2023) tables 5-2 and 5-3; CCSDS 504.0-B-2
 //! tables 4-2, 4-3 and 4-4. Version 2 of the attitude message has no `ATTITUDE_DIR` and no `QUATERNION_TYPE`,
@@ -292,11 +292,9 @@ fn the_parser_refuses_a_version_1_keyword() {
 
 /// Third-party readers: PyPI `oem` 0.4.5 for the orbit, `ccsds-ndm-py` 0.0.9 for both, `pyarrow` for the table.
 #[test]
+#[ignore = "needs STILLFRAME_PYTHON, a Python with the packages named in read_back.py; tests/run gives it one"]
 fn other_peoples_parsers_read_the_files() {
-    let Some(python) = std::env::var_os("STILLFRAME_PYTHON") else {
-        eprintln!("STILLFRAME_PYTHON is not set: third-party parsers not run");
-        return;
-    };
+    let python = std::env::var_os("STILLFRAME_PYTHON").expect("STILLFRAME_PYTHON names a Python");
     let folder = tempfile::tempdir().expect("folder");
     record(folder.path());
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("record/read_back.py");

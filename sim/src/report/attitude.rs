@@ -120,7 +120,6 @@ fn whole_run(data: &ReportData, columns: &[&str; 3], what: &str) -> Markup {
                 x_step: unit.step(end - start) / unit.seconds,
                 shaded: bands.clone(),
                 levels: limit.map_or_else(Vec::new, |l| vec![(l, String::new()), (-l, String::new())]),
-                ..Chart::default()
             }.draw())
         }
     }

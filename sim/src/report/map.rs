@@ -24,7 +24,7 @@ pub fn world(data: &ReportData) -> Markup {
         svg viewBox="-26 -4 764 384" role="img" aria-label="World chart with ground track, stations, areas and frames" {
             rect x="0" y="0" width="720" height="360" fill="#fbfcfd" {}
             path d=(graticule()) fill="none" stroke="#d5dade" stroke-width="0.5" {}
-            path d=(coast(|lon, lat| at(lon, lat))) fill="none" stroke="#7d868c" stroke-width="0.6" stroke-linejoin="round" {}
+            path d=(coast(at)) fill="none" stroke="#7d868c" stroke-width="0.6" stroke-linejoin="round" {}
             path d=(track(data.digest.track.samples(), false)) fill="none" stroke="#56b4e9" stroke-width="0.55" {}
             @for area in &data.context.areas { (area_outline(area)) }
             path d=(track(data.digest.track.samples(), true)) fill="none" stroke="#0072b2" stroke-width="2.2" {}
