@@ -338,7 +338,7 @@ fn frame(number: u32, t: f64, area: &str) -> FrameLine {
         ),
         (
             "vibration".to_string(),
-            if number % 41 == 0 { 8.0 } else { 1.0 },
+            if number.is_multiple_of(41) { 8.0 } else { 1.0 },
         ),
     ];
     let along = (parts[0].1.powi(2) + 1.0).sqrt();
