@@ -33,7 +33,7 @@ for state in states:
         assert abs(state.velocity[axis] * 1e3 - table[f"velocity_{name}_m_s"][row].as_py()) < 0.6e-6
 
 again = ccsds_ndm.from_file(str(folder / "orbit.oem"))
-assert len(again.segments[0].data.state_vectors) == len(states)
+assert len(again.segments[0].data.state_vector) == len(states)
 
 attitude = ccsds_ndm.from_file(str(folder / "attitude.aem"))
 meta, data = attitude.segments[0].metadata, attitude.segments[0].data

@@ -20,7 +20,9 @@ pub enum RecordError {
         found: String,
     },
     /// A file or folder could not be made, written or renamed.
-    #[error("cannot write {path}: {cause}. Check the free space and the rights of the output folder")]
+    #[error(
+        "cannot write {path}: {cause}. Check the free space and the rights of the output folder"
+    )]
     Io {
         /// What was being written.
         path: PathBuf,
@@ -36,7 +38,9 @@ pub enum RecordError {
         cause: ParquetError,
     },
     /// A summary held a number that is not finite, or could not be put into JSON.
-    #[error("the summary cannot be written: {cause}. A number in it is not finite; this is a fault of the program, please report it")]
+    #[error(
+        "the summary cannot be written: {cause}. A number in it is not finite; this is a fault of the program, please report it"
+    )]
     Summary {
         /// What the JSON check found.
         cause: serde_json::Error,

@@ -8,8 +8,9 @@ use super::chart::{Chart, Mark, Series, palette, range};
 use super::data::{FrameLine, ReportData};
 use super::stores::bar;
 use super::text::{clock, count, fixed, quoted, significant};
+use crate::record::files;
 
-/// Most frames listed in full; past that, only those that fail.
+/// Most frames listed in one table.
 const MOST_LISTED: usize = 600;
 
 /// The section.
@@ -32,26 +33,65 @@ pub fn section(data: &ReportData) -> Markup {
             figure { (resolved(data)) (smears(data)) figcaption { "Ground resolved distance of each frame (a full line pair) and its smear on the film, by frame number. "
                 "Broken line: distance wanted." } }
             (causes(data))
-            (table(data))
+            @let missed: Vec<&FrameLine> = data.frames.iter().filter(|f| !f.met).collect();
+            @if !missed.is_empty() {
+                h3 { "Frames that fail" }
+                (table(&missed[..missed.len().min(MOST_LISTED)]))
+                @if missed.len() > MOST_LISTED { p { "The first " (MOST_LISTED) " of " (missed.len()) "; all stand in " code { (files::FRAMES) } "." } }
+            }
         }
     }
 }
 
-fn numbered(frames: &[FrameLine], value: impl Fn(&FrameLine) -> f64, keep: impl Fn(&FrameLine) -> bool) -> Vec<(f64, f64)> {
-    frames.iter().filter(|f| keep(f)).map(|f| (f64::from(f.number), value(f))).collect()
+/// Every frame, as far as a page can take it.
+pub fn one_by_one(data: &ReportData) -> Markup {
+    let listed: Vec<&FrameLine> = data.frames.iter().take(MOST_LISTED).collect();
+    html! {
+        @if data.frames.len() > MOST_LISTED {
+            p { "The first " (MOST_LISTED) " of " (data.frames.len()) " frames; all stand in " code { (files::FRAMES) } "." }
+        }
+        @if listed.is_empty() { p { "No frame was exposed." } } @else { (table(&listed)) }
+    }
+}
+
+fn numbered(
+    frames: &[FrameLine],
+    value: impl Fn(&FrameLine) -> f64,
+    keep: impl Fn(&FrameLine) -> bool,
+) -> Vec<(f64, f64)> {
+    frames
+        .iter()
+        .filter(|f| keep(f))
+        .map(|f| (f64::from(f.number), value(f)))
+        .collect()
 }
 
 fn ends(frames: &[FrameLine]) -> (f64, f64) {
     let numbers = || frames.iter().map(|f| f64::from(f.number));
-    (numbers().fold(f64::INFINITY, f64::min) - 1.0, numbers().fold(f64::NEG_INFINITY, f64::max) + 1.0)
+    (
+        numbers().fold(f64::INFINITY, f64::min) - 1.0,
+        numbers().fold(f64::NEG_INFINITY, f64::max) + 1.0,
+    )
 }
 
 fn resolved(data: &ReportData) -> Markup {
     let wanted = data.summary.frames.wanted_grd_m;
     let (low, high) = range(data.frames.iter().map(|f| (0.0, f.grd_m)), 0.0);
     let series = vec![
-        Series::named("met", palette::BLUE, Mark::Dots, 2.0, numbered(&data.frames, |f| f.grd_m, |f| f.met)),
-        Series::named("not met", palette::VERMILLION, Mark::Crosses, 3.6, numbered(&data.frames, |f| f.grd_m, |f| !f.met)),
+        Series::named(
+            "met",
+            palette::BLUE,
+            Mark::Dots,
+            2.0,
+            numbered(&data.frames, |f| f.grd_m, |f| f.met),
+        ),
+        Series::named(
+            "not met",
+            palette::VERMILLION,
+            Mark::Crosses,
+            3.6,
+            numbered(&data.frames, |f| f.grd_m, |f| !f.met),
+        ),
     ];
     Chart {
         alt: "Ground resolved distance of each frame".into(),
@@ -68,11 +108,26 @@ fn resolved(data: &ReportData) -> Markup {
 }
 
 fn smears(data: &ReportData) -> Markup {
-    let both = data.frames.iter().flat_map(|f| [f.smear_along_um, f.smear_across_um]);
+    let both = data
+        .frames
+        .iter()
+        .flat_map(|f| [f.smear_along_um, f.smear_across_um]);
     let (_, high) = range(both.map(|s| (0.0, s)), 0.0);
     let series = vec![
-        Series::named("along", palette::GREEN, Mark::Dots, 1.8, numbered(&data.frames, |f| f.smear_along_um, |_| true)),
-        Series::named("across", palette::PURPLE, Mark::Diamonds, 2.4, numbered(&data.frames, |f| f.smear_across_um, |_| true)),
+        Series::named(
+            "along",
+            palette::GREEN,
+            Mark::Dots,
+            1.8,
+            numbered(&data.frames, |f| f.smear_along_um, |_| true),
+        ),
+        Series::named(
+            "across",
+            palette::PURPLE,
+            Mark::Diamonds,
+            2.4,
+            numbered(&data.frames, |f| f.smear_across_um, |_| true),
+        ),
     ];
     Chart {
         alt: "Smear of each frame".into(),
@@ -99,15 +154,22 @@ fn causes(data: &ReportData) -> Markup {
         squares.entry(name).or_insert(f64::NAN);
     }
     let rms = |sum: f64| (sum / data.frames.len() as f64).sqrt();
-    let mut rows: Vec<(&str, f64)> = squares.into_iter().map(|(name, sum)| (name, rms(sum))).collect();
+    let mut rows: Vec<(&str, f64)> = squares
+        .into_iter()
+        .map(|(name, sum)| (name, rms(sum)))
+        .collect();
     rows.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let most = rows.iter().map(|r| r.1).filter(|v| v.is_finite()).fold(0.0, f64::max);
+    let most = rows
+        .iter()
+        .map(|r| r.1)
+        .filter(|v| v.is_finite())
+        .fold(0.0, f64::max);
     let quoted_count = |table: &str, counts: &BTreeMap<String, u64>, name: &str| {
         let n = counts.get(name).copied();
         html! { @match n { Some(n) => { (quoted(&format!("frames.{table}.{name}"), n as f64, &count(n))) } None => { "0" } } }
     };
     html! {
-        table class="numbers" {
+        table class="numbers keep" {
             thead { tr { th scope="col" class="word" { "contribution" } th scope="col" { "rms, µm" } th scope="col" { "dominates" } th scope="col" { "of frames not met" } th scope="col" class="wide" { "" } } }
             tbody { @for (name, value) in &rows { tr {
                 td class="word" { (name) } td { (fixed(*value, 2)) } td { (quoted_count("by_cause", &f.by_cause, name)) }
@@ -117,18 +179,15 @@ fn causes(data: &ReportData) -> Markup {
     }
 }
 
-fn table(data: &ReportData) -> Markup {
-    let all = data.frames.len() <= MOST_LISTED;
-    let listed = data.frames.iter().filter(|f| all || !f.met);
+fn table(frames: &[&FrameLine]) -> Markup {
     html! {
-        @if !all { p { "Only the frames that fail are listed here; all " (data.frames.len()) " stand in " code { "frames.csv" } "." } }
         table class="numbers dense" {
             thead { tr {
                 th scope="col" { "no." } th scope="col" { "time, h:min:s" } th scope="col" class="word" { "area" } th scope="col" { "lat., °" } th scope="col" { "long., °" }
                 th scope="col" { "height, km" } th scope="col" { "Sun, °" } th scope="col" { "film, mm/s" } th scope="col" { "image, mm/s" }
                 th scope="col" { "along, µm" } th scope="col" { "across, µm" } th scope="col" { "GRD, m" } th scope="col" class="word" { "met" } th scope="col" class="word" { "dominant cause" }
             } }
-            tbody { @for f in listed { (line(f)) } }
+            tbody { @for f in frames { (line(f)) } }
         }
     }
 }

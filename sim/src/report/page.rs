@@ -53,6 +53,7 @@ fn sections(data: &ReportData) -> Vec<Section> {
         section("power", "Power", stores::power(data)),
         section("balances", "Balances", tables::balances(data)),
         section("events", "Events", tables::events(data)),
+        section("frame-list", "Frame by frame", frames::one_by_one(data)),
         section("settings", "Settings used", tables::settings(data)),
         section("sources", "Models and sources", tables::sources(data)),
         section("cautions", "Cautions", tables::cautions()),
@@ -84,7 +85,7 @@ fn places(data: &ReportData) -> Markup {
             figcaption { "Ground track, geographic coordinates (plate carrée)." }
         }
         @if !data.context.areas.is_empty() {
-            figure {
+            figure class="long" {
                 (map::areas(data))
                 ul class="legend" {
                     li { svg viewBox="0 0 26 12" aria-hidden="true" { circle cx="13" cy="6" r="4" fill="#0072b2" {} } "middle of a frame, met" }

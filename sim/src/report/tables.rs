@@ -18,7 +18,7 @@ pub fn verdict(data: &ReportData) -> Markup {
         div class=(if met { "verdict met" } else { "verdict missed" }) {
             strong { @if met { "✓ Everything asked of this run was met." } @else { "✗ Not everything asked of this run was met." } }
         }
-        table class="numbers" {
+        table class="numbers keep" {
             thead { tr { th scope="col" class="word" { "asked" } th scope="col" { "limit" } th scope="col" { "came to" } th scope="col" class="word" { "verdict" } } }
             tbody {
                 @for (k, c) in s.criteria.iter().enumerate() {
@@ -36,7 +36,12 @@ pub fn verdict(data: &ReportData) -> Markup {
 
 fn closed_balances(data: &ReportData) -> (usize, usize) {
     let b = &data.summary.balances;
-    let closes: Vec<bool> = b.truth.iter().chain(&b.on_board).filter_map(Balance::closes).collect();
+    let closes: Vec<bool> = b
+        .truth
+        .iter()
+        .chain(&b.on_board)
+        .filter_map(Balance::closes)
+        .collect();
     (closes.iter().filter(|c| **c).count(), closes.len())
 }
 
@@ -45,7 +50,11 @@ fn met_word(met: bool) -> Markup {
 }
 
 fn with_unit(value: f64, unit: &str) -> String {
-    if unit == "1" { significant(value, 3) } else { format!("{} {unit}", significant(value, 4)) }
+    if unit == "1" {
+        significant(value, 3)
+    } else {
+        format!("{} {unit}", significant(value, 4))
+    }
 }
 
 /// The run in a dozen numbers.
@@ -87,7 +96,7 @@ pub fn balances(data: &ReportData) -> Markup {
     html! {
         p { "In truth every ledger must close to rounding: what is left over would be an error of the program. On board they are closed from "
             "what the vehicle can measure; there a residual is normal, and a growing one points to a fault." }
-        table class="numbers" {
+        table class="numbers keep" {
             thead { tr { th scope="col" class="word" { "ledger" } th scope="col" { "went through" } th scope="col" { "left over" } th scope="col" { "relative" } th scope="col" { "limit" } th scope="col" class="word" { "verdict" } } }
             tbody { (balance_rows("in truth", "balances.truth", &b.truth)) (balance_rows("on board", "balances.on_board", &b.on_board)) }
         }
