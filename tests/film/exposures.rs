@@ -24,35 +24,21 @@ fn a_strip_is_cut_into_frames_without_gaps() {
         }
     }
     let opened = opened.expect("the shutter opened");
-    println!(
-        "shutter open {opened} ticks after camera-on; worst film speed while open {:.3} % off",
-        worst * 100.0
-    );
+    println!("shutter open {opened} ticks after camera-on; worst film speed while open {:.3} % off", worst * 100.0);
     assert!(opened < 100);
     // The band is 1 % of counted speed; wow adds its own.
     assert!(worst < 0.013, "{worst}");
     let wanted = 0.114 / COUNT_M;
-    let counts = camera
-        .marks
-        .iter()
-        .map(|mark| f64::from(mark.ended_counts - mark.began_counts));
+    let counts = camera.marks.iter().map(|mark| f64::from(mark.ended_counts - mark.began_counts));
     assert!(counts.clone().count() >= 8);
     for length in counts {
-        assert!(
-            (length - wanted).abs() <= 1.0,
-            "a frame of {length} counts instead of {wanted}"
-        );
+        assert!((length - wanted).abs() <= 1.0, "a frame of {length} counts instead of {wanted}");
     }
     for pair in camera.marks.windows(2) {
         assert_eq!(pair[0].ended_counts, pair[1].began_counts);
         assert_eq!(pair[0].number + 1, pair[1].number);
     }
-    assert!(
-        camera
-            .marks
-            .iter()
-            .all(|mark| mark.outcome == Outcome::Good)
-    );
+    assert!(camera.marks.iter().all(|mark| mark.outcome == Outcome::Good));
 }
 
 #[test]
@@ -65,20 +51,14 @@ fn camera_off_in_mid_frame_shuts_marks_and_stops() {
     assert_eq!(camera.marks.len(), before + 1);
     assert_eq!(camera.marks[before].outcome, Outcome::CutShort);
     camera.step(false, STEP);
-    assert!(
-        !camera.shutter.is_open(),
-        "shut at the boundary after the command"
-    );
+    assert!(!camera.shutter.is_open(), "shut at the boundary after the command");
     camera.run(200, false, STEP);
     assert_eq!(camera.phase(), Phase::Off);
     assert_eq!(camera.rig.state(), State::Braked);
     assert_eq!(camera.sequencer.status().ending, Ending::Commanded);
     // And on again, with the next number.
     camera.run(500, true, STEP);
-    assert_eq!(
-        camera.sequencer.status().frame,
-        camera.marks[before].number + 2
-    );
+    assert_eq!(camera.sequencer.status().frame, camera.marks[before].number + 2);
 }
 
 #[test]
@@ -98,24 +78,14 @@ fn a_camera_that_may_not_goes_off_and_stays_off_until_commanded_anew() {
 
 #[test]
 fn a_lost_camera_off_costs_no_more_film_than_the_limits() {
-    let settings = CameraSettings {
-        footage_limit_m: 0.5,
-        ..CameraSettings::default()
-    };
+    let settings = CameraSettings { footage_limit_m: 0.5, ..CameraSettings::default() };
     let (film, transport) = (Default::default(), Default::default());
     let mut camera = Camera::new(&film, &transport, &settings, 300.0);
     camera.run(3_000, true, STEP);
     assert_eq!(camera.sequencer.status().ending, Ending::TooMuchFilm);
-    assert!(
-        camera.rig.plant.gate_m() < 0.52,
-        "{}",
-        camera.rig.plant.gate_m()
-    );
+    assert!(camera.rig.plant.gate_m() < 0.52, "{}", camera.rig.plant.gate_m());
 
-    let settings = CameraSettings {
-        on_limit_ticks: 700,
-        ..CameraSettings::default()
-    };
+    let settings = CameraSettings { on_limit_ticks: 700, ..CameraSettings::default() };
     let mut camera = Camera::new(&film, &transport, &settings, 300.0);
     camera.run(3_000, true, STEP);
     assert_eq!(camera.sequencer.status().ending, Ending::TooLong);
@@ -146,17 +116,11 @@ fn stuck_film_ends_the_exposure() {
     let mut camera = Camera::strip(300.0);
     camera.run(300, true, STEP);
     let jam = stillframe::plant::film::Jam::Roller { holding_nm: 5.0 };
-    camera.rig.plant.set_faults(FilmFaults {
-        jam: Some(jam),
-        ..FilmFaults::default()
-    });
+    camera.rig.plant.set_faults(FilmFaults { jam: Some(jam), ..FilmFaults::default() });
     camera.run(1_000, true, STEP);
     assert_eq!(camera.phase(), Phase::Off);
     assert!(!camera.shutter.is_open());
-    assert!(matches!(
-        camera.sequencer.status().ending,
-        Ending::LostFilm | Ending::FilmStopped
-    ));
+    assert!(matches!(camera.sequencer.status().ending, Ending::LostFilm | Ending::FilmStopped));
 }
 
 #[test]
@@ -168,10 +132,7 @@ fn the_slit_follows_the_film_speed() {
     for speed_m_s in [0.0246_f32, 0.0299, 0.0341, 0.0377, 0.042] {
         let time_s = settings.slit_m(settings.best_slit(speed_m_s)) / speed_m_s;
         // Slits half a stop apart leave a quarter of a stop: 19 %.
-        assert!(
-            (time_s / 4e-3 - 1.0).abs() < 0.19,
-            "{time_s} s at {speed_m_s}"
-        );
+        assert!((time_s / 4e-3 - 1.0).abs() < 0.19, "{time_s} s at {speed_m_s}");
     }
 }
 
@@ -201,11 +162,7 @@ fn expose(camera: &mut Camera, ticks: u32) -> Vec<FrameSeen> {
                     frame.speed_error = frame.speed_error.max(error);
                     frame.gate_m_s = frame.gate_m_s.max(gate_m_s);
                 }
-                None => seen.push(FrameSeen {
-                    open_us,
-                    speed_error: error,
-                    gate_m_s,
-                }),
+                None => seen.push(FrameSeen { open_us, speed_error: error, gate_m_s }),
             }
         }
         was_open = open_us > 0;
@@ -219,15 +176,8 @@ fn a_framing_cycle_keeps_its_pace_and_exposes_on_still_film_at_image_speed() {
         let mut camera = Camera::framing(wound_m);
         camera.cycle_ticks = 220;
         let seen = expose(&mut camera, 2_700);
-        let cycles: Vec<u32> = camera
-            .marks
-            .windows(2)
-            .map(|pair| pair[1].began_tick - pair[0].began_tick)
-            .collect();
-        let worst = seen
-            .iter()
-            .map(|frame| frame.speed_error)
-            .fold(0.0, f64::max);
+        let cycles: Vec<u32> = camera.marks.windows(2).map(|pair| pair[1].began_tick - pair[0].began_tick).collect();
+        let worst = seen.iter().map(|frame| frame.speed_error).fold(0.0, f64::max);
         let gate = seen.iter().map(|frame| frame.gate_m_s).fold(0.0, f64::max);
         println!(
             "wound {wound_m} m: cycles {cycles:?}, image speed error {:.3} %, film in the gate {gate:.1e} m/s, late {}, tension {:.2}..{:.2} N",
@@ -238,19 +188,11 @@ fn a_framing_cycle_keeps_its_pace_and_exposes_on_still_film_at_image_speed() {
         );
         assert!(camera.marks.len() >= 11);
         // The pace holds to a tick or two: an advance ends when film is really there.
-        assert!(
-            cycles.iter().all(|ticks| (218..=222).contains(ticks)),
-            "{cycles:?}"
-        );
+        assert!(cycles.iter().all(|ticks| (218..=222).contains(ticks)), "{cycles:?}");
         assert!(seen.iter().all(|frame| frame.open_us == 4_000));
         assert!(worst < 5e-3, "{worst}");
         assert!(gate < 1e-5, "film crept at {gate} m/s under the clamp");
-        assert!(
-            camera
-                .marks
-                .iter()
-                .all(|mark| mark.outcome == Outcome::Good)
-        );
+        assert!(camera.marks.iter().all(|mark| mark.outcome == Outcome::Good));
         assert_eq!(camera.sequencer.status().late, 0);
         assert!(camera.rig.tension_n.0 > 3.0 && camera.rig.tension_n.1 < 10.0);
     }
@@ -259,36 +201,22 @@ fn a_framing_cycle_keeps_its_pace_and_exposes_on_still_film_at_image_speed() {
 #[test]
 fn exposures_longer_than_a_tick_are_exact_too() {
     for exposure_us in [9_999, 10_000, 10_001, 25_300] {
-        let settings = CameraSettings {
-            exposure_us,
-            ..CameraSettings::framing()
-        };
-        let (film, transport) = (
-            stillframe::plant::film::FilmParameters::framing(),
-            stillframe_controller::film::FilmSettings::framing(),
-        );
+        let settings = CameraSettings { exposure_us, ..CameraSettings::framing() };
+        let (film, transport) =
+            (stillframe::plant::film::FilmParameters::framing(), stillframe_controller::film::FilmSettings::framing());
         let mut camera = Camera::new(&film, &transport, &settings, 449.0);
         let seen = expose(&mut camera, 500);
         assert!(seen.len() >= 2);
-        assert!(
-            seen.iter().all(|frame| frame.open_us == exposure_us),
-            "{exposure_us}: {}",
-            seen[0].open_us
-        );
+        assert!(seen.iter().all(|frame| frame.open_us == exposure_us), "{exposure_us}: {}", seen[0].open_us);
     }
 }
 
 /// Camera-off at every tick of a cycle: the frame is whole or was never begun, and the shutter is shut.
 #[test]
 fn camera_off_at_any_tick_of_a_framing_cycle_is_clean() {
-    let settings = CameraSettings {
-        exposure_us: 25_300,
-        ..CameraSettings::framing()
-    };
-    let (film, transport) = (
-        stillframe::plant::film::FilmParameters::framing(),
-        stillframe_controller::film::FilmSettings::framing(),
-    );
+    let settings = CameraSettings { exposure_us: 25_300, ..CameraSettings::framing() };
+    let (film, transport) =
+        (stillframe::plant::film::FilmParameters::framing(), stillframe_controller::film::FilmSettings::framing());
     let mut camera = Camera::new(&film, &transport, &settings, 449.0);
     camera.run(260, true, STEP);
     for _ in 0..230 {
@@ -306,11 +234,7 @@ fn camera_off_at_any_tick_of_a_framing_cycle_is_clean() {
         };
         other.run(5, false, STEP);
         assert!(!other.shutter.is_open());
-        assert!(
-            other.marks.iter().all(|mark| mark.outcome == Outcome::Good),
-            "{:?}",
-            other.marks.last()
-        );
+        assert!(other.marks.iter().all(|mark| mark.outcome == Outcome::Good), "{:?}", other.marks.last());
         other.run(600, false, STEP);
         assert_eq!(other.phase(), Phase::Off);
         assert_eq!(other.rig.state(), State::Braked);

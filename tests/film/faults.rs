@@ -6,9 +6,7 @@ use stillframe_controller::io::FilmDrive;
 
 use crate::rig::{Rig, SPEED_M_S};
 
-const RUN: Demand = Demand::Run {
-    speed_m_s: SPEED_M_S,
-};
+const RUN: Demand = Demand::Run { speed_m_s: SPEED_M_S };
 
 fn running(wound_m: f64) -> Rig {
     let mut rig = Rig::strip(wound_m);
@@ -39,13 +37,7 @@ const ROLLER_JAM: FilmFaults = FilmFaults {
 #[test]
 fn stuck_film_stops_the_motors_within_a_fifth_of_a_second() {
     for wound_m in [0.0, 449.0, 880.0] {
-        for faults in [
-            ROLLER_JAM,
-            FilmFaults {
-                brake_stuck: Some(true),
-                ..FilmFaults::default()
-            },
-        ] {
+        for faults in [ROLLER_JAM, FilmFaults { brake_stuck: Some(true), ..FilmFaults::default() }] {
             let mut rig = running(wound_m);
             with(faults)(&mut rig);
             let ticks = motors_off(&mut rig, 20);
@@ -56,11 +48,7 @@ fn stuck_film_stops_the_motors_within_a_fifth_of_a_second() {
             assert!(ticks < 20);
             assert_eq!(rig.transport.status().fault, Some(Fault::Stuck));
             assert!(!rig.plant.broken());
-            assert!(
-                rig.tension_n.1 < 12.0,
-                "more than twice the nominal tension: {}",
-                rig.tension_n.1
-            );
+            assert!(rig.tension_n.1 < 12.0, "more than twice the nominal tension: {}", rig.tension_n.1);
         }
     }
 }
@@ -112,10 +100,7 @@ fn the_retry_succeeds_when_the_jam_has_gone() {
 fn film_caught_under_a_turning_roller_is_seen_by_reels_and_loops() {
     for wound_m in [0.0, 449.0, 880.0] {
         let mut rig = running(wound_m);
-        rig.plant.set_faults(FilmFaults {
-            jam: Some(Jam::Web),
-            ..FilmFaults::default()
-        });
+        rig.plant.set_faults(FilmFaults { jam: Some(Jam::Web), ..FilmFaults::default() });
         let ticks = motors_off(&mut rig, 60);
         println!("wound {wound_m} m, film caught in the gate: motors off after {ticks} ticks");
         assert_eq!(rig.transport.status().fault, Some(Fault::Stuck));
@@ -131,17 +116,9 @@ fn broken_film_is_called_broken_on_either_side() {
             rig.plant.break_film(side);
             let ticks = motors_off(&mut rig, 50);
             println!("wound {wound_m} m, broken at {side:?}: motors off after {ticks} ticks");
-            assert_eq!(
-                rig.transport.status().fault,
-                Some(Fault::Broken),
-                "{side:?} at {wound_m}"
-            );
+            assert_eq!(rig.transport.status().fault, Some(Fault::Broken), "{side:?} at {wound_m}");
             rig.run(1_000, RUN);
-            assert_eq!(
-                rig.state(),
-                State::Stopped,
-                "broken film must not be tried again"
-            );
+            assert_eq!(rig.state(), State::Stopped, "broken film must not be tried again");
         }
     }
 }
@@ -149,48 +126,25 @@ fn broken_film_is_called_broken_on_either_side() {
 #[test]
 fn a_stalled_take_up_is_slack_and_not_broken() {
     let mut rig = running(449.0);
-    rig.plant.set_faults(FilmFaults {
-        take_up_stalled: true,
-        ..FilmFaults::default()
-    });
+    rig.plant.set_faults(FilmFaults { take_up_stalled: true, ..FilmFaults::default() });
     let ticks = motors_off(&mut rig, 400);
-    println!(
-        "take-up stalled: motors off after {ticks} ticks, arm {:.1} mm",
-        rig.arm_m * 1e3
-    );
+    println!("take-up stalled: motors off after {ticks} ticks, arm {:.1} mm", rig.arm_m * 1e3);
     assert_eq!(rig.transport.status().fault, Some(Fault::Slack));
-    assert!(
-        rig.tension_n.0 > 0.0,
-        "film went quite slack before it was stopped"
-    );
+    assert!(rig.tension_n.0 > 0.0, "film went quite slack before it was stopped");
 }
 
 #[test]
 fn slipping_film_is_flagged_by_the_balance_and_only_then() {
     let mut rig = running(200.0);
     rig.run(20_000, RUN);
-    assert!(
-        !rig.transport.status().disagreement,
-        "{:?}",
-        rig.transport.status().residual
-    );
-    rig.plant.set_faults(FilmFaults {
-        slip: 0.03,
-        ..FilmFaults::default()
-    });
+    assert!(!rig.transport.status().disagreement, "{:?}", rig.transport.status().residual);
+    rig.plant.set_faults(FilmFaults { slip: 0.03, ..FilmFaults::default() });
     let counts = rig.transport.status().metered_counts;
     rig.until(6_000, RUN, |rig| rig.transport.status().disagreement);
-    let film_m =
-        f64::from(rig.transport.status().metered_counts - counts) * 0.02 * std::f64::consts::TAU
-            / 32_768.0;
+    let film_m = f64::from(rig.transport.status().metered_counts - counts) * 0.02 * std::f64::consts::TAU / 32_768.0;
     println!("3 % slip flagged after {film_m:.2} m of film");
     rig.run(6_000, RUN);
-    for share in rig
-        .transport
-        .status()
-        .residual
-        .map(|share| share.expect("enough film has run"))
-    {
+    for share in rig.transport.status().residual.map(|share| share.expect("enough film has run")) {
         // 3 % less film than counted reads as 1/0.97 − 1.
         assert!((share - 0.0309).abs() < 0.006, "{share}");
     }
@@ -200,16 +154,9 @@ fn slipping_film_is_flagged_by_the_balance_and_only_then() {
 fn a_dead_counter_is_told_from_stuck_film() {
     for wound_m in [0.0, 449.0, 880.0] {
         let mut rig = running(wound_m);
-        rig.plant.set_faults(FilmFaults {
-            encoder_dead: true,
-            ..FilmFaults::default()
-        });
+        rig.plant.set_faults(FilmFaults { encoder_dead: true, ..FilmFaults::default() });
         let ticks = motors_off(&mut rig, 20);
-        assert_eq!(
-            rig.transport.status().fault,
-            Some(Fault::CounterDead),
-            "at {wound_m} after {ticks}"
-        );
+        assert_eq!(rig.transport.status().fault, Some(Fault::CounterDead), "at {wound_m} after {ticks}");
         assert!(rig.tension_n.1 < 12.0);
     }
 }
@@ -234,8 +181,7 @@ fn no_run_goes_on_into_the_reserve() {
     rig.until(300, RUN, |rig| rig.state() == State::Braked);
     rig.run(500, RUN);
     assert_eq!(rig.state(), State::Braked);
-    let used_m =
-        f64::from(rig.transport.status().metered_counts) * 0.02 * std::f64::consts::TAU / 32_768.0;
+    let used_m = f64::from(rig.transport.status().metered_counts) * 0.02 * std::f64::consts::TAU / 32_768.0;
     assert!(used_m < 885.2, "{used_m}");
 }
 
@@ -244,11 +190,7 @@ fn no_run_goes_on_into_the_reserve() {
 fn slack_is_taken_up_before_a_run() {
     let mut rig = Rig::strip(300.0);
     // Turn the supply by hand until its arm is well out.
-    let pay_out = FilmDrive {
-        supply_duty: 0.1,
-        brake: false,
-        ..FilmDrive::REST
-    };
+    let pay_out = FilmDrive { supply_duty: 0.1, brake: false, ..FilmDrive::REST };
     while rig.plant.arms()[0].0 < 0.025 {
         rig.plant.advance(0.01, &pay_out, 0.0);
     }
@@ -256,9 +198,6 @@ fn slack_is_taken_up_before_a_run() {
         rig.plant.advance(0.01, &FilmDrive::REST, 0.0);
     }
     rig.until(300, RUN, |rig| rig.state() == State::RunningUp);
-    assert!(
-        rig.plant.arms()[0].0 < 0.018,
-        "film ran with its loop out of order"
-    );
+    assert!(rig.plant.arms()[0].0 < 0.018, "film ran with its loop out of order");
     rig.until(150, RUN, |rig| rig.transport.status().valid);
 }

@@ -19,52 +19,23 @@ struct Tick {
 }
 
 fn tick() -> impl Strategy<Value = Tick> {
-    let odd = prop_oneof![
-        Just(f32::NAN),
-        Just(f32::INFINITY),
-        Just(f32::NEG_INFINITY),
-        Just(-0.0),
-        any::<f32>()
-    ];
+    let odd = prop_oneof![Just(f32::NAN), Just(f32::INFINITY), Just(f32::NEG_INFINITY), Just(-0.0), any::<f32>()];
     let lies = prop_oneof![8 => Just(0_u8), 1 => any::<u8>()];
     let step = prop_oneof![6 => Just(341_u16), 1 => any::<u16>()];
-    (
-        lies,
-        odd,
-        any::<u32>(),
-        prop::bool::weighted(0.9),
-        prop::bool::weighted(0.99),
-        step,
-    )
-        .prop_map(|(lies, float, word, on, allowed, step)| Tick {
-            lies,
-            float,
-            word,
-            on,
-            allowed,
-            step,
-        })
+    (lies, odd, any::<u32>(), prop::bool::weighted(0.9), prop::bool::weighted(0.99), step)
+        .prop_map(|(lies, float, word, on, allowed, step)| Tick { lies, float, word, on, allowed, step })
 }
 
 fn lie(sample: &mut FilmSample, tick: &Tick) {
     let told = |bit: u8| tick.lies & (1 << bit) != 0;
-    for (bit, counts) in [
-        &mut sample.roller_counts,
-        &mut sample.supply_counts,
-        &mut sample.take_up_counts,
-    ]
-    .into_iter()
-    .enumerate()
+    for (bit, counts) in
+        [&mut sample.roller_counts, &mut sample.supply_counts, &mut sample.take_up_counts].into_iter().enumerate()
     {
         if told(bit as u8) {
             *counts = tick.word;
         }
     }
-    let floats = [
-        &mut sample.supply_arm_m,
-        &mut sample.take_up_arm_m,
-        &mut sample.roller_current_a,
-    ];
+    let floats = [&mut sample.supply_arm_m, &mut sample.take_up_arm_m, &mut sample.roller_current_a];
     for (bit, value) in floats.into_iter().enumerate() {
         if told(bit as u8 + 3) {
             *value = tick.float;
@@ -74,9 +45,7 @@ fn lie(sample: &mut FilmSample, tick: &Tick) {
 }
 
 fn in_range(drive: &FilmDrive) -> bool {
-    [drive.roller_duty, drive.supply_duty, drive.take_up_duty]
-        .iter()
-        .all(|duty| (-1.0..=1.0).contains(duty))
+    [drive.roller_duty, drive.supply_duty, drive.take_up_duty].iter().all(|duty| (-1.0..=1.0).contains(duty))
 }
 
 proptest! {

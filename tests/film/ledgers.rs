@@ -10,30 +10,16 @@ use crate::rig::{Rig, SPEED_M_S, TICK_S};
 fn film_is_never_made_or_lost() {
     let mut rig = Rig::strip(10.0);
     for turn in 0..40 {
-        rig.run(
-            500,
-            Demand::Run {
-                speed_m_s: 0.02 + 0.006 * turn as f32,
-            },
-        );
+        rig.run(500, Demand::Run { speed_m_s: 0.02 + 0.006 * turn as f32 });
         rig.run(100, Demand::Rest);
-        assert!(
-            rig.plant.ledger_residual_m().abs() < 1e-9,
-            "{}",
-            rig.plant.ledger_residual_m()
-        );
+        assert!(rig.plant.ledger_residual_m().abs() < 1e-9, "{}", rig.plant.ledger_residual_m());
     }
     assert!(rig.plant.gate_m() > 20.0);
     // What passed the gate left the supply and reached the take-up, but for what the loops hold.
     assert!((rig.plant.wound_m() - 10.0 - rig.plant.gate_m()).abs() < 2.0 * 0.04);
     // A part of the film that breaks away is still film.
     rig.plant.break_film(Side::TakeUp);
-    rig.run(
-        200,
-        Demand::Run {
-            speed_m_s: SPEED_M_S,
-        },
-    );
+    rig.run(200, Demand::Run { speed_m_s: SPEED_M_S });
     assert!(rig.plant.ledger_residual_m().abs() < 1e-9);
 }
 
@@ -58,21 +44,14 @@ fn the_body_feels_the_opposite_of_what_the_reels_gain() {
         let kick = -reaction.momentum_change_nms / body_inertia;
         body_rad_s += kick;
         acceleration = kick / TICK_S;
-        assert!(
-            (body_inertia * body_rad_s + after).abs() < 1e-12,
-            "momentum of the whole is not zero"
-        );
+        assert!((body_inertia * body_rad_s + after).abs() < 1e-12, "momentum of the whole is not zero");
         // The momentum reported is that of the parts as they can be seen from outside.
         let [supply_m_s, gate_m_s, take_up_m_s] = plant.speeds_m_s();
-        let seen = plant.supply_inertia_kg_m2() * supply_m_s / plant.supply_radius_m()
-            + 2e-4 * gate_m_s / 0.020
+        let seen = plant.supply_inertia_kg_m2() * supply_m_s / plant.supply_radius_m() + 2e-4 * gate_m_s / 0.020
             - plant.take_up_inertia_kg_m2() * take_up_m_s / plant.take_up_radius_m();
         // The roller's eccentricity hides a thousandth of its own small share, the last tick's film a
         // few parts in 10⁷ of the reels' size.
-        assert!(
-            (seen - after).abs() < 1e-6 + 1e-6 * after.abs(),
-            "{seen} {after}"
-        );
+        assert!((seen - after).abs() < 1e-6 + 1e-6 * after.abs(), "{seen} {after}");
     }
     assert!(before.abs() > 1e-3, "nothing turned");
 }
@@ -81,32 +60,13 @@ fn the_body_feels_the_opposite_of_what_the_reels_gain() {
 fn start_and_stop_kicks_cancel() {
     for (wound_m, expected_nms) in [(0.0, 0.031), (449.4, 0.0), (880.0, -0.030)] {
         let mut rig = Rig::strip(wound_m);
-        rig.run(
-            100,
-            Demand::Run {
-                speed_m_s: SPEED_M_S,
-            },
-        );
-        rig.until(
-            300,
-            Demand::Run {
-                speed_m_s: SPEED_M_S,
-            },
-            |rig| rig.transport.status().valid,
-        );
+        rig.run(100, Demand::Run { speed_m_s: SPEED_M_S });
+        rig.until(300, Demand::Run { speed_m_s: SPEED_M_S }, |rig| rig.transport.status().valid);
         let kick_nms = rig.reaction_nms;
-        rig.run(
-            3,
-            Demand::Run {
-                speed_m_s: SPEED_M_S,
-            },
-        );
+        rig.run(3, Demand::Run { speed_m_s: SPEED_M_S });
         rig.until(200, Demand::Rest, |rig| rig.state() == State::Braked);
         rig.run(30, Demand::Rest);
-        println!(
-            "wound {wound_m} m: start kick {kick_nms:.5} N·m·s, left after the stop {:.1e}",
-            rig.reaction_nms
-        );
+        println!("wound {wound_m} m: start kick {kick_nms:.5} N·m·s, left after the stop {:.1e}", rig.reaction_nms);
         assert!(rig.reaction_nms.abs() < 1e-12);
         // Within the wow of the reels' own speed.
         assert!((kick_nms - expected_nms).abs() < 1.5e-3, "{kick_nms}");
@@ -123,11 +83,7 @@ fn free_reels_lag_behind_an_accelerating_body() {
     let mut plant = FilmPlant::new(&film);
     plant.break_film(Side::Supply);
     plant.break_film(Side::TakeUp);
-    let free = FilmDrive {
-        brake: false,
-        clamp: false,
-        ..FilmDrive::REST
-    };
+    let free = FilmDrive { brake: false, clamp: false, ..FilmDrive::REST };
     for _ in 0..100 {
         plant.advance(TICK_S, &free, 0.01);
     }
@@ -141,12 +97,7 @@ fn free_reels_lag_behind_an_accelerating_body() {
 #[test]
 fn rest_is_rest() {
     let mut rig = Rig::strip(123.0);
-    rig.run(
-        200,
-        Demand::Run {
-            speed_m_s: SPEED_M_S,
-        },
-    );
+    rig.run(200, Demand::Run { speed_m_s: SPEED_M_S });
     rig.run(200, Demand::Rest);
     assert!(rig.plant.asleep());
     let before = (rig.plant.clone(), *rig.transport.status());

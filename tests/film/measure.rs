@@ -14,18 +14,13 @@ fn cost(name: &str, ticks: u32, mut tick: impl FnMut()) {
     for _ in 0..ticks {
         tick();
     }
-    println!(
-        "{name}: {:.1} ns a tick",
-        start.elapsed().as_secs_f64() * 1e9 / f64::from(ticks)
-    );
+    println!("{name}: {:.1} ns a tick", start.elapsed().as_secs_f64() * 1e9 / f64::from(ticks));
 }
 
 #[test]
 #[ignore = "prints timings; asserts nothing"]
 fn measure_a_tick() {
-    let run = Demand::Run {
-        speed_m_s: SPEED_M_S,
-    };
+    let run = Demand::Run { speed_m_s: SPEED_M_S };
     let mut rig = Rig::strip(449.0);
     rig.run(300, run);
     let (drive, mut plant, mut transport) = (rig.drive, rig.plant.clone(), rig.transport.clone());
@@ -42,18 +37,12 @@ fn measure_a_tick() {
     cost("transport running", 500_000, || {
         ticks += 1;
         reel += 3.41e-4 / 0.1118 / std::f64::consts::TAU * 1024.0;
-        sample.roller_counts =
-            sample
-                .roller_counts
-                .wrapping_add(if ticks % 12 == 0 { 88 } else { 89 });
+        sample.roller_counts = sample.roller_counts.wrapping_add(if ticks % 12 == 0 { 88 } else { 89 });
         sample.supply_counts = supply.wrapping_add(reel as u32);
         sample.take_up_counts = take_up.wrapping_add(reel as u32);
         black_box(transport.step(&sample, run));
         if ticks == 2_000 {
-            assert!(
-                transport.status().valid,
-                "measured something else than running film"
-            );
+            assert!(transport.status().valid, "measured something else than running film");
         }
     });
     rig.run(300, Demand::Rest);

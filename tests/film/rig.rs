@@ -27,15 +27,9 @@ pub struct Rig {
 
 impl Rig {
     pub fn new(film: &FilmParameters, settings: &FilmSettings, wound_m: f64) -> Self {
-        let film = FilmParameters {
-            wound_m,
-            ..film.clone()
-        };
+        let film = FilmParameters { wound_m, ..film.clone() };
         film.check().expect("the demo's film");
-        let settings = FilmSettings {
-            wound_length_m: wound_m as f32,
-            ..*settings
-        };
+        let settings = FilmSettings { wound_length_m: wound_m as f32, ..*settings };
         Self {
             plant: FilmPlant::new(&film),
             transport: Transport::new(&settings),
@@ -48,11 +42,7 @@ impl Rig {
     }
 
     pub fn strip(wound_m: f64) -> Self {
-        Self::new(
-            &FilmParameters::default(),
-            &FilmSettings::default(),
-            wound_m,
-        )
+        Self::new(&FilmParameters::default(), &FilmSettings::default(), wound_m)
     }
 
     pub fn step(&mut self, demand: Demand) {
@@ -111,12 +101,7 @@ pub struct Camera {
 }
 
 impl Camera {
-    pub fn new(
-        film: &FilmParameters,
-        settings: &FilmSettings,
-        camera: &CameraSettings,
-        wound_m: f64,
-    ) -> Self {
+    pub fn new(film: &FilmParameters, settings: &FilmSettings, camera: &CameraSettings, wound_m: f64) -> Self {
         Self {
             rig: Rig::new(film, settings, wound_m),
             sequencer: Sequencer::new(camera, settings),
@@ -130,21 +115,11 @@ impl Camera {
     }
 
     pub fn strip(wound_m: f64) -> Self {
-        Self::new(
-            &FilmParameters::default(),
-            &FilmSettings::default(),
-            &CameraSettings::default(),
-            wound_m,
-        )
+        Self::new(&FilmParameters::default(), &FilmSettings::default(), &CameraSettings::default(), wound_m)
     }
 
     pub fn framing(wound_m: f64) -> Self {
-        Self::new(
-            &FilmParameters::framing(),
-            &FilmSettings::framing(),
-            &CameraSettings::framing(),
-            wound_m,
-        )
+        Self::new(&FilmParameters::framing(), &FilmSettings::framing(), &CameraSettings::framing(), wound_m)
     }
 
     pub fn step(&mut self, on: bool, speed_step: u16) {
@@ -167,11 +142,7 @@ impl Camera {
         let drive = std::mem::replace(&mut self.rig.drive, next);
         let edges = std::mem::replace(&mut self.edges, output.shutter);
         self.marks.extend(output.frame_event);
-        self.rig.reaction_nms += self
-            .rig
-            .plant
-            .advance(TICK_S, &drive, 0.0)
-            .momentum_change_nms;
+        self.rig.reaction_nms += self.rig.plant.advance(TICK_S, &drive, 0.0).momentum_change_nms;
         self.open = self.shutter.advance(&edges);
         for tension_n in self.rig.plant.tension_n() {
             self.rig.tension_n.0 = self.rig.tension_n.0.min(tension_n);

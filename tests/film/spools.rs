@@ -6,30 +6,19 @@ use stillframe::plant::film::{FilmParameters, FilmPlant};
 
 #[track_caller]
 fn near(found: f64, expected: f64, relative: f64) {
-    assert!(
-        (found / expected - 1.0).abs() < relative,
-        "found {found}, expected {expected}"
-    );
+    assert!((found / expected - 1.0).abs() < relative, "found {found}, expected {expected}");
 }
 
 /// Reference case: 76 µm × 70 mm film of 1390 kg/m³, 1000 m on a 40 mm core. The figures were computed by
 /// hand from the closed forms, to 13 digits, before this code existed.
 #[test]
 fn a_pack_has_the_closed_forms_of_a_hollow_cylinder() {
-    let pack = Pack {
-        core_radius_m: 0.040,
-        thickness_m: 76e-6,
-        line_density_kg_m: 1390.0 * 0.070 * 76e-6,
-    };
+    let pack = Pack { core_radius_m: 0.040, thickness_m: 76e-6, line_density_kg_m: 1390.0 * 0.070 * 76e-6 };
     near(pack.radius_m(1000.0), 0.160_597_482_389_9, 1e-9);
     near(pack.turns(1000.0), 1_586.808_978_814, 1e-9);
     near(pack.mass_kg(1000.0), 7.3948, 1e-9);
     near(pack.inertia_kg_m2(1000.0), 0.101_277_521_961_4, 1e-9);
-    near(
-        pack.inertia_kg_m2(1000.0) * 0.5 / pack.radius_m(1000.0),
-        0.315_314_787_175_5,
-        1e-9,
-    );
+    near(pack.inertia_kg_m2(1000.0) * 0.5 / pack.radius_m(1000.0), 0.315_314_787_175_5, 1e-9);
     let slope = (pack.radius_m(1000.01) - pack.radius_m(999.99)) / 0.02;
     near(slope, 75.317_343_055_35e-6, 1e-8);
     // Started alone, this spool turns a 1500 kg·m² vehicle by momentum conservation.
@@ -47,21 +36,14 @@ fn the_demo_load_closes() {
     near(full.supply_inertia_kg_m2(), 0.155, 1e-2);
     near(full.take_up_inertia_kg_m2(), 0.004, 1e-9);
     let net = |wound_m: f64| {
-        let plant = FilmPlant::new(&FilmParameters {
-            wound_m,
-            ..FilmParameters::default()
-        });
+        let plant = FilmPlant::new(&FilmParameters { wound_m, ..FilmParameters::default() });
         0.034
             * (plant.supply_inertia_kg_m2() / plant.supply_radius_m()
                 - plant.take_up_inertia_kg_m2() / plant.take_up_radius_m())
     };
     near(net(0.0), 0.031, 2e-2);
     near(net(898.0), -0.031, 2e-2);
-    assert!(
-        net(449.4).abs() < 1e-4,
-        "reels do not cancel at mid-load: {}",
-        net(449.4)
-    );
+    assert!(net(449.4).abs() < 1e-4, "reels do not cancel at mid-load: {}", net(449.4));
 }
 
 /// Turns that the reels really make while film runs, against turns of the closed form.

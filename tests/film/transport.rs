@@ -5,19 +5,14 @@ use stillframe_controller::film::{Demand, FilmSettings, State};
 
 use crate::rig::{Rig, SPEED_M_S};
 
-const RUN: Demand = Demand::Run {
-    speed_m_s: SPEED_M_S,
-};
+const RUN: Demand = Demand::Run { speed_m_s: SPEED_M_S };
 /// Full, half and empty supply, as film already wound.
 const LOADS_M: [f64; 3] = [0.0, 449.4, 880.0];
 
 #[track_caller]
 fn tension_held(rig: &Rig, low_n: f64, high_n: f64) {
     let (least_n, most_n) = rig.tension_n;
-    assert!(
-        least_n > low_n && most_n < high_n,
-        "tension went from {least_n} to {most_n} N"
-    );
+    assert!(least_n > low_n && most_n < high_n, "tension went from {least_n} to {most_n} N");
 }
 
 #[test]
@@ -31,15 +26,8 @@ fn film_is_valid_within_a_second_and_comes_to_rest_under_tension() {
         let rest = rig.until(150, Demand::Rest, |rig| rig.state() == State::Braked);
         rig.run(50, Demand::Rest);
         tension_held(&rig, 3.0, 10.0);
-        assert!(
-            rig.plant.asleep(),
-            "still moving half a second after the brakes went on"
-        );
-        assert!(
-            rig.arm_m < 0.8 * 0.040,
-            "an arm went out to {} m",
-            rig.arm_m
-        );
+        assert!(rig.plant.asleep(), "still moving half a second after the brakes went on");
+        assert!(rig.arm_m < 0.8 * 0.040, "an arm went out to {} m", rig.arm_m);
         println!(
             "wound {wound_m} m: valid after {ticks} ticks, braked {rest} ticks after rest was asked, tension {:.3}..{:.3} N, arms {:.2} mm",
             rig.tension_n.0,
@@ -64,14 +52,9 @@ fn steady_speed_is_the_speed_asked() {
             rig.step(RUN);
             most = most.max((rig.plant.speed_m_s() / f64::from(SPEED_M_S) - 1.0).abs());
         }
-        let mean_m_s =
-            (rig.plant.slit_travel_m() - start_m) / (f64::from(ticks) * crate::rig::TICK_S);
+        let mean_m_s = (rig.plant.slit_travel_m() - start_m) / (f64::from(ticks) * crate::rig::TICK_S);
         let mean = mean_m_s / f64::from(SPEED_M_S) - 1.0;
-        println!(
-            "wound {wound_m} m: mean speed error {:.4} %, wow and flutter {:.3} %",
-            mean * 100.0,
-            most * 100.0
-        );
+        println!("wound {wound_m} m: mean speed error {:.4} %, wow and flutter {:.3} %", mean * 100.0, most * 100.0);
         assert!(mean.abs() < 5e-4, "mean error {mean}");
         assert!(most < 5e-3, "peak {most}");
         // Were the eccentricity not there, the test above could not see wow at all.
@@ -83,12 +66,7 @@ fn steady_speed_is_the_speed_asked() {
 /// counted loop and the arms must make up for it.
 #[test]
 fn a_mechanism_unlike_its_settings_is_still_held() {
-    for (motor, drag, spring) in [
-        (0.85, 3.0, 1.1),
-        (1.15, 0.0, 0.9),
-        (0.85, 0.3, 0.9),
-        (1.15, 3.0, 1.1),
-    ] {
+    for (motor, drag, spring) in [(0.85, 3.0, 1.1), (1.15, 0.0, 0.9), (0.85, 0.3, 0.9), (1.15, 3.0, 1.1)] {
         let mut film = FilmParameters::default();
         for reel in [&mut film.supply, &mut film.take_up] {
             reel.motor.constant_nm_a *= motor;
@@ -122,10 +100,7 @@ fn a_change_of_one_speed_step_keeps_film_valid() {
         rig.run(100, Demand::Run { speed_m_s });
         assert!(rig.transport.status().valid, "lost at step {step}");
         let found = rig.transport.status().speed_m_s;
-        assert!(
-            (found / speed_m_s - 1.0).abs() < 3e-3,
-            "{found} for {speed_m_s}"
-        );
+        assert!((found / speed_m_s - 1.0).abs() < 3e-3, "{found} for {speed_m_s}");
     }
 }
 
@@ -133,11 +108,7 @@ fn a_change_of_one_speed_step_keeps_film_valid() {
 fn advances_end_where_they_should_and_do_not_drift() {
     for wound_m in LOADS_M {
         let wound_m = wound_m.min(870.0);
-        let mut rig = Rig::new(
-            &FilmParameters::framing(),
-            &FilmSettings::framing(),
-            wound_m,
-        );
+        let mut rig = Rig::new(&FilmParameters::framing(), &FilmSettings::framing(), wound_m);
         rig.until(100, Demand::Hold, |rig| rig.transport.status().valid);
         let (start_m, mut worst_m) = (rig.plant.gate_m(), 0.0_f64);
         let mut longest = 0;
@@ -170,19 +141,10 @@ fn estimates_agree_with_the_truth() {
     let status = rig.transport.status();
     let truth = [rig.plant.supply_radius_m(), rig.plant.take_up_radius_m()];
     for (found, truth) in status.radius_m.into_iter().zip(truth) {
-        assert!(
-            (f64::from(found) / truth - 1.0).abs() < 5e-3,
-            "radius {found} for {truth}"
-        );
+        assert!((f64::from(found) / truth - 1.0).abs() < 5e-3, "radius {found} for {truth}");
     }
-    for share in status
-        .residual
-        .map(|share| share.expect("enough film has run"))
-    {
-        assert!(
-            share.abs() < 5e-3,
-            "footage residual {share} with nothing wrong"
-        );
+    for share in status.residual.map(|share| share.expect("enough film has run")) {
+        assert!(share.abs() < 5e-3, "footage residual {share} with nothing wrong");
     }
     let momentum = rig.plant.momentum_nms();
     assert!((f64::from(status.momentum_nms) - momentum).abs() < 0.03 * momentum.abs() + 1e-3);

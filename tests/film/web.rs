@@ -8,47 +8,29 @@ const DUTY: f32 = -0.25;
 
 fn film() -> FilmParameters {
     let film = FilmParameters::default();
-    FilmParameters {
-        web: WebParameters {
-            damping_s: 0.0,
-            ..film.web
-        },
-        ..film
-    }
+    FilmParameters { web: WebParameters { damping_s: 0.0, ..film.web }, ..film }
 }
 
 fn drive() -> FilmDrive {
-    FilmDrive {
-        roller_duty: 0.0,
-        supply_duty: DUTY,
-        take_up_duty: 0.0,
-        brake: false,
-        clamp: false,
-        platen_step: 0,
-    }
+    FilmDrive { roller_duty: 0.0, supply_duty: DUTY, take_up_duty: 0.0, brake: false, clamp: false, platen_step: 0 }
 }
 
 /// Tension between a supply reel that is let go and a roller that is held, integrated here by Runge–Kutta
 /// of fourth order from the textbook form dT/dt = (EA/ℓ)(v₂ − v₁) with the arm's 2ẋ added to the path.
 /// State: reel rate, tension, arm place, arm speed.
 fn reference(film: &FilmParameters, inertia: f64, radius: f64, until_s: f64) -> [f64; 4] {
-    let stiffness =
-        film.web.modulus_pa * film.web.width_m * film.web.thickness_m / film.web.supply_span_m;
+    let stiffness = film.web.modulus_pa * film.web.width_m * film.web.thickness_m / film.web.supply_span_m;
     let (arm, motor) = (&film.supply_arm, &film.supply.motor);
     let slope = |s: [f64; 4]| {
         let [rate, tension, at, speed] = s;
         let volts = film.bus_v * f64::from(DUTY);
-        let torque =
-            motor.constant_nm_a * (volts - motor.constant_nm_a * rate) / motor.resistance_ohm;
+        let torque = motor.constant_nm_a * (volts - motor.constant_nm_a * rate) / motor.resistance_ohm;
         let friction = film.supply.drag_nm * rate.signum() + film.supply.viscous_nm_s * rate;
         [
             (torque + tension * radius - friction) / inertia,
             stiffness * (-rate * radius + 2.0 * speed),
             speed,
-            (2.0 * (arm.middle_tension_n - tension)
-                - arm.stiffness_n_m * at
-                - arm.damping_n_s_m * speed)
-                / arm.mass_kg,
+            (2.0 * (arm.middle_tension_n - tension) - arm.stiffness_n_m * at - arm.damping_n_s_m * speed) / arm.mass_kg,
         ]
     };
     let h = 5e-6;
@@ -67,10 +49,7 @@ fn reference(film: &FilmParameters, inertia: f64, radius: f64, until_s: f64) -> 
 /// Arm place, reel rate and mean tension found by the plant with sub-steps of `step_s`.
 fn found(film: &FilmParameters, step_s: f64, until_s: f64) -> (f64, f64) {
     let mut plant = FilmPlant::new(film);
-    plant.set_faults(FilmFaults {
-        jam: Some(Jam::Roller { holding_nm: 100.0 }),
-        ..FilmFaults::default()
-    });
+    plant.set_faults(FilmFaults { jam: Some(Jam::Roller { holding_nm: 100.0 }), ..FilmFaults::default() });
     for _ in 0..(until_s / step_s).round() as u32 {
         plant.advance(step_s, &drive(), 0.0);
     }
@@ -83,12 +62,7 @@ fn tension_follows_the_web_equation() {
     let film = film();
     let plant = FilmPlant::new(&film);
     let until_s = 0.3;
-    let [rate, tension, at, _] = reference(
-        &film,
-        plant.supply_inertia_kg_m2(),
-        plant.supply_radius_m(),
-        until_s,
-    );
+    let [rate, tension, at, _] = reference(&film, plant.supply_inertia_kg_m2(), plant.supply_radius_m(), until_s);
     // The motion must be worth comparing.
     assert!(at.abs() > 1e-3 && tension > 1.0, "{at} {tension}");
     let error = |step_s: f64| {
@@ -102,10 +76,7 @@ fn tension_follows_the_web_equation() {
         at * 1e3
     );
     // First order in the sub-step: 0.5 ms against a motion of 0.3 s.
-    assert!(
-        coarse < 5e-3 && coarse_rate < 1e-2,
-        "{coarse:e} {coarse_rate:e}"
-    );
+    assert!(coarse < 5e-3 && coarse_rate < 1e-2, "{coarse:e} {coarse_rate:e}");
     assert!(fine < coarse / 5.0, "{fine:e} {coarse:e}");
 }
 
@@ -115,10 +86,7 @@ fn tension_follows_the_web_equation() {
 fn a_damped_web_rings_down_as_it_should() {
     let mut film = film();
     film.web.damping_s = 4e-4;
-    let (stiffness, arm) = (
-        film.web.stiffness_n() / film.web.supply_span_m,
-        film.supply_arm,
-    );
+    let (stiffness, arm) = (film.web.stiffness_n() / film.web.supply_span_m, film.supply_arm);
     // The reel is held by its brake; only the arm moves, plucked by 10 mm/s: 2ẋ stretches the film.
     let mut plant = FilmPlant::new(&film);
     plant.pluck_supply_arm(0.01);
@@ -127,9 +95,7 @@ fn a_damped_web_rings_down_as_it_should() {
     let (mut ticks, mut worst, mut swing) = (0, 0.0_f64, 0.0_f64);
     for step in 1..=100_000_u32 {
         let tension = stiffness * (stretch + film.web.damping_s * 2.0 * speed);
-        let force = 2.0 * (arm.middle_tension_n - tension)
-            - arm.stiffness_n_m * at
-            - arm.damping_n_s_m * speed;
+        let force = 2.0 * (arm.middle_tension_n - tension) - arm.stiffness_n_m * at - arm.damping_n_s_m * speed;
         speed += h * force / arm.mass_kg;
         at += h * speed;
         stretch += h * 2.0 * speed;
@@ -155,26 +121,15 @@ fn film_turns_an_idle_roller() {
     let mut plant = FilmPlant::new(&film);
     // 6 N on a full supply takes 0.33 of its supply voltage, on an empty take-up 0.09; a little less and
     // more than that starts the film.
-    let pull = FilmDrive {
-        supply_duty: -0.30,
-        take_up_duty: 0.12,
-        ..drive()
-    };
+    let pull = FilmDrive { supply_duty: -0.30, take_up_duty: 0.12, ..drive() };
     for _ in 0..1_500 {
         plant.advance(0.01, &pull, 0.0);
     }
     let rate_rad_s = plant.speeds_m_s()[1] / film.roller.radius_m;
-    assert!(
-        rate_rad_s > 0.05,
-        "the film does not turn the roller: {rate_rad_s}"
-    );
-    let friction_n =
-        (film.roller.drag_nm + film.roller.viscous_nm_s * rate_rad_s) / film.roller.radius_m;
+    assert!(rate_rad_s > 0.05, "the film does not turn the roller: {rate_rad_s}");
+    let friction_n = (film.roller.drag_nm + film.roller.viscous_nm_s * rate_rad_s) / film.roller.radius_m;
     let [before_n, after_n] = plant.tension_n();
-    assert!(
-        ((after_n - before_n) / friction_n - 1.0).abs() < 0.01,
-        "{before_n} {after_n} {friction_n}"
-    );
+    assert!(((after_n - before_n) / friction_n - 1.0).abs() < 0.01, "{before_n} {after_n} {friction_n}");
 }
 
 /// In steady running, tension is what the arm's spring says: T = T0 − k·x/2.
@@ -182,20 +137,12 @@ fn film_turns_an_idle_roller() {
 fn steady_tension_is_the_springs() {
     use stillframe_controller::film::Demand;
     let mut rig = crate::rig::Rig::strip(300.0);
-    rig.run(
-        1500,
-        Demand::Run {
-            speed_m_s: crate::rig::SPEED_M_S,
-        },
-    );
+    rig.run(1500, Demand::Run { speed_m_s: crate::rig::SPEED_M_S });
     let arm = FilmParameters::default().supply_arm;
     for (tension_n, (at_m, _)) in rig.plant.tension_n().into_iter().zip(rig.plant.arms()) {
         let spring_n = arm.middle_tension_n - 0.5 * arm.stiffness_n_m * at_m;
         // The damper adds 20 N·s/m times what the ripple leaves of arm speed.
-        assert!(
-            (tension_n - spring_n).abs() < 0.02,
-            "{tension_n} {spring_n}"
-        );
+        assert!((tension_n - spring_n).abs() < 0.02, "{tension_n} {spring_n}");
     }
 }
 
@@ -206,14 +153,8 @@ fn film_never_pushes_and_parts_at_its_strength() {
     let mut film = film();
     film.web.breaking_n = 12.0;
     let mut plant = FilmPlant::new(&film);
-    plant.set_faults(FilmFaults {
-        jam: Some(Jam::Roller { holding_nm: 100.0 }),
-        ..FilmFaults::default()
-    });
-    let pull = FilmDrive {
-        supply_duty: -1.0,
-        ..drive()
-    };
+    plant.set_faults(FilmFaults { jam: Some(Jam::Roller { holding_nm: 100.0 }), ..FilmFaults::default() });
+    let pull = FilmDrive { supply_duty: -1.0, ..drive() };
     let mut most_n = 0.0_f64;
     for _ in 0..300 {
         plant.advance(0.01, &pull, 0.0);
@@ -223,18 +164,11 @@ fn film_never_pushes_and_parts_at_its_strength() {
     assert_eq!(plant.tension_n()[0], 0.0);
 
     let mut plant = FilmPlant::new(&FilmParameters::default());
-    let pay_out = FilmDrive {
-        supply_duty: 1.0,
-        ..drive()
-    };
+    let pay_out = FilmDrive { supply_duty: 1.0, ..drive() };
     for _ in 0..100 {
         plant.advance(0.01, &pay_out, 0.0);
         assert!(plant.tension_n().iter().all(|tension_n| *tension_n >= 0.0));
     }
-    assert_eq!(
-        plant.tension_n()[0],
-        0.0,
-        "a supply that overran must have gone slack"
-    );
+    assert_eq!(plant.tension_n()[0], 0.0, "a supply that overran must have gone slack");
     assert!(!plant.broken());
 }

@@ -5,9 +5,7 @@ use nalgebra::{UnitQuaternion, Vector2, Vector3};
 use stillframe::imaging::Earth;
 use stillframe::imaging::camera::{Camera, CameraKind};
 use stillframe::imaging::motion::View;
-use stillframe::imaging::sample::{
-    BOOLE, Exposure, NODES, Opening, RUNNING, TruthSample, node_times_s,
-};
+use stillframe::imaging::sample::{BOOLE, Exposure, NODES, Opening, RUNNING, TruthSample, node_times_s};
 use stillframe::imaging::smear::{GroundHeight, smear};
 
 use crate::setup::{EARTH_RATE_RAD_S, Flight};
@@ -34,9 +32,7 @@ fn askew(dt: f64) -> TruthSample {
 
 fn project(sample: &TruthSample, earth_fixed_m: &Vector3<f64>) -> Vector2<f64> {
     let spin = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), sample.earth_angle_rad);
-    let seen = sample
-        .attitude
-        .inverse_transform_vector(&(spin * earth_fixed_m - sample.position_m));
+    let seen = sample.attitude.inverse_transform_vector(&(spin * earth_fixed_m - sample.position_m));
     Vector2::new(FOCAL_M * seen.x / seen.z, FOCAL_M * seen.y / seen.z)
 }
 
@@ -62,27 +58,17 @@ fn jacobian_agrees_with_finite_difference() {
 /// Smear by quadrature against the ground point's own path: projected at start and end, less the film's.
 #[test]
 fn smear_agrees_with_displacement() {
-    let camera = Camera {
-        kind: CameraKind::Framing,
-        ..Camera::default()
-    };
+    let camera = Camera { kind: CameraKind::Framing, ..Camera::default() };
     let length_s = 0.02;
-    let exposure = Exposure::sampled(-0.5 * length_s, 0.5 * length_s, Opening::Shutter, |t| {
-        askew(t)
-    });
+    let exposure = Exposure::sampled(-0.5 * length_s, 0.5 * length_s, Opening::Shutter, |t| askew(t));
     let smeared = smear(&Earth::WGS84, &camera, &exposure, &GroundHeight::default()).unwrap();
     let mut points = 0;
     for point in smeared.points() {
         let ground = &point.ground.earth_fixed_m;
-        let image =
-            project(&askew(0.5 * length_s), ground) - project(&askew(-0.5 * length_s), ground);
+        let image = project(&askew(0.5 * length_s), ground) - project(&askew(-0.5 * length_s), ground);
         let moved = image + Vector2::new(0.03 * length_s, 0.0);
         assert!(moved.norm() > 1e-5, "a smear worth the name: {moved}");
-        assert!(
-            (point.net_m - moved).norm() < 1e-9 * moved.norm(),
-            "{} {moved}",
-            point.net_m
-        );
+        assert!((point.net_m - moved).norm() < 1e-9 * moved.norm(), "{} {moved}", point.net_m);
         points += 1;
     }
     assert_eq!(points, 5);
@@ -114,14 +100,9 @@ fn quadrature_is_exact_for_quartics() {
         for (row, end) in RUNNING.iter().zip(nodes) {
             let sum: f64 = row.iter().zip(nodes).map(|(w, t)| w * t.powi(power)).sum();
             let exact = end.powi(power + 1) / f64::from(power + 1);
-            assert!(
-                (sum - exact).abs() < 1e-15,
-                "t^{power} to {end}: {sum} {exact}"
-            );
+            assert!((sum - exact).abs() < 1e-15, "t^{power} to {end}: {sum} {exact}");
         }
     }
-    let fifth: f64 = (0..NODES)
-        .map(|node| BOOLE[node] * nodes[node].powi(5))
-        .sum();
+    let fifth: f64 = (0..NODES).map(|node| BOOLE[node] * nodes[node].powi(5)).sum();
     assert!((fifth - 1.0 / 6.0).abs() < 1e-15);
 }

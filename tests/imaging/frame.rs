@@ -16,20 +16,14 @@ fn in_order() -> Flight {
 }
 
 fn strip(flight: &Flight) -> Vec<Exposure> {
-    [-0.5, 0.0, 0.5]
-        .map(|middle_s| flight.exposure_about(middle_s, 4e-3))
-        .to_vec()
+    [-0.5, 0.0, 0.5].map(|middle_s| flight.exposure_about(middle_s, 4e-3)).to_vec()
 }
 
 fn judged(flight: &Flight) -> FrameJudgement {
     judged_with(flight, &flight.frame_info(28.0), |_| {})
 }
 
-fn judged_with(
-    flight: &Flight,
-    info: &FrameInfo,
-    change: impl Fn(&mut Exposure),
-) -> FrameJudgement {
+fn judged_with(flight: &Flight, info: &FrameInfo, change: impl Fn(&mut Exposure)) -> FrameJudgement {
     let mut exposures = strip(flight);
     exposures.iter_mut().for_each(change);
     judge(&Earth::WGS84, &Camera::default(), &exposures, info).unwrap()
@@ -48,11 +42,7 @@ fn a_frame_in_order_is_met() {
     close(judged.slant_range_m, 220e3, 1e-6);
     within(judged.camera_height_m, 220e3, 2.0);
     within(judged.sun_elevation_rad.to_degrees(), 28.0, 1e-6);
-    assert!(
-        judged.light.stops_off.abs() < 0.2,
-        "{}",
-        judged.light.stops_off
-    );
+    assert!(judged.light.stops_off.abs() < 0.2, "{}", judged.light.stops_off);
     close(judged.film_speed_m_s, judged.required_film_speed_m_s, 1e-4);
 }
 
@@ -64,25 +54,16 @@ fn expect(judged: &FrameJudgement, cause: Cause) {
 
 #[test]
 fn each_fault_is_named() {
-    let slow = |flight: Flight, factor: f64| Flight {
-        film_speed_m_s: factor * flight.film_speed_m_s,
-        ..flight
-    };
+    let slow = |flight: Flight, factor: f64| Flight { film_speed_m_s: factor * flight.film_speed_m_s, ..flight };
     let order = in_order();
-    expect(
-        &judged(&slow(order, 0.94)),
-        Cause::Smear(SmearCause::FilmProgramme),
-    );
+    expect(&judged(&slow(order, 0.94)), Cause::Smear(SmearCause::FilmProgramme));
     let asked_m_s = order.film_speed_m_s;
     let drive = judged_with(&slow(order, 0.94), &order.frame_info(28.0), |exposure| {
         exposure.programme_film_speed_m_s = Some(asked_m_s);
     });
     expect(&drive, Cause::Smear(SmearCause::FilmDrive));
 
-    for (axis, cause) in [
-        (Vector3::x(), SmearCause::RollRate),
-        (Vector3::y(), SmearCause::PitchRate),
-    ] {
+    for (axis, cause) in [(Vector3::x(), SmearCause::RollRate), (Vector3::y(), SmearCause::PitchRate)] {
         let mut turning = order;
         turning.extra_rate_rad_s = axis * 0.15_f64.to_radians();
         // One exposure at the middle: attitude would wander off within the second of a whole strip.
@@ -114,20 +95,14 @@ fn far_ground_is_blamed_on_lens_and_film() {
     expect(&judged(&high), Cause::StaticOptics);
     let mut aside = Flight::at(220e3, 82.0);
     aside.roll_rad = 40_f64.to_radians();
-    expect(
-        &judged(&aside.compensated(&Earth::WGS84, 1.0)),
-        Cause::StaticOptics,
-    );
+    expect(&judged(&aside.compensated(&Earth::WGS84, 1.0)), Cause::StaticOptics);
 }
 
 /// Ground 9 km high quickens the image by 4 %; a stricter wish (2.3 m) makes that matter.
 #[test]
 fn relief_is_told_from_the_programme() {
     let order = in_order();
-    let camera = Camera {
-        wanted_grd_m: 2.3,
-        ..Camera::default()
-    };
+    let camera = Camera { wanted_grd_m: 2.3, ..Camera::default() };
     let mut info = order.frame_info(28.0);
     let with = |info: &FrameInfo| judge(&Earth::WGS84, &camera, &strip(&order), info).unwrap();
     assert!(with(&info).met);
@@ -140,18 +115,9 @@ fn relief_is_told_from_the_programme() {
 #[test]
 fn light_and_wholeness() {
     let order = in_order();
-    expect(
-        &judged_with(&order, &order.frame_info(12.0), |_| {}),
-        Cause::UnderExposed,
-    );
-    expect(
-        &judged_with(&order, &order.frame_info(75.0), |_| {}),
-        Cause::OverExposed,
-    );
-    expect(
-        &judged_with(&order, &order.frame_info(-10.0), |_| {}),
-        Cause::UnderExposed,
-    );
+    expect(&judged_with(&order, &order.frame_info(12.0), |_| {}), Cause::UnderExposed);
+    expect(&judged_with(&order, &order.frame_info(75.0), |_| {}), Cause::OverExposed);
+    expect(&judged_with(&order, &order.frame_info(-10.0), |_| {}), Cause::UnderExposed);
     let mut partial = order.frame_info(28.0);
     partial.whole = false;
     expect(&judged_with(&order, &partial, |_| {}), Cause::PartialFrame);
@@ -181,22 +147,13 @@ fn framing_camera() {
     let mut flight = Flight::at(220e3, 82.0);
     flight.roll_rad = 15_f64.to_radians();
     let flight = flight.compensated(&Earth::WGS84, 1.0);
-    let camera = Camera {
-        kind: CameraKind::Framing,
-        wanted_grd_m: 2.7,
-        ..Camera::default()
-    };
+    let camera = Camera { kind: CameraKind::Framing, wanted_grd_m: 2.7, ..Camera::default() };
     let info = flight.frame_info(28.0);
     let judged = judge(&Earth::WGS84, &camera, &[flight.exposure(4e-3)], &info).unwrap();
     assert_eq!(judged.points.len(), 5);
     assert!(judged.met, "{:?} {}", judged.cause, judged.grd_m);
     let field = |index: usize| judged.points[index].smear.part_m(SmearCause::Field).norm();
-    assert!(
-        field(0) < 1e-9 && field(1) > 1e-7,
-        "{} {}",
-        field(0),
-        field(1)
-    );
+    assert!(field(0) < 1e-9 && field(1) > 1e-7, "{} {}", field(0), field(1));
 }
 
 #[test]
@@ -209,26 +166,17 @@ fn nothing_to_judge() {
     let mut up = order;
     up.roll_rad = std::f64::consts::PI;
     let missed = judge(&Earth::WGS84, &Camera::default(), &strip(&up), &info);
-    assert!(
-        matches!(missed, Err(ImagingError::EarthMissed { .. })),
-        "{missed:?}"
-    );
+    assert!(matches!(missed, Err(ImagingError::EarthMissed { .. })), "{missed:?}");
 
     let mut late = strip(&order);
     late[1].samples[3].time_s += 1e-3;
     let late = judge(&Earth::WGS84, &Camera::default(), &late, &info);
-    assert!(
-        matches!(late, Err(ImagingError::BadWindow { .. })),
-        "{late:?}"
-    );
+    assert!(matches!(late, Err(ImagingError::BadWindow { .. })), "{late:?}");
 
     let mut broken = strip(&order);
     broken[2].samples[0].rate_rad_s.y = f64::NAN;
     let broken = judge(&Earth::WGS84, &Camera::default(), &broken, &info);
-    assert!(
-        matches!(broken, Err(ImagingError::NotFinite { .. })),
-        "{broken:?}"
-    );
+    assert!(matches!(broken, Err(ImagingError::NotFinite { .. })), "{broken:?}");
 }
 
 /// Rows go out as CSV and JSON and come back the same; what does not exist is left empty.
@@ -236,30 +184,16 @@ fn nothing_to_judge() {
 fn rows_survive_files() {
     let order = in_order();
     let night = judged_with(&order, &order.frame_info(-10.0), |_| {});
-    let rows = [
-        FrameRow::from(&judged(&order)),
-        FrameRow::from(&night),
-        FrameRow::lost(9, 12.5),
-    ];
+    let rows = [FrameRow::from(&judged(&order)), FrameRow::from(&night), FrameRow::lost(9, 12.5)];
     assert_eq!(rows[1].exposure_error_stops, None);
-    close(
-        rows[0].slit_mm.unwrap(),
-        4.0 * rows[0].film_speed_mm_s.unwrap() * 1e-3,
-        1e-9,
-    );
-    assert_eq!(
-        (rows[2].cause.as_str(), rows[2].met),
-        ("earth_missed", false)
-    );
+    close(rows[0].slit_mm.unwrap(), 4.0 * rows[0].film_speed_mm_s.unwrap() * 1e-3, 1e-9);
+    assert_eq!((rows[2].cause.as_str(), rows[2].met), ("earth_missed", false));
     close(rows[0].grd_along_m.unwrap(), judged(&order).grd_m.x, 0.0);
 
     let mut writer = csv::Writer::from_writer(Vec::new());
     rows.iter().for_each(|row| writer.serialize(row).unwrap());
     let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();
-    let back: Vec<FrameRow> = csv::Reader::from_reader(text.as_bytes())
-        .deserialize()
-        .map(Result::unwrap)
-        .collect();
+    let back: Vec<FrameRow> = csv::Reader::from_reader(text.as_bytes()).deserialize().map(Result::unwrap).collect();
     assert_eq!(back, rows);
     // The JSON reader may miss the last bit of a number, so compare what it writes next to the names.
     let json = serde_json::to_value(&rows).unwrap();

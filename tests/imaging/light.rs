@@ -2,8 +2,8 @@
 
 use stillframe::imaging::camera::Camera;
 use stillframe::imaging::exposure::{
-    Scene, air_mass, choose_slit, direct_illuminance_lx, ground_illuminance_lx,
-    image_illuminance_lx, light, luminance_cd_m2, sky_illuminance_lx, speed_point_lx_s,
+    Scene, air_mass, choose_slit, direct_illuminance_lx, ground_illuminance_lx, image_illuminance_lx, light,
+    luminance_cd_m2, sky_illuminance_lx, speed_point_lx_s,
 };
 
 use crate::setup::{close, within};
@@ -11,11 +11,7 @@ use crate::setup::{close, within};
 /// Kasten & Young 1989 (coefficients from memory) at 10°, 30°, 60°.
 #[test]
 fn air_mass_kasten_young() {
-    for (degrees, expected) in [
-        (10.0_f64, 5.586_035_879_851),
-        (30.0, 1.994_292_852_529),
-        (60.0, 1.153_992_233_364),
-    ] {
+    for (degrees, expected) in [(10.0_f64, 5.586_035_879_851), (30.0, 1.994_292_852_529), (60.0, 1.153_992_233_364)] {
         close(air_mass(degrees.to_radians()), expected, 1e-8);
     }
 }
@@ -23,11 +19,7 @@ fn air_mass_kasten_young() {
 /// 128 klx·exp(−0.21·m)·sin(elevation): 6877.386667983, 42101.42484136, 86995.01852547 lx.
 #[test]
 fn direct_sunlight() {
-    for (degrees, expected) in [
-        (10.0_f64, 6_877.386_667_983),
-        (30.0, 42_101.424_841_36),
-        (60.0, 86_995.018_525_47),
-    ] {
+    for (degrees, expected) in [(10.0_f64, 6_877.386_667_983), (30.0, 42_101.424_841_36), (60.0, 86_995.018_525_47)] {
         close(direct_illuminance_lx(degrees.to_radians()), expected, 1e-8);
     }
     assert_eq!(ground_illuminance_lx((-1_f64).to_radians()), 0.0);
@@ -62,10 +54,7 @@ fn stops() {
     within(two.stops_off - one.stops_off, 1.0, 1e-12);
     let ratio = (scene.mean_reflectance + scene.haze) / (scene.dark_reflectance + scene.haze);
     close(one.mean_lx_s / one.dark_lx_s, ratio, 1e-12);
-    assert_eq!(
-        light(&camera, &scene, -0.1, 4e-3).stops_off,
-        f64::NEG_INFINITY
-    );
+    assert_eq!(light(&camera, &scene, -0.1, 4e-3).stops_off, f64::NEG_INFINITY);
 }
 
 /// From 15° to 65° of Sun the demo's slits stay within half a stop, and the chosen one is the nearest.
@@ -99,9 +88,5 @@ fn demo_light_closes() {
     close(lx, 30.0, 1e-9);
     close(lx * 4e-3, 0.12, 1e-9);
     let dark = luminance_cd_m2(scene.dark_reflectance + scene.haze, 50e3);
-    close(
-        image_illuminance_lx(&camera, dark) * 4e-3,
-        speed_point_lx_s(40.0),
-        2e-3,
-    );
+    close(image_illuminance_lx(&camera, dark) * 4e-3, speed_point_lx_s(40.0), 2e-3);
 }

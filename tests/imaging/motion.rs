@@ -58,9 +58,7 @@ fn crab_at_sixty_degrees() {
 /// Time between frames of 110 mm with 60 % overlap: 1.943224876703 s.
 #[test]
 fn cycle_time() {
-    let film_speed_m_s = Flight::at(200e3, 90.0)
-        .required(&STILL_SPHERE, 0.6)
-        .film_speed_m_s;
+    let film_speed_m_s = Flight::at(200e3, 90.0).required(&STILL_SPHERE, 0.6).film_speed_m_s;
     close(0.110 * 0.4 / film_speed_m_s, 1.943_224_876_703, 1e-9);
 }
 
@@ -73,11 +71,7 @@ fn sideways_look_over_a_sphere() {
         let mut flight = Flight::at(200e3, 90.0);
         flight.roll_rad = side.to_radians();
         let aside = flight.required(&STILL_SPHERE, 0.6);
-        close(
-            aside.film_speed_m_s / down.film_speed_m_s,
-            0.861_332_426_323_1,
-            1e-9,
-        );
+        close(aside.film_speed_m_s / down.film_speed_m_s, 0.861_332_426_323_1, 1e-9);
         close(aside.slant_range_m, 232_159.928_455_8, 1e-9);
     }
 }
@@ -86,11 +80,7 @@ fn sideways_look_over_a_sphere() {
 #[test]
 fn sideways_look_over_flat_ground() {
     let big_m = 1e11;
-    let flat = Earth {
-        equatorial_radius_m: big_m,
-        polar_radius_m: big_m,
-        rate_rad_s: 0.0,
-    };
+    let flat = Earth { equatorial_radius_m: big_m, polar_radius_m: big_m, rate_rad_s: 0.0 };
     let mut flight = Flight::at(200e3, 90.0);
     flight.radius_m = big_m + 200e3;
     flight.mean_motion_rad_s = 7_784.0 / flight.radius_m;

@@ -29,10 +29,7 @@ fn any_flight() -> impl Strategy<Value = Flight> {
 }
 
 fn framing() -> Camera {
-    Camera {
-        kind: CameraKind::Framing,
-        ..Camera::default()
-    }
+    Camera { kind: CameraKind::Framing, ..Camera::default() }
 }
 
 proptest! {

@@ -1,9 +1,7 @@
 //! Resolution rules and transfer functions against closed forms and published values.
 
 use stillframe::imaging::mtf;
-use stillframe::imaging::resolution::{
-    Limits, Rule, area_weighted_average_lp_mm, ground_resolved_distance_m,
-};
+use stillframe::imaging::resolution::{Limits, Rule, area_weighted_average_lp_mm, ground_resolved_distance_m};
 
 use crate::setup::close;
 
@@ -13,16 +11,8 @@ const PER_MM: f64 = 1e3;
 #[test]
 fn smear_mtf() {
     // Printed as 0.6366197723676, which is 2/π.
-    close(
-        mtf::linear_smear(0.5, 1.0),
-        std::f64::consts::FRAC_2_PI,
-        1e-9,
-    );
-    close(
-        mtf::linear_smear(50.0 * PER_MM, 5e-6),
-        0.900_316_316_157_1,
-        1e-9,
-    );
+    close(mtf::linear_smear(0.5, 1.0), std::f64::consts::FRAC_2_PI, 1e-9);
+    close(mtf::linear_smear(50.0 * PER_MM, 5e-6), 0.900_316_316_157_1, 1e-9);
     close(mtf::linear_smear(0.0, 5e-6), 1.0, 0.0);
     // A smear of a quarter line pair costs 10 % of contrast, of half a line pair 36 % (demo's rule of thumb).
     close(mtf::linear_smear(0.25, 1.0), 0.90, 1e-3);
@@ -34,11 +24,7 @@ fn smear_mtf() {
 fn diffraction_mtf() {
     let cutoff = mtf::diffraction_cutoff_per_m(550e-9, 4.0);
     close(cutoff / PER_MM, 454.545_454_545_5, 1e-9);
-    close(
-        mtf::diffraction(0.5 * cutoff, 550e-9, 4.0),
-        0.391_002_218_955_8,
-        1e-9,
-    );
+    close(mtf::diffraction(0.5 * cutoff, 550e-9, 4.0), 0.391_002_218_955_8, 1e-9);
     close(mtf::diffraction(0.0, 550e-9, 4.0), 1.0, 1e-12);
     assert_eq!(mtf::diffraction(1.01 * cutoff, 550e-9, 4.0), 0.0);
 }
@@ -46,11 +32,7 @@ fn diffraction_mtf() {
 /// Vibration J0 (scipy 1.17.1) 0.9037126420925; Gaussian jitter 0.8208687174155.
 #[test]
 fn vibration_and_jitter_mtf() {
-    close(
-        mtf::vibration(50.0 * PER_MM, 2e-6),
-        0.903_712_642_092_5,
-        1e-9,
-    );
+    close(mtf::vibration(50.0 * PER_MM, 2e-6), 0.903_712_642_092_5, 1e-9);
     close(mtf::jitter(100.0 * PER_MM, 1e-6), 0.820_868_717_415_5, 1e-9);
 }
 
@@ -58,48 +40,24 @@ fn vibration_and_jitter_mtf() {
 #[test]
 fn combination_rules() {
     let limits = [160.0, 90.0];
-    close(
-        Rule::ReciprocalSquare.combine_lp_mm(&limits),
-        78.441_798_341_21,
-        1e-9,
-    );
+    close(Rule::ReciprocalSquare.combine_lp_mm(&limits), 78.441_798_341_21, 1e-9);
     close(Rule::Reciprocal.combine_lp_mm(&limits), 57.6, 1e-9);
 }
 
 /// Without smear a limit of infinity takes no part, in either rule.
 #[test]
 fn no_smear_no_loss() {
-    let limits = Limits {
-        lens_lp_mm: 160.0,
-        film_lp_mm: 90.0,
-        smear_m: 0.0,
-        vibration_m: 0.0,
-    };
-    close(
-        limits.resolution_lp_mm(Rule::ReciprocalSquare),
-        78.441_798_341_21,
-        1e-9,
-    );
+    let limits = Limits { lens_lp_mm: 160.0, film_lp_mm: 90.0, smear_m: 0.0, vibration_m: 0.0 };
+    close(limits.resolution_lp_mm(Rule::ReciprocalSquare), 78.441_798_341_21, 1e-9);
     close(limits.resolution_lp_mm(Rule::Reciprocal), 57.6, 1e-9);
-    let lens_alone = Limits {
-        film_lp_mm: f64::INFINITY,
-        ..limits
-    };
-    close(
-        lens_alone.resolution_lp_mm(Rule::ReciprocalSquare),
-        160.0,
-        1e-12,
-    );
+    let lens_alone = Limits { film_lp_mm: f64::INFINITY, ..limits };
+    close(lens_alone.resolution_lp_mm(Rule::ReciprocalSquare), 160.0, 1e-12);
 }
 
 /// h/(f·R) for 200 km, 600 mm, 100 lp/mm: 3.333333333333 m, one line pair.
 #[test]
 fn ground_resolved_distance() {
-    close(
-        ground_resolved_distance_m(200e3 / 0.6, 100.0),
-        3.333_333_333_333,
-        1e-9,
-    );
+    close(ground_resolved_distance_m(200e3 / 0.6, 100.0), 3.333_333_333_333, 1e-9);
 }
 
 /// Three-bar target 6/4: 90.50966799188 lp/mm. Modulation at 1.6:1, 2:1, 1000:1.

@@ -13,17 +13,10 @@ pub const GM: f64 = 3.986_004_418e14;
 pub const EARTH_RATE_RAD_S: f64 = 7.292_115e-5;
 
 /// A sphere that does not turn.
-pub const STILL_SPHERE: Earth = Earth {
-    equatorial_radius_m: RADIUS_M,
-    polar_radius_m: RADIUS_M,
-    rate_rad_s: 0.0,
-};
+pub const STILL_SPHERE: Earth = Earth { equatorial_radius_m: RADIUS_M, polar_radius_m: RADIUS_M, rate_rad_s: 0.0 };
 
 /// A sphere that turns.
-pub const SPHERE: Earth = Earth {
-    rate_rad_s: EARTH_RATE_RAD_S,
-    ..STILL_SPHERE
-};
+pub const SPHERE: Earth = Earth { rate_rad_s: EARTH_RATE_RAD_S, ..STILL_SPHERE };
 
 /// A camera on a circular orbit, at a constant roll, pitch and yaw from the local orbital frame.
 #[derive(Clone, Copy, Debug)]
@@ -65,9 +58,8 @@ impl Flight {
         let frame = Matrix3::from_columns(&[forward, -radial.cross(&forward), -radial]);
         let local = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(frame));
         let turn = |axis: Vector3<f64>, angle: f64| UnitQuaternion::from_scaled_axis(axis * angle);
-        let offset = turn(Vector3::x(), self.roll_rad)
-            * turn(Vector3::y(), self.pitch_rad)
-            * turn(Vector3::z(), self.yaw_rad);
+        let offset =
+            turn(Vector3::x(), self.roll_rad) * turn(Vector3::y(), self.pitch_rad) * turn(Vector3::z(), self.yaw_rad);
         let drifted = offset * UnitQuaternion::from_scaled_axis(self.extra_rate_rad_s * time_s);
         let attitude = local * drifted;
         let orbital = -self.mean_motion_rad_s * Vector3::y();
@@ -100,9 +92,7 @@ impl Flight {
     }
 
     pub fn exposure_about(&self, middle_s: f64, length_s: f64) -> Exposure {
-        let opening = Opening::Slit {
-            width_m: self.film_speed_m_s.abs() * length_s,
-        };
+        let opening = Opening::Slit { width_m: self.film_speed_m_s.abs() * length_s };
         let (start_s, end_s) = (middle_s - 0.5 * length_s, middle_s + 0.5 * length_s);
         Exposure::sampled(start_s, end_s, opening, |time_s| self.truth(time_s))
     }
@@ -124,11 +114,7 @@ impl Flight {
 
 /// The 600 mm camera of the outside checks.
 pub fn camera_600() -> Camera {
-    Camera {
-        focal_length_m: 0.6,
-        format_width_m: 0.2,
-        ..Camera::default()
-    }
+    Camera { focal_length_m: 0.6, format_width_m: 0.2, ..Camera::default() }
 }
 
 #[track_caller]
@@ -143,8 +129,5 @@ pub fn close(actual: f64, expected: f64, relative: f64) {
 
 #[track_caller]
 pub fn within(actual: f64, expected: f64, absolute: f64) {
-    assert!(
-        (actual - expected).abs() <= absolute,
-        "{actual} is not {expected} within {absolute:e}"
-    );
+    assert!((actual - expected).abs() <= absolute, "{actual} is not {expected} within {absolute:e}");
 }

@@ -11,11 +11,7 @@ use crate::setup::{Flight, SPHERE, STILL_SPHERE, camera_600, close, within};
 const HUNDREDTH_DEG_S: f64 = 0.01 * std::f64::consts::PI / 180.0;
 
 fn points(earth: &Earth, camera: &Camera, exposure: &Exposure) -> Vec<PointSmear> {
-    smear(earth, camera, exposure, &GroundHeight::default())
-        .unwrap()
-        .points()
-        .copied()
-        .collect()
+    smear(earth, camera, exposure, &GroundHeight::default()).unwrap().points().copied().collect()
 }
 
 fn flight_600() -> Flight {
@@ -28,11 +24,7 @@ fn pitch_rate() {
     let mut flight = flight_600();
     flight.extra_rate_rad_s = Vector3::new(0.0, HUNDREDTH_DEG_S, 0.0);
     let centre = points(&STILL_SPHERE, &camera_600(), &flight.exposure(2e-3))[0];
-    close(
-        centre.part_m(SmearCause::PitchRate).x,
-        -0.209_439_510_239_3e-6,
-        1e-8,
-    );
+    close(centre.part_m(SmearCause::PitchRate).x, -0.209_439_510_239_3e-6, 1e-8);
     // Nothing else is wrong: what is left is the drift of attitude within the window, second order.
     close(centre.net_m.x, -0.209_439_510_239_3e-6, 1e-5);
     within(centre.net_m.y, 0.0, 1e-12);
@@ -56,11 +48,7 @@ fn yaw_error() {
     let mut flight = flight_600();
     flight.yaw_rad = 1_f64.to_radians();
     let centre = points(&STILL_SPHERE, &camera_600(), &flight.exposure(2e-3))[0];
-    close(
-        centre.part_m(SmearCause::YawError).y,
-        0.790_341_758_637_2e-6,
-        1e-8,
-    );
+    close(centre.part_m(SmearCause::YawError).y, 0.790_341_758_637_2e-6, 1e-8);
     close(centre.net_m.y, 0.790_341_758_637_2e-6, 1e-8);
 }
 
@@ -73,19 +61,11 @@ fn film_rate() {
     flight.film_speed_m_s *= 1.01;
     let mut exposure = flight.exposure(2e-3);
     let centre = points(&STILL_SPHERE, &camera_600(), &exposure)[0];
-    close(
-        centre.part_m(SmearCause::FilmProgramme).x,
-        0.452_855_462_356e-6,
-        1e-7,
-    );
+    close(centre.part_m(SmearCause::FilmProgramme).x, 0.452_855_462_356e-6, 1e-7);
     within(centre.part_m(SmearCause::FilmDrive).x, 0.0, 0.0);
     exposure.programme_film_speed_m_s = Some(right_m_s);
     let centre = points(&STILL_SPHERE, &camera_600(), &exposure)[0];
-    close(
-        centre.part_m(SmearCause::FilmDrive).x,
-        0.452_855_462_356e-6,
-        1e-9,
-    );
+    close(centre.part_m(SmearCause::FilmDrive).x, 0.452_855_462_356e-6, 1e-9);
     within(centre.part_m(SmearCause::FilmProgramme).x, 0.0, 1e-13);
 }
 
@@ -93,17 +73,8 @@ fn film_rate() {
 #[test]
 fn relief() {
     let flight = flight_600();
-    let height = GroundHeight {
-        true_m: 1_500.0,
-        programme_m: Some(0.0),
-    };
-    let smeared = smear(
-        &STILL_SPHERE,
-        &camera_600(),
-        &flight.exposure(2e-3),
-        &height,
-    )
-    .unwrap();
+    let height = GroundHeight { true_m: 1_500.0, programme_m: Some(0.0) };
+    let smeared = smear(&STILL_SPHERE, &camera_600(), &flight.exposure(2e-3), &height).unwrap();
     let centre = *smeared.points().next().unwrap();
     let speed = |top: f64| 0.6 * flight.mean_motion_rad_s * (6_378_137.0 + top) / (200e3 - top);
     let expected = (speed(0.0) - speed(1_500.0)) * 2e-3;
@@ -119,25 +90,15 @@ fn parts_add_up() {
     flight.yaw_rad += 0.05;
     flight.extra_rate_rad_s = Vector3::new(3e-4, -2e-4, 5e-4);
     flight.film_speed_m_s *= 0.98;
-    let camera = Camera {
-        kind: CameraKind::Framing,
-        ..Camera::default()
-    };
+    let camera = Camera { kind: CameraKind::Framing, ..Camera::default() };
     let mut exposure = flight.exposure(8e-3);
     exposure.programme_film_speed_m_s = Some(0.99 * flight.film_speed_m_s);
-    let height = GroundHeight {
-        true_m: 900.0,
-        programme_m: Some(100.0),
-    };
+    let height = GroundHeight { true_m: 900.0, programme_m: Some(100.0) };
     let smeared = smear(&Earth::WGS84, &camera, &exposure, &height).unwrap();
     for point in smeared.points() {
         let sum = point.parts_m.iter().sum::<nalgebra::Vector2<f64>>();
         assert!(point.net_m.norm() > 1e-6);
-        within(
-            (sum - point.net_m).norm(),
-            0.0,
-            1e-14 * point.net_m.norm().max(1e-4),
-        );
+        within((sum - point.net_m).norm(), 0.0, 1e-14 * point.net_m.norm().max(1e-4));
         for cause in SmearCause::ALL {
             // Every cause is at work here, but the yaw rate only away from the centre.
             let centre = point.point.x_m == 0.0;

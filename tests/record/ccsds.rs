@@ -69,12 +69,7 @@ struct Message {
 
 impl Message {
     fn get(&self, key: &str) -> &str {
-        &self
-            .meta
-            .iter()
-            .find(|(k, _)| k == key)
-            .unwrap_or_else(|| panic!("no {key}"))
-            .1
+        &self.meta.iter().find(|(k, _)| k == key).unwrap_or_else(|| panic!("no {key}")).1
     }
 }
 
@@ -108,17 +103,12 @@ fn keywords<'a>(
 
 fn time(text: &str) -> Timestamp {
     // Neither standard's times carry a zone: TIME_SYSTEM says UTC.
-    format!("{text}Z")
-        .parse()
-        .unwrap_or_else(|e| panic!("{text}: {e}"))
+    format!("{text}Z").parse().unwrap_or_else(|e| panic!("{text}: {e}"))
 }
 
 fn parse(text: &str, version: &str, meta: &[Keyword], fenced: bool, columns: usize) -> Message {
     assert!(text.is_ascii() && text.ends_with('\n'));
-    assert!(
-        text.lines().all(|l| l.len() <= 254),
-        "lines of at most 254 characters"
-    );
+    assert!(text.lines().all(|l| l.len() <= 254), "lines of at most 254 characters");
     let mut lines = text.lines().filter(|l| !l.trim().is_empty()).peekable();
     assert_eq!(lines.next(), Some(version));
     keywords(&mut lines, &HEADER);
@@ -161,9 +151,7 @@ fn record(folder: &Path) {
     for k in 0..=7_800 {
         recorder.row(&synthetic::row(f64::from(k))).expect("row");
     }
-    recorder
-        .finish(&synthetic::summary(&[], 7_800.0))
-        .expect("finished");
+    recorder.finish(&synthetic::summary(&[], 7_800.0)).expect("finished");
 }
 
 #[test]
@@ -175,10 +163,7 @@ fn orbit_message_reads_back() {
     assert_eq!(time(message.get("START_TIME")), synthetic::epoch());
     assert_eq!(time(message.get("REF_FRAME_EPOCH")), synthetic::epoch());
     assert_eq!(message.data.len(), 131, "a line a minute");
-    assert_eq!(
-        time(message.get("STOP_TIME")),
-        message.data.last().expect("data").0
-    );
+    assert_eq!(time(message.get("STOP_TIME")), message.data.last().expect("data").0);
     for (at, values) in &message.data {
         let row = synthetic::row(at.duration_since(synthetic::epoch()).as_secs_f64());
         for axis in 0..3 {
@@ -195,19 +180,12 @@ fn attitude_message_reads_back_scalar_last_and_denser_in_the_pass() {
     record(folder.path());
     let message = aem(&fs::read_to_string(folder.path().join(files::ATTITUDE)).expect("file"));
     assert_eq!(message.get("ATTITUDE_TYPE"), "QUATERNION");
-    assert_eq!(
-        time(message.get("STOP_TIME")),
-        message.data.last().expect("data").0
-    );
+    assert_eq!(time(message.get("STOP_TIME")), message.data.last().expect("data").0);
     let in_pass = message.data.iter().filter(|(at, _)| {
         let t = at.duration_since(synthetic::epoch()).as_secs_f64();
         (6_801.0..6_890.0).contains(&t)
     });
-    assert_eq!(
-        in_pass.count(),
-        89,
-        "a line a second while the camera is on"
-    );
+    assert_eq!(in_pass.count(), 89, "a line a second while the camera is on");
     let mut last: Option<Quaternion<f64>> = None;
     for (at, v) in &message.data {
         let row = synthetic::row(at.duration_since(synthetic::epoch()).as_secs_f64());
@@ -216,10 +194,7 @@ fn attitude_message_reads_back_scalar_last_and_denser_in_the_pass() {
         let angle = UnitQuaternion::new_normalize(written)
             .angle_to(&UnitQuaternion::new_normalize(Quaternion::new(w, x, y, z)));
         assert!(angle < 1e-11, "{angle}");
-        assert!(
-            last.is_none_or(|q| q.dot(&written) > 0.0),
-            "no jump of sign between lines"
-        );
+        assert!(last.is_none_or(|q| q.dot(&written) > 0.0), "no jump of sign between lines");
         last = Some(written);
     }
 }
@@ -233,15 +208,10 @@ fn attitude_quaternion_takes_the_inertial_frame_into_the_body() {
     let path = folder.path().join("a.aem");
     let mut writer = AemWriter::create(&path, &synthetic::info().header).expect("writer");
     let half = std::f64::consts::FRAC_PI_4;
-    writer
-        .push(0.0, [half.cos(), 0.0, 0.0, half.sin()])
-        .expect("line");
+    writer.push(0.0, [half.cos(), 0.0, 0.0, half.sin()]).expect("line");
     writer.finish().expect("finished");
     let message = aem(&fs::read_to_string(&path).expect("file"));
-    assert_eq!(
-        (message.get("REF_FRAME_A"), message.get("REF_FRAME_B")),
-        ("TEMEOFEPOCH", "SC_BODY_1")
-    );
+    assert_eq!((message.get("REF_FRAME_A"), message.get("REF_FRAME_B")), ("TEMEOFEPOCH", "SC_BODY_1"));
     let (q1, q2, q3, qc) = match message.data[0].1[..] {
         [a, b, c, d] => (a, b, c, d),
         _ => unreachable!("four columns were asserted"),
@@ -270,9 +240,7 @@ fn unfinished_message_is_named_so_and_lines_never_repeat_a_time() {
     let mut writer = OemWriter::create(&path, &synthetic::info().header).expect("writer");
     for t in [0.0, 0.0, 1e-7, 60.0, 59.0] {
         let row = synthetic::row(t);
-        writer
-            .push(t, row.position_m, row.velocity_m_s)
-            .expect("line");
+        writer.push(t, row.position_m, row.velocity_m_s).expect("line");
     }
     assert!(!path.exists() && folder.path().join("o.oem.unfinished").exists());
     writer.finish().expect("finished");
@@ -282,12 +250,7 @@ fn unfinished_message_is_named_so_and_lines_never_repeat_a_time() {
 #[test]
 #[should_panic(expected = "ATTITUDE_DIR is unknown or out of order")]
 fn the_parser_refuses_a_version_1_keyword() {
-    keywords(
-        &mut "REF_FRAME_A = X\nREF_FRAME_B = Y\nATTITUDE_DIR = A2B\n"
-            .lines()
-            .peekable(),
-        &AEM_META,
-    );
+    keywords(&mut "REF_FRAME_A = X\nREF_FRAME_B = Y\nATTITUDE_DIR = A2B\n".lines().peekable(), &AEM_META);
 }
 
 /// Third-party readers: PyPI `oem` 0.4.5 for the orbit, `ccsds-ndm-py` 0.0.9 for both, `pyarrow` for the table.
@@ -298,18 +261,8 @@ fn other_peoples_parsers_read_the_files() {
     let folder = tempfile::tempdir().expect("folder");
     record(folder.path());
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("record/read_back.py");
-    let run = Command::new(python)
-        .arg(script)
-        .arg(folder.path())
-        .output()
-        .expect("Python");
-    let (out, err) = (
-        String::from_utf8_lossy(&run.stdout),
-        String::from_utf8_lossy(&run.stderr),
-    );
+    let run = Command::new(python).arg(script).arg(folder.path()).output().expect("Python");
+    let (out, err) = (String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
     assert!(run.status.success(), "{out}{err}");
-    assert!(
-        out.contains("orbit 131 lines") && out.contains("record 7801 rows"),
-        "{out}"
-    );
+    assert!(out.contains("orbit 131 lines") && out.contains("record 7801 rows"), "{out}");
 }

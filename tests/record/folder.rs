@@ -15,34 +15,14 @@ struct Judged {
 
 fn fly(recorder: &mut Recorder) {
     for k in 0..300 {
-        recorder
-            .row(&synthetic::row(f64::from(k) * 30.0))
-            .expect("row");
+        recorder.row(&synthetic::row(f64::from(k) * 30.0)).expect("row");
     }
-    recorder
-        .jet_edge(JetEdge {
-            time_s: 1.25,
-            jet: 2,
-            open: true,
-        })
-        .expect("edge");
-    recorder
-        .jet_edge(JetEdge {
-            time_s: 1.27,
-            jet: 2,
-            open: false,
-        })
-        .expect("edge");
+    recorder.jet_edge(JetEdge { time_s: 1.25, jet: 2, open: true }).expect("edge");
+    recorder.jet_edge(JetEdge { time_s: 1.27, jet: 2, open: false }).expect("edge");
     recorder
         .event(&Event::new(180.0, EventKind::Mode, "damp rates → capture").with("rate_deg_s", 0.25))
         .expect("event");
-    recorder
-        .frame(&Judged {
-            number: 1,
-            grd_m: 2.25,
-            met: true,
-        })
-        .expect("frame");
+    recorder.frame(&Judged { number: 1, grd_m: 2.25, met: true }).expect("frame");
 }
 
 #[test]
@@ -51,23 +31,14 @@ fn a_finished_run_leaves_the_documented_files_and_nothing_else() {
     let mut recorder = Recorder::create(folder.path(), &synthetic::info()).expect("recorder");
     fly(&mut recorder);
     assert!(folder.path().join(files::INCOMPLETE).exists());
-    let digest = recorder
-        .finish(&synthetic::summary(&[], 9_000.0))
-        .expect("finished");
+    let digest = recorder.finish(&synthetic::summary(&[], 9_000.0)).expect("finished");
     let mut names: Vec<String> = fs::read_dir(folder.path())
         .expect("folder")
         .map(|e| e.expect("entry").file_name().into_string().expect("name"))
         .collect();
     names.sort();
-    let mut wanted = [
-        files::RECORD,
-        files::JETS,
-        files::EVENTS,
-        files::FRAMES,
-        files::ORBIT,
-        files::ATTITUDE,
-        files::SUMMARY,
-    ];
+    let mut wanted =
+        [files::RECORD, files::JETS, files::EVENTS, files::FRAMES, files::ORBIT, files::ATTITUDE, files::SUMMARY];
     wanted.sort_unstable();
     assert_eq!(names, wanted);
     assert_eq!(digest.rows, 300);
@@ -81,30 +52,12 @@ fn events_and_frames_are_tables_others_can_read() {
     fly(&mut recorder);
     // Not finished: both must be whole up to their last line all the same.
     let mut events = csv::Reader::from_path(folder.path().join(files::EVENTS)).expect("events");
-    assert_eq!(
-        events.headers().expect("header"),
-        vec!["time_s", "kind", "knowledge", "text", "numbers"]
-    );
+    assert_eq!(events.headers().expect("header"), vec!["time_s", "kind", "knowledge", "text", "numbers"]);
     let line = events.records().next().expect("a line").expect("readable");
-    assert_eq!(
-        line,
-        vec![
-            "180.0",
-            "mode",
-            "assumed",
-            "damp rates → capture",
-            "rate_deg_s=0.25"
-        ]
-    );
+    assert_eq!(line, vec!["180.0", "mode", "assumed", "damp rates → capture", "rate_deg_s=0.25"]);
     let mut frames = csv::Reader::from_path(folder.path().join(files::FRAMES)).expect("frames");
-    assert_eq!(
-        frames.headers().expect("header"),
-        vec!["number", "grd_m", "met"]
-    );
-    assert_eq!(
-        frames.records().next().expect("a line").expect("readable"),
-        vec!["1", "2.25", "true"]
-    );
+    assert_eq!(frames.headers().expect("header"), vec!["number", "grd_m", "met"]);
+    assert_eq!(frames.records().next().expect("a line").expect("readable"), vec!["1", "2.25", "true"]);
 }
 
 #[test]
@@ -116,15 +69,8 @@ fn a_folder_with_results_is_refused_whatever_they_are() {
             Err(RecordError::FolderInUse { found, .. }) => assert_eq!(found, name),
             other => panic!("{name}: {:?}", other.map(|_| ()).map_err(|e| e.to_string())),
         }
-        assert_eq!(
-            fs::read_to_string(folder.path().join(name)).expect("still there"),
-            "mine"
-        );
-        assert_eq!(
-            fs::read_dir(folder.path()).expect("folder").count(),
-            1,
-            "a refused folder is left as it was"
-        );
+        assert_eq!(fs::read_to_string(folder.path().join(name)).expect("still there"), "mine");
+        assert_eq!(fs::read_dir(folder.path()).expect("folder").count(), 1, "a refused folder is left as it was");
     }
 }
 
@@ -140,10 +86,7 @@ fn a_summary_that_is_not_finite_is_refused_and_the_run_stays_marked() {
         let recorder = Recorder::create(folder.path(), &synthetic::info()).expect("recorder");
         let mut summary = synthetic::summary(&[], 1.0);
         spoil(&mut summary);
-        assert!(matches!(
-            recorder.finish(&summary),
-            Err(RecordError::Summary { .. })
-        ));
+        assert!(matches!(recorder.finish(&summary), Err(RecordError::Summary { .. })));
         assert!(folder.path().join(files::INCOMPLETE).exists());
         assert!(!folder.path().join(files::SUMMARY).exists());
     }
@@ -164,9 +107,6 @@ fn no_peak_is_lost_to_the_digest_however_long_the_run() {
     assert_eq!(power.iter().filter(|b| b.high == 999.0).count(), 1);
     assert!(power.iter().all(|b| b.low == 70.0));
     let gas = digest.series.curve("gas_kg");
-    assert_eq!(
-        (gas[0].high, gas.last().expect("bucket").low),
-        (4.0, 4.0 - 1e-6 * 499_999.0)
-    );
+    assert_eq!((gas[0].high, gas.last().expect("bucket").low), (4.0, 4.0 - 1e-6 * 499_999.0));
     assert!(digest.phase.samples().len() <= 3_000 && digest.phase.samples().len() > 1_000);
 }

@@ -17,13 +17,7 @@ use super::synthetic;
 fn read(path: &Path) -> Vec<Vec<f64>> {
     let reader = SerializedFileReader::new(File::open(path).expect("file")).expect("Parquet");
     let rows = reader.get_row_iter(None).expect("rows");
-    rows.map(|row| {
-        row.expect("row")
-            .get_column_iter()
-            .map(|(_, field)| widen(field))
-            .collect()
-    })
-    .collect()
+    rows.map(|row| row.expect("row").get_column_iter().map(|(_, field)| widen(field)).collect()).collect()
 }
 
 fn widen(field: &Field) -> f64 {
@@ -40,9 +34,7 @@ fn widen(field: &Field) -> f64 {
 }
 
 fn values<R: Table>(row: &R) -> Vec<f64> {
-    (0..R::COLUMNS.len())
-        .map(|k| row.value(k).expect("a column"))
-        .collect()
+    (0..R::COLUMNS.len()).map(|k| row.value(k).expect("a column")).collect()
 }
 
 fn same(a: f64, b: f64) -> bool {
@@ -55,13 +47,7 @@ fn assert_same<R: Table>(written: &[R], read: &[Vec<f64>]) {
     for (row, back) in written.iter().zip(read) {
         let wanted = values(row);
         for (k, column) in R::COLUMNS.iter().enumerate() {
-            assert!(
-                same(wanted[k], back[k]),
-                "{}: {} became {}",
-                column.name,
-                wanted[k],
-                back[k]
-            );
+            assert!(same(wanted[k], back[k]), "{}: {} became {}", column.name, wanted[k], back[k]);
         }
     }
 }
@@ -69,11 +55,8 @@ fn assert_same<R: Table>(written: &[R], read: &[Vec<f64>]) {
 #[test]
 fn series_comes_back_bit_for_bit_across_blocks() {
     let folder = tempfile::tempdir().expect("folder");
-    let rows: Vec<Row> = (0..1_000)
-        .map(|k| synthetic::row(f64::from(k) * 60.0))
-        .collect();
-    let mut writer =
-        TableWriter::with_block_rows(folder.path(), "record", &[], 64).expect("writer");
+    let rows: Vec<Row> = (0..1_000).map(|k| synthetic::row(f64::from(k) * 60.0)).collect();
+    let mut writer = TableWriter::with_block_rows(folder.path(), "record", &[], 64).expect("writer");
     for row in &rows {
         writer.push(row.clone()).expect("row");
     }
@@ -86,26 +69,15 @@ fn series_comes_back_bit_for_bit_across_blocks() {
 #[test]
 fn every_column_carries_its_unit_and_meaning() {
     let folder = tempfile::tempdir().expect("folder");
-    let mut writer = TableWriter::create(
-        folder.path(),
-        "record",
-        &[("stillframe.seed".into(), "7".into())],
-    )
-    .expect("writer");
+    let mut writer =
+        TableWriter::create(folder.path(), "record", &[("stillframe.seed".into(), "7".into())]).expect("writer");
     writer.push(synthetic::row(0.0)).expect("row");
     writer.finish().expect("finished");
     let reader =
-        SerializedFileReader::new(File::open(folder.path().join("record.parquet")).expect("file"))
-            .expect("Parquet");
+        SerializedFileReader::new(File::open(folder.path().join("record.parquet")).expect("file")).expect("Parquet");
     let metadata = reader.metadata().file_metadata();
     let entries = metadata.key_value_metadata().expect("metadata");
-    let get = |key: &str| {
-        entries
-            .iter()
-            .find(|e| e.key == key)
-            .and_then(|e| e.value.clone())
-            .expect("entry")
-    };
+    let get = |key: &str| entries.iter().find(|e| e.key == key).and_then(|e| e.value.clone()).expect("entry");
     assert_eq!(get("stillframe.seed"), "7");
     let described: serde_json::Value = serde_json::from_str(&get(COLUMNS_KEY)).expect("JSON");
     let described = described.as_array().expect("a list");
@@ -114,11 +86,7 @@ fn every_column_carries_its_unit_and_meaning() {
     for (entry, column) in described.iter().zip(schema.columns()) {
         assert_eq!(entry["name"], column.name());
         for key in ["unit", "frame", "group", "meaning", "kind"] {
-            assert!(
-                !entry[key].as_str().expect("text").is_empty(),
-                "{}: {key}",
-                column.name()
-            );
+            assert!(!entry[key].as_str().expect("text").is_empty(), "{}: {key}", column.name());
         }
     }
 }
@@ -151,18 +119,10 @@ fn column_names_are_unique_and_end_in_their_unit() {
                 .find(|(unit, _)| *unit == column.unit)
                 .map(|(_, e)| *e)
                 .unwrap_or_else(|| panic!("unit {}", column.unit));
-            assert!(
-                column.name.ends_with(ending),
-                "{} is in {}",
-                column.name,
-                column.unit
-            );
+            assert!(column.name.ends_with(ending), "{} is in {}", column.name, column.unit);
         }
     }
-    assert!(
-        Row::COLUMNS.iter().all(|c| names.insert(c.name)),
-        "a name stands twice"
-    );
+    assert!(Row::COLUMNS.iter().all(|c| names.insert(c.name)), "a name stands twice");
 }
 
 #[test]
@@ -177,10 +137,7 @@ fn running_totals_and_places_are_stored_whole() {
         "energy_used_wh",
         "jet_15_on_s",
     ] {
-        let column = Row::COLUMNS
-            .iter()
-            .find(|c| c.name == name)
-            .unwrap_or_else(|| panic!("{name}"));
+        let column = Row::COLUMNS.iter().find(|c| c.name == name).unwrap_or_else(|| panic!("{name}"));
         assert_eq!(column.kind, Kind::F64, "{name}");
     }
 }
@@ -189,14 +146,8 @@ fn running_totals_and_places_are_stored_whole() {
 fn digested_series_are_columns_of_the_record() {
     let row = synthetic::row(6_850.0);
     for (name, get) in stillframe::record::envelope::DIGESTED {
-        let index = Row::COLUMNS
-            .iter()
-            .position(|c| c.name == *name)
-            .unwrap_or_else(|| panic!("{name} is no column"));
-        assert!(
-            same(get(&row), row.value(index).expect("a column")),
-            "{name}"
-        );
+        let index = Row::COLUMNS.iter().position(|c| c.name == *name).unwrap_or_else(|| panic!("{name} is no column"));
+        assert!(same(get(&row), row.value(index).expect("a column")), "{name}");
     }
 }
 
@@ -212,16 +163,12 @@ fn a_forgotten_field_shows() {
 fn a_killed_run_keeps_every_finished_block() {
     let folder = tempfile::tempdir().expect("folder");
     let rows: Vec<Row> = (0..100).map(|k| synthetic::row(f64::from(k))).collect();
-    let mut writer =
-        TableWriter::with_block_rows(folder.path(), "record", &[], 32).expect("writer");
+    let mut writer = TableWriter::with_block_rows(folder.path(), "record", &[], 32).expect("writer");
     for row in &rows {
         writer.push(row.clone()).expect("row");
     }
     std::mem::forget(writer);
-    assert!(
-        !folder.path().join("record.parquet").exists(),
-        "an unfinished run must not look finished"
-    );
+    assert!(!folder.path().join("record.parquet").exists(), "an unfinished run must not look finished");
     assert_same(&rows[..96], &read_parts(folder.path()));
 }
 
@@ -229,8 +176,7 @@ fn a_killed_run_keeps_every_finished_block() {
 fn a_run_that_ends_by_an_error_keeps_its_last_rows_too() {
     let folder = tempfile::tempdir().expect("folder");
     let rows: Vec<Row> = (0..100).map(|k| synthetic::row(f64::from(k))).collect();
-    let mut writer =
-        TableWriter::with_block_rows(folder.path(), "record", &[], 32).expect("writer");
+    let mut writer = TableWriter::with_block_rows(folder.path(), "record", &[], 32).expect("writer");
     for row in &rows {
         writer.push(row.clone()).expect("row");
     }
@@ -239,10 +185,8 @@ fn a_run_that_ends_by_an_error_keeps_its_last_rows_too() {
 }
 
 fn read_parts(folder: &Path) -> Vec<Vec<f64>> {
-    let mut parts: Vec<_> = fs::read_dir(folder.join("record.parts"))
-        .expect("parts")
-        .map(|e| e.expect("entry").path())
-        .collect();
+    let mut parts: Vec<_> =
+        fs::read_dir(folder.join("record.parts")).expect("parts").map(|e| e.expect("entry").path()).collect();
     parts.sort();
     parts.iter().flat_map(|part| read(part)).collect()
 }
@@ -258,15 +202,8 @@ fn a_table_without_rows_is_a_table() {
 fn any_row() -> impl Strategy<Value = Row> {
     let f64s = prop::array::uniform4(prop::num::f64::ANY);
     let f32s = prop::array::uniform3(prop::num::f32::ANY);
-    (
-        f64s,
-        f32s,
-        any::<u32>(),
-        any::<u8>(),
-        any::<i16>(),
-        any::<bool>(),
-    )
-        .prop_map(|(d, f, bits, code, index, flag)| Row {
+    (f64s, f32s, any::<u32>(), any::<u8>(), any::<i16>(), any::<bool>()).prop_map(|(d, f, bits, code, index, flag)| {
+        Row {
             time_s: d[0],
             tick: bits,
             attitude_q: d,
@@ -278,7 +215,8 @@ fn any_row() -> impl Strategy<Value = Row> {
             contact_station: index,
             in_eclipse: flag,
             ..Row::default()
-        })
+        }
+    })
 }
 
 proptest! {
@@ -299,16 +237,10 @@ proptest! {
 #[test]
 #[ignore = "measures: cargo test --release --test record a_million -- --ignored --nocapture"]
 fn a_million_rows() {
-    let count: u32 = std::env::var("STILLFRAME_ROWS")
-        .ok()
-        .and_then(|v| v.parse().ok())
-        .unwrap_or(1_000_000);
+    let count: u32 = std::env::var("STILLFRAME_ROWS").ok().and_then(|v| v.parse().ok()).unwrap_or(1_000_000);
     let folder = tempfile::tempdir().expect("folder");
-    let mut recorder =
-        stillframe::record::Recorder::create(folder.path(), &synthetic::info()).expect("recorder");
-    let block: Vec<Row> = (0..20_000)
-        .map(|k| synthetic::row(6_700.0 + f64::from(k) * 0.01))
-        .collect();
+    let mut recorder = stillframe::record::Recorder::create(folder.path(), &synthetic::info()).expect("recorder");
+    let block: Vec<Row> = (0..20_000).map(|k| synthetic::row(6_700.0 + f64::from(k) * 0.01)).collect();
     let start = std::time::Instant::now();
     for k in 0..count {
         let mut row = block[k as usize % block.len()].clone();
@@ -319,15 +251,9 @@ fn a_million_rows() {
     let data = synthetic::summary(&[], f64::from(count) * 0.01);
     recorder.finish(&data).expect("finished");
     let wall = start.elapsed().as_secs_f64();
-    let size = fs::metadata(folder.path().join("record.parquet"))
-        .expect("file")
-        .len();
+    let size = fs::metadata(folder.path().join("record.parquet")).expect("file").len();
     let status = fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let peak = status
-        .lines()
-        .find(|l| l.starts_with("VmHWM"))
-        .unwrap_or("VmHWM unknown")
-        .to_string();
+    let peak = status.lines().find(|l| l.starts_with("VmHWM")).unwrap_or("VmHWM unknown").to_string();
     println!(
         "{count} rows of {} columns ({} bytes a row in memory): {wall:.2} s, {size} bytes, {peak}",
         Row::COLUMNS.len(),

@@ -10,50 +10,24 @@ use super::synthetic;
 /// Every attribute value of a name, in order.
 fn attributes<'a>(page: &'a str, name: &str) -> Vec<&'a str> {
     let key = format!(" {name}=\"");
-    page.split(key.as_str())
-        .skip(1)
-        .filter_map(|rest| rest.split('"').next())
-        .collect()
+    page.split(key.as_str()).skip(1).filter_map(|rest| rest.split('"').next()).collect()
 }
 
 /// The number at a dotted path; `None` if the path leads nowhere.
 fn at<'a>(value: &'a Value, path: &str) -> Option<&'a Value> {
-    path.split('.').try_fold(value, |v, key| {
-        key.parse::<usize>()
-            .ok()
-            .and_then(|k| v.get(k))
-            .or_else(|| v.get(key))
-    })
+    path.split('.').try_fold(value, |v, key| key.parse::<usize>().ok().and_then(|k| v.get(k)).or_else(|| v.get(key)))
 }
 
 #[test]
 fn page_fetches_nothing_and_runs_nothing() {
     let page = render(&synthetic::report_data(20_000.0));
-    for banned in [
-        "<script",
-        "<link",
-        "<img",
-        "<iframe",
-        "@import",
-        "src=",
-        "onclick",
-        "javascript:",
-    ] {
+    for banned in ["<script", "<link", "<img", "<iframe", "@import", "src=", "onclick", "javascript:"] {
         assert!(!page.contains(banned), "the page contains {banned}");
     }
-    assert_eq!(
-        page.matches("url(").count(),
-        page.matches("url(#").count(),
-        "only the page's own clip paths"
-    );
-    let links: BTreeSet<&str> = page
-        .match_indices("http")
-        .map(|(i, _)| page[i..].split('"').next().unwrap_or(""))
-        .collect();
-    assert!(
-        links.iter().all(|l| *l == "http://www.w3.org/2000/svg"),
-        "{links:?}"
-    );
+    assert_eq!(page.matches("url(").count(), page.matches("url(#").count(), "only the page's own clip paths");
+    let links: BTreeSet<&str> =
+        page.match_indices("http").map(|(i, _)| page[i..].split('"').next().unwrap_or("")).collect();
+    assert!(links.iter().all(|l| *l == "http://www.w3.org/2000/svg"), "{links:?}");
 }
 
 #[test]
@@ -77,13 +51,9 @@ fn numbers_on_the_page_are_those_of_the_summary() {
     let mut checked = HashSet::new();
     for tag in page.split("<data ").skip(1) {
         let tag = format!(" {}", tag.split('>').next().unwrap_or(""));
-        let (key, value) = (
-            attributes(&tag, "data-key")[0],
-            attributes(&tag, "value")[0],
-        );
-        let wanted = at(&summary, key)
-            .and_then(Value::as_f64)
-            .unwrap_or_else(|| panic!("{key} is no number of the summary"));
+        let (key, value) = (attributes(&tag, "data-key")[0], attributes(&tag, "value")[0]);
+        let wanted =
+            at(&summary, key).and_then(Value::as_f64).unwrap_or_else(|| panic!("{key} is no number of the summary"));
         assert_eq!(value.parse::<f64>().expect("a number"), wanted, "{key}");
         checked.insert(key.to_string());
     }
@@ -95,10 +65,7 @@ fn every_chart_is_vector_named_and_finite() {
     let page = render(&synthetic::report_data(86_400.0));
     let pictures = page.matches("<svg").count();
     assert!(pictures > 30);
-    assert_eq!(
-        pictures,
-        page.matches("role=\"img\"").count() + page.matches("aria-hidden=\"true\"").count()
-    );
+    assert_eq!(pictures, page.matches("role=\"img\"").count() + page.matches("aria-hidden=\"true\"").count());
     assert!(!page.contains("NaN") && !page.contains("inf "));
     assert!(page.len() < 3_000_000, "{} bytes", page.len());
 }

@@ -13,9 +13,7 @@ use stillframe::record::{JetEdge, Row};
 use super::synthetic;
 
 fn docs(name: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join("../docs/src")
-        .join(name)
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../docs/src").join(name)
 }
 
 /// Compares a published file with what the program makes now; with STILLFRAME_BLESS set, writes it.
@@ -49,16 +47,11 @@ fn published_columns_are_the_programs() {
 /// A schema check of our own, strict for what the schema uses: types, properties, required, references, maps.
 fn check(value: &Value, schema: &Value, root: &Value, path: &str) {
     if let Some(reference) = schema.get("$ref").and_then(Value::as_str) {
-        let target = root
-            .pointer(reference.trim_start_matches('#'))
-            .unwrap_or_else(|| panic!("{reference}"));
+        let target = root.pointer(reference.trim_start_matches('#')).unwrap_or_else(|| panic!("{reference}"));
         return check(value, target, root, path);
     }
     if let Some(options) = schema.get("oneOf").and_then(Value::as_array) {
-        assert!(
-            options.iter().any(|o| o.get("const") == Some(value)),
-            "{path}: {value} is no known word"
-        );
+        assert!(options.iter().any(|o| o.get("const") == Some(value)), "{path}: {value} is no known word");
         return;
     }
     let types: Vec<&str> = match &schema["type"] {
@@ -85,16 +78,8 @@ fn check(value: &Value, schema: &Value, root: &Value, path: &str) {
 }
 
 fn check_object(object: &serde_json::Map<String, Value>, schema: &Value, root: &Value, path: &str) {
-    for key in schema
-        .get("required")
-        .and_then(Value::as_array)
-        .into_iter()
-        .flatten()
-    {
-        assert!(
-            object.contains_key(key.as_str().expect("a name")),
-            "{path}: {key} is missing"
-        );
+    for key in schema.get("required").and_then(Value::as_array).into_iter().flatten() {
+        assert!(object.contains_key(key.as_str().expect("a name")), "{path}: {key} is missing");
     }
     for (key, inner) in object {
         let known = schema.get("properties").and_then(|p| p.get(key));
@@ -109,15 +94,12 @@ fn check_object(object: &serde_json::Map<String, Value>, schema: &Value, root: &
 }
 
 fn schema() -> Value {
-    serde_json::from_str(&fs::read_to_string(docs("summary.schema.json")).expect("schema"))
-        .expect("JSON")
+    serde_json::from_str(&fs::read_to_string(docs("summary.schema.json")).expect("schema")).expect("JSON")
 }
 
 #[test]
 fn a_summary_keeps_to_the_schema() {
-    let text = synthetic::summary(&synthetic::frames(), 86_400.0)
-        .to_json()
-        .expect("finite");
+    let text = synthetic::summary(&synthetic::frames(), 86_400.0).to_json().expect("finite");
     let summary: Value = serde_json::from_str(&text).expect("JSON");
     check(&summary, &schema(), &schema(), "summary");
 }
@@ -134,10 +116,7 @@ fn a_stray_key_breaks_the_schema() {
 #[should_panic(expected = "is missing")]
 fn a_missing_key_breaks_the_schema() {
     let mut summary = serde_json::to_value(Summary::default()).expect("JSON");
-    summary["film"]
-        .as_object_mut()
-        .expect("object")
-        .remove("metered_m");
+    summary["film"].as_object_mut().expect("object").remove("metered_m");
     check(&summary, &schema(), &schema(), "summary");
 }
 
@@ -146,12 +125,7 @@ fn every_number_has_a_description() {
     let schema = schema();
     let mut undescribed = Vec::new();
     for (name, definition) in schema["$defs"].as_object().expect("definitions") {
-        for (key, property) in definition
-            .get("properties")
-            .and_then(Value::as_object)
-            .into_iter()
-            .flatten()
-        {
+        for (key, property) in definition.get("properties").and_then(Value::as_object).into_iter().flatten() {
             if property.get("description").is_none() {
                 undescribed.push(format!("{name}.{key}"));
             }
@@ -163,12 +137,7 @@ fn every_number_has_a_description() {
 #[test]
 fn verdict_needs_every_criterion_and_every_limited_balance() {
     let mut summary = Summary::default();
-    let criterion = |value, bound| Criterion {
-        value,
-        limit: 0.95,
-        bound,
-        ..Criterion::default()
-    };
+    let criterion = |value, bound| Criterion { value, limit: 0.95, bound, ..Criterion::default() };
     summary.criteria = vec![criterion(Some(0.95), Bound::AtLeast)];
     summary.balances.truth = vec![Balance::new("gas", "kg", 0.2, -1e-7, Some(1e-6))];
     assert!(summary.all_met());
@@ -176,10 +145,7 @@ fn verdict_needs_every_criterion_and_every_limited_balance() {
     assert!(!summary.all_met(), "what was never reached is not met");
     summary.criteria.pop();
     summary.balances.on_board = vec![Balance::new("film", "m", 10.0, 1.0, None)];
-    assert!(
-        summary.all_met(),
-        "a balance without a limit is only reported"
-    );
+    assert!(summary.all_met(), "a balance without a limit is only reported");
     summary.balances.truth[0] = Balance::new("gas", "kg", 0.2, 1e-6, Some(1e-6));
     assert!(!summary.all_met());
 }

@@ -7,14 +7,12 @@ use std::f64::consts::{PI, TAU};
 use jiff::Timestamp;
 use stillframe::record::ccsds::MessageHeader;
 use stillframe::record::summary::{
-    AttitudeSummary, AxisStatistics, Balance, BalanceSummary, Bound, ContactSummary, Criterion,
-    FilmSummary, FrameSummary, GasSummary, OrbitSummary, PowerSummary, RunIdentity, SpeedSummary,
-    Summary,
+    AttitudeSummary, AxisStatistics, Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary,
+    FrameSummary, GasSummary, OrbitSummary, PowerSummary, RunIdentity, SpeedSummary, Summary,
 };
 use stillframe::record::{CodeNames, Digest, Event, EventKind, JetEdge, Row, RunInfo, Window};
 use stillframe::report::{
-    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine,
-    Source, Station,
+    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
 };
 
 /// WGS-84 equatorial radius, m, and the numbers of a circular orbit at 220 km.
@@ -50,10 +48,7 @@ pub fn info() -> RunInfo {
             created: "2031-04-14T09:00:00Z".parse().expect("a fixed instant"),
             epoch: epoch(),
             object_name: "Whimbrel".into(),
-            comments: vec![
-                "Simulated run; no such object flies".into(),
-                "scenario coastal-strip seed 1".into(),
-            ],
+            comments: vec!["Simulated run; no such object flies".into(), "scenario coastal-strip seed 1".into()],
         },
         codes: CodeNames {
             modes: (0_u8..).zip(names.map(String::from)).collect(),
@@ -62,16 +57,8 @@ pub fn info() -> RunInfo {
         },
         metadata: vec![("stillframe.scenario".into(), "coastal-strip".into())],
         close_ups: vec![
-            Window {
-                title: "Capture after release".into(),
-                start_s: 0.0,
-                end_s: 900.0,
-            },
-            Window {
-                title: "First pass".into(),
-                start_s: 6_740.0,
-                end_s: 6_950.0,
-            },
+            Window { title: "Capture after release".into(), start_s: 0.0, end_s: 900.0 },
+            Window { title: "First pass".into(), start_s: 6_740.0, end_s: 6_950.0 },
         ],
         orbit_every_s: 60.0,
         attitude_every_s: 10.0,
@@ -80,10 +67,7 @@ pub fn info() -> RunInfo {
 }
 
 fn pass_at(t: f64) -> Option<f64> {
-    PASSES
-        .iter()
-        .find(|(start, length)| t >= *start && t < start + length)
-        .map(|(start, _)| t - start)
+    PASSES.iter().find(|(start, length)| t >= *start && t < start + length).map(|(start, _)| t - start)
 }
 
 /// A saw tooth between −1 and 1.
@@ -93,38 +77,21 @@ fn triangle(phase: f64) -> f64 {
 
 /// The row at time `t`.
 pub fn row(t: f64) -> Row {
-    let mut row = Row {
-        time_s: t,
-        tick: (t * 100.0).round() as u32,
-        ..Row::default()
-    };
+    let mut row = Row { time_s: t, tick: (t * 100.0).round() as u32, ..Row::default() };
     orbit(&mut row);
     attitude(&mut row);
     ledgers(&mut row);
     row.observed_mode = if t < 1_200.0 { 1 } else { 4 };
-    row.contact_station = if t % 21_000.0 < 290.0 {
-        ((t / 21_000.0) as i16) % 2
-    } else {
-        -1
-    };
+    row.contact_station = if t % 21_000.0 < 290.0 { ((t / 21_000.0) as i16) % 2 } else { -1 };
     row.observation_age_s = (t % 21_000.0 - 290.0).max(0.0) as f32;
     row
 }
 
 fn orbit(row: &mut Row) {
     let t = row.time_s;
-    let (u, height) = (
-        RATE_RAD_S * t + 0.3,
-        220_000.0 - 0.04 * t + 9_000.0 * (RATE_RAD_S * t).sin(),
-    );
+    let (u, height) = (RATE_RAD_S * t + 0.3, 220_000.0 - 0.04 * t + 9_000.0 * (RATE_RAD_S * t).sin());
     let r = EARTH_M + height;
-    let in_plane = |u: f64| {
-        [
-            u.cos(),
-            u.sin() * INCLINATION_RAD.cos(),
-            u.sin() * INCLINATION_RAD.sin(),
-        ]
-    };
+    let in_plane = |u: f64| [u.cos(), u.sin() * INCLINATION_RAD.cos(), u.sin() * INCLINATION_RAD.sin()];
     row.position_m = in_plane(u).map(|v| v * r);
     row.velocity_m_s = in_plane(u + PI / 2.0).map(|v| v * RATE_RAD_S * AXIS_M);
     let [x, y, z] = row.position_m;
@@ -141,27 +108,17 @@ fn orbit(row: &mut Row) {
 fn attitude(row: &mut Row) {
     let t = row.time_s;
     let tumble = (-t / 70.0).exp();
-    let sun = if (55_000.0..55_400.0).contains(&t) {
-        (PI * (t - 55_000.0) / 400.0).sin()
-    } else {
-        0.0
-    };
+    let sun = if (55_000.0..55_400.0).contains(&t) { (PI * (t - 55_000.0) / 400.0).sin() } else { 0.0 };
     let period = [210.0, 12.0, 640.0];
     let width = [0.25, 0.012, 0.22].map(f64::to_radians);
     let middle = [0.0, 0.21, 0.05].map(f64::to_radians);
     for axis in 0..3 {
         let spin = f64::from(axis as u8) * 1.3 + 1.0;
         let cycle = triangle(t / period[axis]) * width[axis] + middle[axis];
-        let slope = 4.0 * width[axis] / period[axis]
-            * (t / period[axis] + 0.25)
-                .fract()
-                .mul_add(-2.0, 1.0)
-                .signum();
-        row.attitude_error_rad[axis] =
-            (cycle + 0.9 * tumble * (t / 19.0 * spin).sin() + 0.008 * sun) as f32;
+        let slope = 4.0 * width[axis] / period[axis] * (t / period[axis] + 0.25).fract().mul_add(-2.0, 1.0).signum();
+        row.attitude_error_rad[axis] = (cycle + 0.9 * tumble * (t / 19.0 * spin).sin() + 0.008 * sun) as f32;
         row.rate_error_rad_s[axis] = (slope + 0.017 * tumble * (t / 19.0 * spin).cos()) as f32;
-        row.assumed_angle_rad[axis] =
-            row.attitude_error_rad[axis] + (0.0004 * (t / 97.0).sin() - 0.008 * sun) as f32;
+        row.assumed_angle_rad[axis] = row.attitude_error_rad[axis] + (0.0004 * (t / 97.0).sin() - 0.008 * sun) as f32;
         row.assumed_rate_rad_s[axis] = row.rate_error_rad_s[axis];
         row.assumed_gyro_drift_rad_s[axis] = (2.4e-6 * (1.0 - (-t / 1_500.0).exp()) * spin) as f32;
     }
@@ -195,10 +152,7 @@ fn ledgers(row: &mut Row) {
     row.shutter_open = pass_at(t).is_some_and(|since| since > 2.0);
     row.film_speed_step = if row.camera_on { step as u32 } else { 0 };
     row.film_speed_m_s = (step * 0.000_15 * run_up * (1.0 + 0.002 * (t * 7.0).sin())) as f32;
-    let used: f64 = PASSES
-        .iter()
-        .map(|(start, length)| (t - start).clamp(0.0, *length) * 0.0341)
-        .sum();
+    let used: f64 = PASSES.iter().map(|(start, length)| (t - start).clamp(0.0, *length) * 0.0341).sum();
     row.metered_film_m = used;
     row.film_supply_m = 900.0 - used;
     row.film_take_up_m = used;
@@ -216,10 +170,7 @@ pub fn digest(length_s: f64, every_s: f64) -> Digest {
     let mut t = 0.0;
     while t <= length_s {
         digest.row(&row(t));
-        let close = digest
-            .close_ups
-            .iter()
-            .any(|c| t >= c.window.start_s && t < c.window.end_s);
+        let close = digest.close_ups.iter().any(|c| t >= c.window.start_s && t < c.window.end_s);
         t += if close { every_s.min(0.2) } else { every_s };
     }
     for edge in edges(length_s) {
@@ -245,16 +196,8 @@ pub fn edges(length_s: f64) -> Vec<JetEdge> {
     for (jet, period, on) in plan {
         let mut t = 3.0 + f64::from(jet);
         while t < length_s {
-            edges.push(JetEdge {
-                time_s: t,
-                jet,
-                open: true,
-            });
-            edges.push(JetEdge {
-                time_s: t + on,
-                jet,
-                open: false,
-            });
+            edges.push(JetEdge { time_s: t, jet, open: true });
+            edges.push(JetEdge { time_s: t + on, jet, open: false });
             t += period * (1.0 + 0.05 * (t / 50.0).sin());
         }
     }
@@ -270,30 +213,14 @@ pub fn events() -> Vec<Event> {
         Event::new(420.0, EventKind::Mode, "capture → coarse hold"),
         Event::new(660.0, EventKind::Mode, "coarse hold → fine hold"),
         Event::new(1_200.0, EventKind::LoadAccepted, "load 1: 18 commands").with("commands", 18.0),
-        Event::new(
-            55_000.0,
-            EventKind::FaultStart,
-            "Sun in the horizon sensor's field",
-        ),
+        Event::new(55_000.0, EventKind::FaultStart, "Sun in the horizon sensor's field"),
         Event::new(55_030.0, EventKind::Health, "horizon lost raised"),
-        Event::new(
-            55_400.0,
-            EventKind::FaultStop,
-            "Sun out of the horizon sensor's field",
-        ),
+        Event::new(55_400.0, EventKind::FaultStop, "Sun out of the horizon sensor's field"),
         Event::new(55_410.0, EventKind::Health, "horizon lost cleared"),
     ];
     for (k, (start, length)) in PASSES.iter().enumerate() {
-        events.push(Event::new(
-            *start,
-            EventKind::Camera,
-            format!("camera on, area {}", AREAS[k].0),
-        ));
-        events.push(Event::new(
-            start + length,
-            EventKind::Camera,
-            format!("camera off, area {}", AREAS[k].0),
-        ));
+        events.push(Event::new(*start, EventKind::Camera, format!("camera on, area {}", AREAS[k].0)));
+        events.push(Event::new(start + length, EventKind::Camera, format!("camera off, area {}", AREAS[k].0)));
     }
     events.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
     events
@@ -332,22 +259,13 @@ fn frame(number: u32, t: f64, area: &str) -> FrameLine {
     let parts = vec![
         ("film rate".to_string(), rate.abs() * 136.6),
         ("roll rate".to_string(), 1.1 + 0.5 * wobble),
-        (
-            "yaw error".to_string(),
-            0.9 + 0.4 * (f64::from(number) * 1.7).sin(),
-        ),
-        (
-            "vibration".to_string(),
-            if number.is_multiple_of(41) { 8.0 } else { 1.0 },
-        ),
+        ("yaw error".to_string(), 0.9 + 0.4 * (f64::from(number) * 1.7).sin()),
+        ("vibration".to_string(), if number.is_multiple_of(41) { 8.0 } else { 1.0 }),
     ];
     let along = (parts[0].1.powi(2) + 1.0).sqrt();
     let across = (parts[1].1.powi(2) + parts[2].1.powi(2) + parts[3].1.powi(2)).sqrt();
     let grd = 2.18 * (1.0 + (along.max(across) / 8.6).powi(2)).sqrt();
-    let worst = parts
-        .iter()
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|p| p.0.clone());
+    let worst = parts.iter().max_by(|a, b| a.1.total_cmp(&b.1)).map(|p| p.0.clone());
     FrameLine {
         number,
         start_s: t,
@@ -394,15 +312,9 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
         ..FrameSummary::default()
     };
     for frame in frames {
-        *frame_summary
-            .by_cause
-            .entry(frame.cause.clone())
-            .or_default() += 1;
+        *frame_summary.by_cause.entry(frame.cause.clone()).or_default() += 1;
         if !frame.met {
-            *frame_summary
-                .missed_by_cause
-                .entry(frame.cause.clone())
-                .or_default() += 1;
+            *frame_summary.missed_by_cause.entry(frame.cause.clone()).or_default() += 1;
         }
     }
     let criterion = |name: &str, value, limit, bound, unit: &str| Criterion {
@@ -426,27 +338,9 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             output_digest: Some("d41c88a0f2be".into()),
         },
         criteria: vec![
-            criterion(
-                "Frames that resolve the wanted distance",
-                share,
-                0.95,
-                Bound::AtLeast,
-                "1",
-            ),
-            criterion(
-                "Gas in hold against the momentum minimum",
-                1.17,
-                1.3,
-                Bound::AtMost,
-                "1",
-            ),
-            criterion(
-                "Fine hold reached after release",
-                660.0,
-                1_800.0,
-                Bound::AtMost,
-                "s",
-            ),
+            criterion("Frames that resolve the wanted distance", share, 0.95, Bound::AtLeast, "1"),
+            criterion("Gas in hold against the momentum minimum", 1.17, 1.3, Bound::AtMost, "1"),
+            criterion("Fine hold reached after release", 660.0, 1_800.0, Bound::AtMost, "s"),
         ],
         orbit: OrbitSummary {
             semi_major_axis_m: AXIS_M,
@@ -463,10 +357,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             capture_s: Some(660.0),
             hold_s: length_s - 660.0,
             hold: statistics.clone(),
-            exposures: AxisStatistics {
-                samples: 46_200,
-                ..statistics
-            },
+            exposures: AxisStatistics { samples: 46_200, ..statistics },
         },
         gas: GasSummary {
             loaded_kg: 4.0,
@@ -487,12 +378,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             remaining_m: 868.46,
             starts: 9,
         },
-        power: PowerSummary {
-            mean_w: 70.6,
-            peak_w: 130.0,
-            used_wh: 1_695.0,
-            loaded_wh: 14_400.0,
-        },
+        power: PowerSummary { mean_w: 70.6, peak_w: 130.0, used_wh: 1_695.0, loaded_wh: 14_400.0 },
         frames: frame_summary,
         balances: BalanceSummary {
             truth: vec![
@@ -502,13 +388,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             ],
             on_board: vec![
                 Balance::new("momentum from rates and on-times", "N m s", 93.0, 1.9, None),
-                Balance::new(
-                    "gas from gauges and on-times",
-                    "kg",
-                    0.225,
-                    0.006,
-                    Some(0.05),
-                ),
+                Balance::new("gas from gauges and on-times", "kg", 0.225, 0.006, Some(0.05)),
                 Balance::new("film from roller and reels", "m", 31.54, 0.09, Some(0.02)),
             ],
         },
@@ -519,58 +399,30 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             by_station: [("Skerry".to_string(), 3), ("Lowmoor".to_string(), 2)].into(),
         },
         events: [("mode".to_string(), 3), ("camera".to_string(), 18)].into(),
-        speed: SpeedSummary {
-            wall_s: 9.4,
-            times_real_time: 9_190.0,
-            attitude_steps: 4_320_000,
-            rows: 90_000,
-        },
+        speed: SpeedSummary { wall_s: 9.4, times_real_time: 9_190.0, attitude_steps: 4_320_000, rows: 90_000 },
     }
 }
 
 /// Everything the page needs.
 pub fn report_data(length_s: f64) -> ReportData {
     let frames = frames();
-    ReportData {
-        summary: summary(&frames, length_s),
-        digest: digest(length_s, 1.0),
-        frames,
-        context: context(),
-    }
+    ReportData { summary: summary(&frames, length_s), digest: digest(length_s, 1.0), frames, context: context() }
 }
 
 fn context() -> Context {
     let stations = vec![
-        Station {
-            name: "Skerry".into(),
-            latitude_deg: 58.2,
-            longitude_deg: -6.5,
-            visible_radius_deg: 10.6,
-        },
-        Station {
-            name: "Lowmoor".into(),
-            latitude_deg: -41.0,
-            longitude_deg: 146.0,
-            visible_radius_deg: 10.6,
-        },
+        Station { name: "Skerry".into(), latitude_deg: 58.2, longitude_deg: -6.5, visible_radius_deg: 10.6 },
+        Station { name: "Lowmoor".into(), latitude_deg: -41.0, longitude_deg: 146.0, visible_radius_deg: 10.6 },
     ];
-    let areas = PASSES
-        .iter()
-        .zip(AREAS)
-        .map(|((start, length), (name, half))| {
-            let middle = row(start + length / 2.0);
-            let (lat, lon) = (middle.latitude_deg, middle.longitude_deg);
-            let corner = |a: f64, b: f64| [lon + a * half * 1.4, lat + b * half];
-            Area {
-                name: name.into(),
-                outline_deg: vec![
-                    corner(-1.0, -1.0),
-                    corner(1.0, -0.8),
-                    corner(0.9, 1.0),
-                    corner(-1.1, 0.9),
-                ],
-            }
-        });
+    let areas = PASSES.iter().zip(AREAS).map(|((start, length), (name, half))| {
+        let middle = row(start + length / 2.0);
+        let (lat, lon) = (middle.latitude_deg, middle.longitude_deg);
+        let corner = |a: f64, b: f64| [lon + a * half * 1.4, lat + b * half];
+        Area {
+            name: name.into(),
+            outline_deg: vec![corner(-1.0, -1.0), corner(1.0, -0.8), corner(0.9, 1.0), corner(-1.1, 0.9)],
+        }
+    });
     let limits = PhaseLimits {
         deadband_deg: [0.3, 0.3, 0.3],
         rate_limit_deg_s: [0.02, 0.02, 0.02],
@@ -583,16 +435,7 @@ fn context() -> Context {
         meaning: meaning.into(),
         is_default,
     };
-    let axis = [
-        "roll +",
-        "roll −",
-        "pitch +",
-        "pitch −",
-        "yaw +",
-        "yaw +",
-        "yaw −",
-        "yaw −",
-    ];
+    let axis = ["roll +", "roll −", "pitch +", "pitch −", "yaw +", "yaw +", "yaw −", "yaw −"];
     Context {
         codes: info().codes,
         hold_modes: vec![4],
@@ -600,10 +443,7 @@ fn context() -> Context {
         jets: axis
             .iter()
             .enumerate()
-            .map(|(k, turns)| JetLabel {
-                name: format!("J{}", k + 1),
-                turns: (*turns).into(),
-            })
+            .map(|(k, turns)| JetLabel { name: format!("J{}", k + 1), turns: (*turns).into() })
             .collect(),
         stations,
         areas: areas.collect(),
@@ -612,49 +452,21 @@ fn context() -> Context {
             SettingsGroup {
                 title: "attitude".into(),
                 lines: vec![
-                    line(
-                        "fine_deadband_rad",
-                        "0.005236",
-                        "rad",
-                        "Half-width of the error band without firing.",
-                        true,
-                    ),
-                    line(
-                        "minimum_pulse_us",
-                        "20000",
-                        "µs",
-                        "Shortest time a valve is opened.",
-                        true,
-                    ),
-                    line(
-                        "lock_out_s",
-                        "0.15",
-                        "s",
-                        "Time after a pulse in which the axis stays quiet.",
-                        false,
-                    ),
+                    line("fine_deadband_rad", "0.005236", "rad", "Half-width of the error band without firing.", true),
+                    line("minimum_pulse_us", "20000", "µs", "Shortest time a valve is opened.", true),
+                    line("lock_out_s", "0.15", "s", "Time after a pulse in which the axis stays quiet.", false),
                 ],
             },
             SettingsGroup {
                 title: "film".into(),
-                lines: vec![line(
-                    "speed_step_mm_s",
-                    "0.15",
-                    "mm/s",
-                    "Step of the film speed.",
-                    true,
-                )],
+                lines: vec![line("speed_step_mm_s", "0.15", "mm/s", "Step of the film speed.", true)],
             },
         ],
         sources: vec![
-            Source {
-                subject: "Earth's figure and rotation".into(),
-                text: "WGS 84, NGA.STND.0036".into(),
-            },
+            Source { subject: "Earth's figure and rotation".into(), text: "WGS 84, NGA.STND.0036".into() },
             Source {
                 subject: "Air density".into(),
-                text: "US Standard Atmosphere 1976, NOAA-S/T 76-1562, times the scenario's factor"
-                    .into(),
+                text: "US Standard Atmosphere 1976, NOAA-S/T 76-1562, times the scenario's factor".into(),
             },
         ],
     }

@@ -14,27 +14,13 @@ use crate::support::snapshot;
 fn program() -> &'static Path {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
     PROGRAM.get_or_init(|| {
-        let profile: &[&str] = if cfg!(debug_assertions) {
-            &[]
-        } else {
-            &["--release"]
-        };
+        let profile: &[&str] = if cfg!(debug_assertions) { &[] } else { &["--release"] };
         let built = Process::new(env!("CARGO"))
-            .args([
-                "build",
-                "--quiet",
-                "--package",
-                "stillframe",
-                "--bin",
-                "stillframe",
-            ])
+            .args(["build", "--quiet", "--package", "stillframe", "--bin", "stillframe"])
             .args(profile)
             .current_dir(env!("CARGO_MANIFEST_DIR"))
             .status();
-        assert!(
-            built.is_ok_and(|status| status.success()),
-            "the command does not build"
-        );
+        assert!(built.is_ok_and(|status| status.success()), "the command does not build");
         let test = std::env::current_exe().expect("own path");
         let folder = test.ancestors().nth(2).expect("target folder");
         folder.join(format!("stillframe{}", std::env::consts::EXE_SUFFIX))
@@ -42,10 +28,7 @@ fn program() -> &'static Path {
 }
 
 fn stillframe(folder: &TempDir, args: &[&str]) -> assert_cmd::assert::Assert {
-    Command::new(program())
-        .args(args)
-        .current_dir(folder.path())
-        .assert()
+    Command::new(program()).args(args).current_dir(folder.path()).assert()
 }
 
 fn out(assert: &assert_cmd::assert::Assert) -> String {
@@ -62,15 +45,8 @@ fn folder() -> TempDir {
 
 #[test]
 fn help_teaches() {
-    let verbs = [
-        None,
-        Some("fly"),
-        Some("new"),
-        Some("schema"),
-        Some("validate"),
-        Some("settings"),
-        Some("completions"),
-    ];
+    let verbs =
+        [None, Some("fly"), Some("new"), Some("schema"), Some("validate"), Some("settings"), Some("completions")];
     let texts: Vec<String> = verbs
         .iter()
         .map(|verb| {
@@ -99,10 +75,7 @@ fn a_new_scenario_is_sound_and_never_written_over() {
     let before = std::fs::read(folder.path().join("a.toml")).expect("a.toml");
     let refused = stillframe(&folder, &["new", "frame", "a.toml"]).code(3);
     assert!(err(&refused).contains("left alone"));
-    assert_eq!(
-        std::fs::read(folder.path().join("a.toml")).expect("a.toml"),
-        before
-    );
+    assert_eq!(std::fs::read(folder.path().join("a.toml")).expect("a.toml"), before);
     stillframe(&folder, &["new", "panorama", "c.toml"]).code(2);
 }
 
@@ -111,11 +84,7 @@ fn validate_tells_every_file_and_ends_with_3() {
     let folder = folder();
     stillframe(&folder, &["new", "a.toml"]).success();
     let text = std::fs::read_to_string(folder.path().join("a.toml")).expect("a.toml");
-    std::fs::write(
-        folder.path().join("b.toml"),
-        text.replace("volume_l = 18.0", "volume_l = 1.0"),
-    )
-    .expect("b.toml");
+    std::fs::write(folder.path().join("b.toml"), text.replace("volume_l = 18.0", "volume_l = 1.0")).expect("b.toml");
     let told = stillframe(&folder, &["validate", "b.toml", "missing.toml", "a.toml"]).code(3);
     assert!(err(&told).contains("tank.gas_kg"), "{}", err(&told));
     assert!(err(&told).contains("missing.toml cannot be read"));
@@ -128,20 +97,10 @@ fn an_output_folder_that_holds_something_is_refused() {
     std::fs::create_dir(folder.path().join("full")).expect("folder");
     std::fs::write(folder.path().join("full/summary.json"), "{}").expect("file");
     let refused = stillframe(&folder, &["fly", "--hours", "0.1", "--out", "full"]).code(3);
-    assert!(
-        err(&refused).contains("holds something already"),
-        "{}",
-        err(&refused)
-    );
-    let held: Vec<_> = std::fs::read_dir(folder.path().join("full"))
-        .expect("folder")
-        .collect();
+    assert!(err(&refused).contains("holds something already"), "{}", err(&refused));
+    let held: Vec<_> = std::fs::read_dir(folder.path().join("full")).expect("folder").collect();
     assert_eq!(held.len(), 1);
-    stillframe(
-        &folder,
-        &["fly", "--hours", "0.1", "--out", "full/summary.json"],
-    )
-    .code(3);
+    stillframe(&folder, &["fly", "--hours", "0.1", "--out", "full/summary.json"]).code(3);
     assert!(!folder.path().join("results").exists());
 }
 

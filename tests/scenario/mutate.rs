@@ -19,10 +19,7 @@ fn judge(text: &str) -> Result<(), TestCaseError> {
 
 /// Nearest boundary of a character at or before `at`.
 fn boundary(text: &str, at: usize) -> usize {
-    (0..=at.min(text.len()))
-        .rev()
-        .find(|at| text.is_char_boundary(*at))
-        .unwrap_or(0)
+    (0..=at.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0)
 }
 
 proptest! {

@@ -8,10 +8,7 @@ fn compressibility_is_that_of_the_reference_equation() {
         let density = density_kg_m3(pressure, 293.15);
         // The outside values divide by today's gas constant and M = 28.0134 g/mol; the equation has older ones.
         let found = pressure * 28.0134e-3 / (density * 8.314_462_618 * 293.15);
-        assert!(
-            (found - wanted).abs() < 1e-7,
-            "{pressure}: {found} against {wanted}"
-        );
+        assert!((found - wanted).abs() < 1e-7, "{pressure}: {found} against {wanted}");
         let own = compressibility(density, 293.15);
         assert!((density * GAS_CONSTANT * 293.15 * own / pressure - 1.0).abs() < 1e-9);
     }

@@ -12,10 +12,7 @@ fn against(schema: &Value, value: &Value, root: &Value, at: &str) -> Result<(), 
         match keyword.as_str() {
             "description" | "title" | "default" | "$schema" | "$defs" | "format" => {}
             "$ref" => {
-                let name = rule
-                    .as_str()
-                    .and_then(|name| name.strip_prefix("#/$defs/"))
-                    .expect("local reference");
+                let name = rule.as_str().and_then(|name| name.strip_prefix("#/$defs/")).expect("local reference");
                 against(&root["$defs"][name], value, root, at)?;
             }
             "type" => of_type(rule, value, at)?,
@@ -23,11 +20,7 @@ fn against(schema: &Value, value: &Value, root: &Value, at: &str) -> Result<(), 
             "maximum" => within(value.as_f64() <= rule.as_f64(), at, "above maximum")?,
             "minLength" | "maxLength" => {}
             "const" => within(value == rule, at, "another constant")?,
-            "enum" => within(
-                rule.as_array().expect("enum").contains(value),
-                at,
-                "not one of the choices",
-            )?,
+            "enum" => within(rule.as_array().expect("enum").contains(value), at, "not one of the choices")?,
             "minItems" => within(length(value) >= rule.as_u64(), at, "too few entries")?,
             "maxItems" => within(length(value) <= rule.as_u64(), at, "too many entries")?,
             "items" => {
@@ -37,41 +30,21 @@ fn against(schema: &Value, value: &Value, root: &Value, at: &str) -> Result<(), 
             }
             "anyOf" | "oneOf" => {
                 let rules = rule.as_array().expect("rules");
-                let met = rules
-                    .iter()
-                    .filter(|rule| against(rule, value, root, at).is_ok())
-                    .count();
+                let met = rules.iter().filter(|rule| against(rule, value, root, at).is_ok()).count();
                 within(
-                    if keyword == "oneOf" {
-                        met == 1
-                    } else {
-                        met >= 1
-                    },
+                    if keyword == "oneOf" { met == 1 } else { met >= 1 },
                     at,
                     "meets none of the choices, or several",
                 )?;
             }
             "required" => {
-                for key in rule
-                    .as_array()
-                    .into_iter()
-                    .flatten()
-                    .filter_map(Value::as_str)
-                {
+                for key in rule.as_array().into_iter().flatten().filter_map(Value::as_str) {
                     within(value.get(key).is_some(), at, &format!("{key} is missing"))?;
                 }
             }
             "additionalProperties" => {
-                for key in value
-                    .as_object()
-                    .into_iter()
-                    .flat_map(|object| object.keys())
-                {
-                    within(
-                        schema["properties"].get(key).is_some(),
-                        at,
-                        &format!("{key} is unknown"),
-                    )?;
+                for key in value.as_object().into_iter().flat_map(|object| object.keys()) {
+                    within(schema["properties"].get(key).is_some(), at, &format!("{key} is unknown"))?;
                 }
             }
             "properties" => {
@@ -88,11 +61,7 @@ fn against(schema: &Value, value: &Value, root: &Value, at: &str) -> Result<(), 
 }
 
 fn within(good: bool, at: &str, why: &str) -> Result<(), String> {
-    if good {
-        Ok(())
-    } else {
-        Err(format!("{at}: {why}"))
-    }
+    if good { Ok(()) } else { Err(format!("{at}: {why}")) }
 }
 
 fn length(value: &Value) -> Option<u64> {
@@ -117,16 +86,11 @@ fn as_json(value: toml::Value) -> Value {
     match value {
         toml::Value::String(text) => text.into(),
         toml::Value::Integer(whole) => whole.into(),
-        toml::Value::Float(float) => {
-            serde_json::Number::from_f64(float).map_or(Value::Null, Value::Number)
-        }
+        toml::Value::Float(float) => serde_json::Number::from_f64(float).map_or(Value::Null, Value::Number),
         toml::Value::Boolean(flag) => flag.into(),
         toml::Value::Datetime(time) => time.to_string().into(),
         toml::Value::Array(list) => list.into_iter().map(as_json).collect(),
-        toml::Value::Table(table) => table
-            .into_iter()
-            .map(|(key, value)| (key, as_json(value)))
-            .collect(),
+        toml::Value::Table(table) => table.into_iter().map(|(key, value)| (key, as_json(value))).collect(),
     }
 }
 
@@ -138,12 +102,7 @@ fn judged(text: &str) -> Result<(), String> {
 
 #[test]
 fn what_the_reader_accepts_the_schema_accepts() {
-    for text in [
-        Demo::Strip.text(),
-        Demo::Frame.text(),
-        BASE,
-        &edited(&FRAMING),
-    ] {
+    for text in [Demo::Strip.text(), Demo::Frame.text(), BASE, &edited(&FRAMING)] {
         judged(text).expect("schema");
         read_text(text).expect("reader");
     }
@@ -163,14 +122,8 @@ fn what_the_schema_refuses_the_reader_refuses() {
         ("kind = \"strip\"", "kind = \"frame\""),
         ("slit = 5", "slit = 0"),
         ("roll_deg = 2.0\n", ""),
-        (
-            "tip_off_deg_s = [0.6, -0.6, 0.5]",
-            "tip_off_deg_s = [0.6, -0.6]",
-        ),
-        (
-            "[[52.0, -4.0], [52.5, -3.0], [51.5, -3.0]]",
-            "[[52.0, -4.0]]",
-        ),
+        ("tip_off_deg_s = [0.6, -0.6, 0.5]", "tip_off_deg_s = [0.6, -0.6]"),
+        ("[[52.0, -4.0], [52.5, -3.0], [51.5, -3.0]]", "[[52.0, -4.0]]"),
     ];
     for edit in bad {
         let text = edited(&[edit]);
@@ -182,11 +135,7 @@ fn what_the_schema_refuses_the_reader_refuses() {
 /// Visits every number in the schema that has a plain path of tables.
 fn numbers(schema: &Value, at: &str, found: &mut Vec<(String, f64, f64)>) {
     for (key, rule) in schema["properties"].as_object().into_iter().flatten() {
-        let path = if at.is_empty() {
-            key.clone()
-        } else {
-            format!("{at}.{key}")
-        };
+        let path = if at.is_empty() { key.clone() } else { format!("{at}.{key}") };
         numbers(rule, &path, found);
         for rule in rule["anyOf"].as_array().into_iter().flatten() {
             if let (Some(min), Some(max)) = (rule["minimum"].as_f64(), rule["maximum"].as_f64()) {
@@ -227,11 +176,7 @@ fn without(key: &str, text: &str) -> String {
     let mut in_table = true;
     let keep = text.lines().filter(|line| {
         in_table = in_table && !line.starts_with('[');
-        !(in_table
-            && line
-                .split('=')
-                .next()
-                .is_some_and(|name| name.trim() == key))
+        !(in_table && line.split('=').next().is_some_and(|name| name.trim() == key))
     });
     keep.collect::<Vec<_>>().join("\n")
 }

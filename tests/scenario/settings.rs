@@ -1,9 +1,7 @@
 //! Settings files over the controller's table.
 
 use proptest::prelude::*;
-use stillframe::scenario::settings::{
-    GroupVisitor, SettingsList, digest, read_settings, write_settings,
-};
+use stillframe::scenario::settings::{GroupVisitor, SettingsList, digest, read_settings, write_settings};
 use stillframe_controller::settings_group;
 use stillframe_controller::settings_table::Group;
 
@@ -39,10 +37,7 @@ impl SettingsList for Both {
 }
 
 fn sample() -> Both {
-    let mut sample = Both {
-        jets: vec![Nozzle { arm_m: -1.1 }, Nozzle::default()],
-        ..Both::default()
-    };
+    let mut sample = Both { jets: vec![Nozzle { arm_m: -1.1 }, Nozzle::default()], ..Both::default() };
     assert!(sample.hold.set(0, 0.7));
     sample
 }
@@ -76,11 +71,7 @@ proptest! {
 #[test]
 fn the_digest_follows_values_and_nothing_else() {
     let text = write_settings(&sample());
-    let bare: String = text
-        .lines()
-        .filter(|line| !line.starts_with('#'))
-        .map(|line| format!("{line}\n"))
-        .collect();
+    let bare: String = text.lines().filter(|line| !line.starts_with('#')).map(|line| format!("{line}\n")).collect();
     let read: Both = read_settings("s", &bare).expect("without comments");
     assert_eq!(digest(&read), digest(&sample()));
     let mut other = sample();
@@ -96,25 +87,16 @@ fn bad_settings() {
     let cases = [
         ("no format", "[hold]\n"),
         ("above the range", "format = 1\n[hold]\ndeadband_deg = 50\n"),
-        (
-            "count with a fraction",
-            "format = 1\n[hold]\nlockout_ms = 1.5\n",
-        ),
+        ("count with a fraction", "format = 1\n[hold]\nlockout_ms = 1.5\n"),
         ("not a number", "format = 1\n[hold]\ngain = nan\n"),
         ("misspelt key", "format = 1\n[hold]\ndeadbnad_deg = 0.3\n"),
         ("unknown key", "format = 1\n[hold]\nspeed = 1\n"),
         ("misspelt table", "format = 1\n[hodl]\ngain = 0.5\n"),
         ("table for a list", "format = 1\n[jet]\narm_m = 1.0\n"),
-        (
-            "too many",
-            "format = 1\n[[jet]]\n[[jet]]\n[[jet]]\n[[jet]]\n",
-        ),
+        ("too many", "format = 1\n[[jet]]\n[[jet]]\n[[jet]]\n[[jet]]\n"),
         ("list for a table", "format = 1\n[[hold]]\n"),
         ("not TOML", "format = 1\n[hold\n"),
-        (
-            "several at once",
-            "format = 1\n[hold]\ngain = 2\nlockout_ms = -1\n[[jet]]\narm_m = 9\n",
-        ),
+        ("several at once", "format = 1\n[hold]\ngain = 2\nlockout_ms = -1\n[[jet]]\narm_m = 9\n"),
     ];
     let told: Vec<String> = cases
         .iter()

@@ -15,10 +15,7 @@ pub fn read_text(text: &str) -> Result<Loaded, Box<Refusal>> {
 #[track_caller]
 pub fn edited(edits: &[(&str, &str)]) -> String {
     edits.iter().fold(BASE.to_owned(), |text, (find, replace)| {
-        assert!(
-            text.contains(find),
-            "the base scenario does not hold {find:?}"
-        );
+        assert!(text.contains(find), "the base scenario does not hold {find:?}");
         text.replacen(find, replace, 1)
     })
 }
@@ -26,10 +23,7 @@ pub fn edited(edits: &[(&str, &str)]) -> String {
 /// Turns the base scenario's strip camera into a framing camera.
 pub const FRAMING: [(&str, &str); 5] = [
     ("kind = \"strip\"", "kind = \"frame\""),
-    (
-        "slit_widths_mm = [0.034, 0.048, 0.068, 0.097, 0.137, 0.194, 0.274]",
-        "shutter_ms = [1.0, 2.0, 4.0, 8.0]",
-    ),
+    ("slit_widths_mm = [0.034, 0.048, 0.068, 0.097, 0.137, 0.194, 0.274]", "shutter_ms = [1.0, 2.0, 4.0, 8.0]"),
     ("shutter_travel_ms = 30.0", "shortest_cycle_s = 2.0"),
     ("slit = 5", "slit = 4\ninterval_s = 3.0"),
     ("scene_reflectance_percent = 15.0\n", ""),
@@ -39,11 +33,7 @@ pub const FRAMING: [(&str, &str); 5] = [
 /// editors would take them away.
 #[track_caller]
 pub fn snapshot(name: &str, text: &str) {
-    let text = text
-        .lines()
-        .map(str::trim_end)
-        .collect::<Vec<_>>()
-        .join("\n");
+    let text = text.lines().map(str::trim_end).collect::<Vec<_>>().join("\n");
     insta::with_settings!({ omit_expression => true, prepend_module_to_snapshot => false, snapshot_path => "messages" }, {
         insta::assert_snapshot!(name, text);
     });

@@ -24,10 +24,7 @@ fn densities_of_the_table() {
         (600.0, 1.137e-13),
         (1000.0, 3.561e-15),
     ] {
-        println!(
-            "{km} km: {:+.2e}",
-            air.density_kg_m3(km * 1e3) / density - 1.0
-        );
+        println!("{km} km: {:+.2e}", air.density_kg_m3(km * 1e3) / density - 1.0);
         assert_relative(air.density_kg_m3(km * 1e3), density, 1e-3);
     }
 }
@@ -35,20 +32,10 @@ fn densities_of_the_table() {
 #[test]
 fn pressures_and_temperatures_of_the_table() {
     let air = Atmosphere::new(1.0);
-    for (km, pa) in [
-        (200.0, 8.4736e-5),
-        (300.0, 8.7704e-6),
-        (400.0, 1.4518e-6),
-        (500.0, 3.0236e-7),
-    ] {
+    for (km, pa) in [(200.0, 8.4736e-5), (300.0, 8.7704e-6), (400.0, 1.4518e-6), (500.0, 3.0236e-7)] {
         assert_relative(air.state(km * 1e3).pressure_pa, pa, 1e-3);
     }
-    for (km, k) in [
-        (100.0, 195.08),
-        (150.0, 634.39),
-        (200.0, 854.56),
-        (300.0, 976.01),
-    ] {
+    for (km, k) in [(100.0, 195.08), (150.0, 634.39), (200.0, 854.56), (300.0, 976.01)] {
         assert_relative(air.state(km * 1e3).temperature_k, k, 1e-4);
     }
 }
@@ -57,13 +44,7 @@ fn pressures_and_temperatures_of_the_table() {
 #[test]
 fn mixed_air() {
     let air = Atmosphere::new(1.0);
-    for (km, density) in [
-        (0.0, 1.225),
-        (30.0, 0.018_410),
-        (50.0, 1.0269e-3),
-        (70.0, 8.2829e-5),
-        (80.0, 1.8458e-5),
-    ] {
+    for (km, density) in [(0.0, 1.225), (30.0, 0.018_410), (50.0, 1.0269e-3), (70.0, 8.2829e-5), (80.0, 1.8458e-5)] {
         assert_relative(air.density_kg_m3(km * 1e3), density, 1e-4);
     }
     assert_relative(ussa76::geopotential_km(86.0), 84.852_045_844_91, 1e-12);
@@ -103,10 +84,7 @@ fn interpolation_error() {
             worst = (error, km);
         }
     }
-    println!(
-        "worst interpolation error {:.2e} at {} km",
-        worst.0, worst.1
-    );
+    println!("worst interpolation error {:.2e} at {} km", worst.0, worst.1);
     assert!(worst.0 < 1e-4, "{worst:?}");
 }
 
@@ -125,21 +103,9 @@ fn the_halves_meet() {
 
 #[test]
 fn factor_and_ends() {
-    let (one, half, none) = (
-        Atmosphere::new(1.0),
-        Atmosphere::new(0.5),
-        Atmosphere::new(0.0),
-    );
-    assert_relative(
-        half.density_kg_m3(220e3),
-        0.5 * one.density_kg_m3(220e3),
-        1e-15,
-    );
-    assert_relative(
-        half.state(220e3).pressure_pa,
-        0.5 * one.state(220e3).pressure_pa,
-        1e-15,
-    );
+    let (one, half, none) = (Atmosphere::new(1.0), Atmosphere::new(0.5), Atmosphere::new(0.0));
+    assert_relative(half.density_kg_m3(220e3), 0.5 * one.density_kg_m3(220e3), 1e-15);
+    assert_relative(half.state(220e3).pressure_pa, 0.5 * one.state(220e3).pressure_pa, 1e-15);
     assert_eq!(none.density_kg_m3(220e3), 0.0);
     // Beyond the standard: still falling, never negative, never infinite.
     let mut last = one.density_kg_m3(999e3);

@@ -36,10 +36,7 @@ fn each(name: &str, count: u32, mut f: impl FnMut(f64)) {
 fn cost_per_call() {
     let start = Instant::now();
     let air = Atmosphere::new(1.0);
-    println!(
-        "table of the air                 {:9.1} ms",
-        start.elapsed().as_secs_f64() * 1e3
-    );
+    println!("table of the air                 {:9.1} ms", start.elapsed().as_secs_f64() * 1e3);
     let p = Vec3::new(4.1e6, -2.3e6, 4.6e6);
     each("density", 1_000_000, |x| {
         keep(air.density_kg_m3(black_box(2e5 + x * 0.05)));
@@ -53,10 +50,7 @@ fn cost_per_call() {
     each("zonal acceleration", 1_000_000, |x| {
         keep(Zonal::EGM96.acceleration_m_s2(&(p * (1.0 + 1e-9 * x))));
     });
-    let earth = EarthRotation {
-        angle_at_start_rad: 1.0,
-        rate_rad_s: EARTH_RATE_RAD_S,
-    };
+    let earth = EarthRotation { angle_at_start_rad: 1.0, rate_rad_s: EARTH_RATE_RAD_S };
     each("inertial to Earth-fixed", 1_000_000, |x| {
         keep(earth.to_fixed(x, &p));
     });
@@ -64,10 +58,7 @@ fn cost_per_call() {
         keep(Sun::at_jd_tt(JulianDate::from_days(2.461e6 + x)));
     });
     let v = Vec3::new(0.0, 7_000.0, 3_400.0);
-    let state = State {
-        position_m: Vec3::new(6.6e6, 0.0, 0.0),
-        velocity_m_s: v,
-    };
+    let state = State { position_m: Vec3::new(6.6e6, 0.0, 0.0), velocity_m_s: v };
     let orbit = Orbit::new(Forces::new(air, 1.0 / 169.0), state, 0.0, 10.0).expect("up");
     each("orbit: position and velocity", 1_000_000, |x| {
         keep(orbit.position_velocity(black_box(x * 1e-5)));
@@ -89,8 +80,5 @@ fn cost_per_call() {
         sum += read.sample(t).density_kg_m3;
     }
     let took = start.elapsed().as_secs_f64();
-    println!(
-        "a day read every 20 ms           {:9.1} ns a reading, {took:.3} s ({sum:.1e})",
-        took / 4.32e6 * 1e9
-    );
+    println!("a day read every 20 ms           {:9.1} ns a reading, {took:.3} s ({sum:.1e})", took / 4.32e6 * 1e9);
 }

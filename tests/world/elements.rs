@@ -3,9 +3,7 @@
 use crate::{assert_near, assert_relative};
 use proptest::prelude::*;
 use stillframe::world::Vec3;
-use stillframe::world::elements::{
-    MeanElements, StartError, StartNote, check_start, start_from_osculating,
-};
+use stillframe::world::elements::{MeanElements, StartError, StartNote, check_start, start_from_osculating};
 use stillframe::world::kepler::{Elements, State, eccentric_from_mean_rad, true_from_mean_rad};
 
 /// Vallado example 2-1.
@@ -74,12 +72,7 @@ fn sgp4_verification() {
             [-3_935.698_000_83, 409.109_808_37, 5_471.335_773_27],
             Some([-3.374_784_183, -6.635_211_043, -1.942_056_221]),
         ),
-        (
-            SAT_28057,
-            120.0,
-            [-1_816.879_209_42, -1_835.787_621_32, 6_661.079_264_65],
-            None,
-        ),
+        (SAT_28057, 120.0, [-1_816.879_209_42, -1_835.787_621_32, 6_661.079_264_65], None),
     ];
     for (lines, minutes, position, velocity) in rows {
         let state = read(lines).state_after_minutes(minutes).expect("in range");
@@ -126,14 +119,7 @@ fn one_set_in_three_forms() {
 fn refused_element_sets() {
     let changed = SAT_6251[1].replacen("58.0579", "58.0578", 1);
     let wrong = MeanElements::from_lines(None, SAT_6251[0], &changed);
-    assert!(matches!(
-        wrong,
-        Err(StartError::CheckDigit {
-            line: 2,
-            found: '4',
-            computed: 3
-        })
-    ));
+    assert!(matches!(wrong, Err(StartError::CheckDigit { line: 2, found: '4', computed: 3 })));
     let short = MeanElements::from_lines(None, &SAT_6251[0][..68], SAT_6251[1]);
     assert!(matches!(short, Err(StartError::Line { line: 1, .. })));
     let swapped = MeanElements::from_lines(None, SAT_6251[1], SAT_6251[0]);
@@ -162,69 +148,23 @@ fn refused_element_sets() {
 fn refused_starts() {
     let circular = |height_km: f64, factor: f64| State {
         position_m: Vec3::new(6_378_137.0 + height_km * 1e3, 0.0, 0.0),
-        velocity_m_s: Vec3::new(
-            0.0,
-            0.0,
-            factor * (3.986_004_418e14 / (6_378_137.0 + height_km * 1e3)).sqrt(),
-        ),
+        velocity_m_s: Vec3::new(0.0, 0.0, factor * (3.986_004_418e14 / (6_378_137.0 + height_km * 1e3)).sqrt()),
     };
     assert_eq!(check_start(&circular(220.0, 1.0)), Ok(None));
-    assert!(matches!(
-        check_start(&circular(119.0, 1.0)),
-        Err(StartError::PerigeeTooLow { .. })
-    ));
-    assert!(matches!(
-        check_start(&circular(220.0, 1.42)),
-        Err(StartError::NotClosed { .. })
-    ));
-    assert!(matches!(
-        check_start(&circular(220.0, 0.0)),
-        Err(StartError::NotClosed { .. })
-    ));
-    assert!(matches!(
-        check_start(&circular(220.0, f64::NAN)),
-        Err(StartError::NotFinite { .. })
-    ));
+    assert!(matches!(check_start(&circular(119.0, 1.0)), Err(StartError::PerigeeTooLow { .. })));
+    assert!(matches!(check_start(&circular(220.0, 1.42)), Err(StartError::NotClosed { .. })));
+    assert!(matches!(check_start(&circular(220.0, 0.0)), Err(StartError::NotClosed { .. })));
+    assert!(matches!(check_start(&circular(220.0, f64::NAN)), Err(StartError::NotFinite { .. })));
     let high = check_start(&circular(20_000.0, 1.0));
     assert!(matches!(high, Ok(Some(StartNote::DeepSpace { .. }))));
     let good = Elements::from_state(&circular(220.0, 1.0)).expect("an ellipse");
     assert!(start_from_osculating(&good).is_ok());
     for (bad, name) in [
-        (
-            Elements {
-                eccentricity: 1.2,
-                ..good
-            },
-            "eccentricity",
-        ),
-        (
-            Elements {
-                semi_major_axis_m: -7e6,
-                ..good
-            },
-            "semi-major",
-        ),
-        (
-            Elements {
-                inclination_rad: 4.0,
-                ..good
-            },
-            "inclination",
-        ),
-        (
-            Elements {
-                node_rad: f64::INFINITY,
-                ..good
-            },
-            "node",
-        ),
-        (
-            Elements {
-                eccentricity: 0.05,
-                ..good
-            },
-            "perigee",
-        ),
+        (Elements { eccentricity: 1.2, ..good }, "eccentricity"),
+        (Elements { semi_major_axis_m: -7e6, ..good }, "semi-major"),
+        (Elements { inclination_rad: 4.0, ..good }, "inclination"),
+        (Elements { node_rad: f64::INFINITY, ..good }, "node"),
+        (Elements { eccentricity: 0.05, ..good }, "perigee"),
     ] {
         let error = start_from_osculating(&bad).expect_err(name).to_string();
         assert!(error.contains(name), "{error}");

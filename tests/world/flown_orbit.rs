@@ -12,26 +12,15 @@ use stillframe::world::orbit::{Forces, Orbit, OrbitError};
 const GM: f64 = 3.986_004_418e14;
 
 fn vacuum(gravity: Zonal) -> Forces {
-    Forces {
-        gravity,
-        ..Forces::new(Atmosphere::new(0.0), 0.0)
-    }
+    Forces { gravity, ..Forces::new(Atmosphere::new(0.0), 0.0) }
 }
 
 /// Elements a 6598.137 km, e 0.002, i 82°, node 0.3, perigee 1.1, anomaly 0.7 rad: the digits from
 /// which the scipy reference started.
 fn reference_start() -> State {
     State {
-        position_m: Vec3::new(
-            -1_693_831.430_432_097_3,
-            410_679.447_676_386_1,
-            6_353_302.781_791_247,
-        ),
-        velocity_m_s: Vec3::new(
-            -7_172.030_376_337_67,
-            -2_474.800_645_208_933_5,
-            -1_741.753_286_162_949_3,
-        ),
+        position_m: Vec3::new(-1_693_831.430_432_097_3, 410_679.447_676_386_1, 6_353_302.781_791_247),
+        velocity_m_s: Vec3::new(-7_172.030_376_337_67, -2_474.800_645_208_933_5, -1_741.753_286_162_949_3),
     }
 }
 
@@ -55,10 +44,7 @@ fn circular_speed_and_period() {
     ] {
         let r = Vec3::new(6_378_137.0 + h_km * 1e3, 0.0, 0.0);
         let v = Vec3::new(0.0, 0.1, 1.0).normalize() * speed;
-        let start = State {
-            position_m: r,
-            velocity_m_s: v,
-        };
+        let start = State { position_m: r, velocity_m_s: v };
         let elements = Elements::from_state(&start).expect("an ellipse");
         assert_relative(elements.period_s(), period, 1e-11);
         assert_near(elements.eccentricity, 0.0, 1e-12);
@@ -70,35 +56,15 @@ fn circular_speed_and_period() {
 /// scipy, J2 to J4 and J2 alone, no air, to 6000 s and a day.
 #[test]
 fn against_an_independent_integration() {
-    let day = Vec3::new(
-        -5_861_260.193_113_795,
-        -1_272_835.894_423_723_2,
-        2_767_519.116_125_563_6,
-    );
-    let day_v = Vec3::new(
-        -2_917.904_877_619_655_5,
-        -1_851.362_044_646_694_1,
-        -6_962.148_909_854_989,
-    );
-    let early = Vec3::new(
-        -5_435_342.278_298_331,
-        -1_148_441.700_165_259_7,
-        3_565_749.361_463_506_2,
-    );
-    let day_j2 = Vec3::new(
-        -5_859_558.406_794_525,
-        -1_271_216.333_064_727,
-        2_772_979.123_828_878,
-    );
+    let day = Vec3::new(-5_861_260.193_113_795, -1_272_835.894_423_723_2, 2_767_519.116_125_563_6);
+    let day_v = Vec3::new(-2_917.904_877_619_655_5, -1_851.362_044_646_694_1, -6_962.148_909_854_989);
+    let early = Vec3::new(-5_435_342.278_298_331, -1_148_441.700_165_259_7, 3_565_749.361_463_506_2);
+    let day_j2 = Vec3::new(-5_859_558.406_794_525, -1_271_216.333_064_727, 2_772_979.123_828_878);
     let full = vacuum(Zonal::EGM96);
     // A fifth-order method: half the step, a thirty-second of the error.
     let error = |step_s: f64| {
         let (r, v) = fly(full, reference_start(), 86_400.0, step_s);
-        println!(
-            "{step_s} s: {:.2e} m, {:.2e} m/s a day",
-            (r - day).norm(),
-            (v - day_v).norm()
-        );
+        println!("{step_s} s: {:.2e} m, {:.2e} m/s a day", (r - day).norm(), (v - day_v).norm());
         (r - day).norm()
     };
     let order = (error(30.0) / error(15.0)).log2();
@@ -111,11 +77,7 @@ fn against_an_independent_integration() {
     let (r, v) = fly(full, reference_start(), 86_400.0, 10.0);
     assert_near((r - day).norm(), 0.0, 0.02);
     assert_near((v - day_v).norm(), 0.0, 2e-5);
-    let j2 = Zonal {
-        j3: 0.0,
-        j4: 0.0,
-        ..Zonal::EGM96
-    };
+    let j2 = Zonal { j3: 0.0, j4: 0.0, ..Zonal::EGM96 };
     let (r, _) = fly(vacuum(j2), reference_start(), 86_400.0, 10.0);
     assert_near((r - day_j2).norm(), 0.0, 0.02);
 }
@@ -155,10 +117,7 @@ fn dense_output() {
         let t0 = f64::from(node) * 10.0;
         coarse.advance_to(t0 + 5.0).expect("stays up");
         let (position_m, velocity_m_s) = coarse.position_velocity(t0);
-        let start = State {
-            position_m,
-            velocity_m_s,
-        };
+        let start = State { position_m, velocity_m_s };
         let mut fine = Orbit::new(forces, start, t0, 0.25).expect("above the air");
         for i in 1..40 {
             let t = t0 + f64::from(i) * 0.25;
@@ -172,10 +131,7 @@ fn dense_output() {
         }
     }
     println!("dense output: {worst_r:.1e} m, {worst_v:.1e} m/s; density {worst_density:.1e}");
-    assert!(
-        worst_r < 1e-3 && worst_v < 1e-5,
-        "{worst_r} m, {worst_v} m/s"
-    );
+    assert!(worst_r < 1e-3 && worst_v < 1e-5, "{worst_r} m, {worst_v} m/s");
     assert!(worst_density < 1e-4, "{worst_density}");
 }
 
@@ -186,22 +142,10 @@ fn dense_output() {
 fn node_drift_against_secular_theory() {
     let start = reference_start();
     let before = Elements::from_state(&start).expect("an ellipse");
-    let j2 = Zonal {
-        j3: 0.0,
-        j4: 0.0,
-        ..Zonal::EGM96
-    };
+    let j2 = Zonal { j3: 0.0, j4: 0.0, ..Zonal::EGM96 };
     let (position_m, velocity_m_s) = fly(vacuum(j2), start, 86_400.0, 10.0);
-    let after = Elements::from_state(&State {
-        position_m,
-        velocity_m_s,
-    })
-    .expect("an ellipse");
-    let rates = j2.secular_rates(
-        before.semi_major_axis_m,
-        before.eccentricity,
-        before.inclination_rad,
-    );
+    let after = Elements::from_state(&State { position_m, velocity_m_s }).expect("an ellipse");
+    let rates = j2.secular_rates(before.semi_major_axis_m, before.eccentricity, before.inclination_rad);
     let drift = (after.node_rad - before.node_rad).sin().asin();
     println!(
         "node drift {:.4}° in a day, theory {:.4}°",
@@ -211,11 +155,7 @@ fn node_drift_against_secular_theory() {
     assert_relative(drift, rates.node_rad_s * 86_400.0, 5e-3);
     // Negative control: a round Earth turns no plane.
     let (position_m, velocity_m_s) = fly(vacuum(Zonal::POINT_MASS), start, 86_400.0, 10.0);
-    let still = Elements::from_state(&State {
-        position_m,
-        velocity_m_s,
-    })
-    .expect("an ellipse");
+    let still = Elements::from_state(&State { position_m, velocity_m_s }).expect("an ellipse");
     assert_near(still.node_rad, before.node_rad, 1e-12);
 }
 
@@ -233,16 +173,9 @@ fn node_drift_against_sgp4() {
     let start = set.state_after_minutes(0.0).expect("in range");
     let node = |state: &State| Elements::from_state(state).expect("an ellipse").node_rad;
     let (position_m, velocity_m_s) = fly(vacuum(Zonal::EGM96), start, 86_400.0, 10.0);
-    let flown = node(&State {
-        position_m,
-        velocity_m_s,
-    }) - node(&start);
+    let flown = node(&State { position_m, velocity_m_s }) - node(&start);
     let sgp4 = node(&set.state_after_minutes(1_440.0).expect("in range")) - node(&start);
-    println!(
-        "node drift in a day: flown {:.4}°, SGP4 {:.4}°",
-        flown.to_degrees(),
-        sgp4.to_degrees()
-    );
+    println!("node drift in a day: flown {:.4}°, SGP4 {:.4}°", flown.to_degrees(), sgp4.to_degrees());
     assert_relative(flown, sgp4, 5e-3);
     // The mean rate python-sgp4 2.27 derives from the same set: −4.26362 °/day.
     assert_relative(flown.to_degrees(), -4.263_62, 5e-3);
@@ -251,21 +184,14 @@ fn node_drift_against_sgp4() {
 fn equatorial(height_km: f64, retrograde: bool) -> State {
     let r = A_M + height_km * 1e3;
     let sign = if retrograde { -1.0 } else { 1.0 };
-    State {
-        position_m: Vec3::new(r, 0.0, 0.0),
-        velocity_m_s: Vec3::new(0.0, sign * (GM / r).sqrt(), 0.0),
-    }
+    State { position_m: Vec3::new(r, 0.0, 0.0), velocity_m_s: Vec3::new(0.0, sign * (GM / r).sqrt(), 0.0) }
 }
 
 fn axis_loss_per_rev(forces: Forces, retrograde: bool) -> f64 {
     let start = equatorial(200.0, retrograde);
     let before = Elements::from_state(&start).expect("an ellipse");
     let (position_m, velocity_m_s) = fly(forces, start, before.period_s(), 10.0);
-    let after = Elements::from_state(&State {
-        position_m,
-        velocity_m_s,
-    })
-    .expect("an ellipse");
+    let after = Elements::from_state(&State { position_m, velocity_m_s }).expect("an ellipse");
     after.semi_major_axis_m - before.semi_major_axis_m
 }
 
@@ -275,37 +201,16 @@ fn axis_loss_per_rev(forces: Forces, retrograde: bool) -> f64 {
 /// four printed digits leave 2e-4.
 #[test]
 fn decay_per_revolution() {
-    let still = Forces {
-        gravity: Zonal::POINT_MASS,
-        air_rate_rad_s: 0.0,
-        ..Forces::new(Atmosphere::new(1.0), 1e-4)
-    };
-    assert_relative(
-        axis_loss_per_rev(still, false) * 100.0,
-        -690.860_498_473_2,
-        5e-4,
-    );
+    let still = Forces { gravity: Zonal::POINT_MASS, air_rate_rad_s: 0.0, ..Forces::new(Atmosphere::new(1.0), 1e-4) };
+    assert_relative(axis_loss_per_rev(still, false) * 100.0, -690.860_498_473_2, 5e-4);
     // Twice the area, twice the loss; no area, none.
-    let double = Forces {
-        drag_area_per_mass_m2_kg: 2e-4,
-        ..still
-    };
-    assert_relative(
-        axis_loss_per_rev(double, false),
-        2.0 * axis_loss_per_rev(still, false),
-        3e-4,
-    );
-    let none = Forces {
-        drag_area_per_mass_m2_kg: 0.0,
-        ..still
-    };
+    let double = Forces { drag_area_per_mass_m2_kg: 2e-4, ..still };
+    assert_relative(axis_loss_per_rev(double, false), 2.0 * axis_loss_per_rev(still, false), 3e-4);
+    let none = Forces { drag_area_per_mass_m2_kg: 0.0, ..still };
     assert_near(axis_loss_per_rev(none, false), 0.0, 1e-5);
     // In air that turns with the Earth the loss goes with the square of the speed through it over
     // the inertial speed: (1 ∓ ωr/V)² for eastward and westward flight.
-    let turning = Forces {
-        air_rate_rad_s: 7.292_115e-5,
-        ..still
-    };
+    let turning = Forces { air_rate_rad_s: 7.292_115e-5, ..still };
     let (r, v) = (A_M + 200e3, (GM / (A_M + 200e3)).sqrt());
     for (retrograde, sign) in [(false, -1.0), (true, 1.0)] {
         let factor = (1.0 + sign * 7.292_115e-5 * r / v).powi(2);
@@ -328,11 +233,7 @@ fn increments_are_continuous_and_add_up() {
         orbit.add_velocity(t, &dv).expect("stays up");
         sum += dv;
         let (r1, v1) = orbit.position_velocity(t);
-        assert!(
-            (r1 - r0).norm() < 2e-9,
-            "position jumped by {}",
-            (r1 - r0).norm()
-        );
+        assert!((r1 - r0).norm() < 2e-9, "position jumped by {}", (r1 - r0).norm());
         assert!((v1 - v0 - dv).norm() < 3e-12);
     }
     assert_eq!(orbit.velocity_added_m_s(), sum);
@@ -343,9 +244,7 @@ fn increments_are_continuous_and_add_up() {
         orbit.advance_to(t.next_up()).expect("stays up");
         let now = orbit.position_velocity(t);
         assert!((now.0 - last.0).norm() < 5e-9 && (now.1 - last.1).norm() < 1e-11);
-        orbit
-            .add_velocity(t + 3.0, &Vec3::new(0.001, 0.0, 0.002))
-            .expect("stays up");
+        orbit.add_velocity(t + 3.0, &Vec3::new(0.001, 0.0, 0.002)).expect("stays up");
         last = orbit.position_velocity(orbit.segment().end_s);
     }
 }
@@ -377,19 +276,11 @@ fn folded_against_restarted(step_s: f64) -> (f64, f64, f64, f64) {
         let mut leg = Orbit::new(forces, state, last_t, (t - last_t) / 8.0).expect("above the air");
         leg.advance_to(t - 1e-9).expect("stays up");
         let (position_m, velocity_m_s) = leg.position_velocity(t);
-        state = State {
-            position_m,
-            velocity_m_s: velocity_m_s + dv,
-        };
+        state = State { position_m, velocity_m_s: velocity_m_s + dv };
         last_t = t;
     }
     let (r, v) = folded.position_velocity(last_t);
-    (
-        (r - state.position_m).norm(),
-        (v - state.velocity_m_s).norm(),
-        100.0 * dv.norm(),
-        last_t,
-    )
+    ((r - state.position_m).norm(), (v - state.velocity_m_s).norm(), 100.0 * dv.norm(), last_t)
 }
 
 /// A large increment at once: the result does not depend on where the step's nodes lie.
@@ -400,9 +291,7 @@ fn a_burn_starts_a_new_step() {
     for step_s in [10.0, 7.0] {
         let mut orbit = Orbit::new(forces, reference_start(), 0.0, step_s).expect("above the air");
         orbit.advance_to(33.3).expect("stays up");
-        orbit
-            .add_velocity(33.3, &Vec3::new(0.0, 5.0, 20.0))
-            .expect("stays up");
+        orbit.add_velocity(33.3, &Vec3::new(0.0, 5.0, 20.0)).expect("stays up");
         assert_eq!(orbit.segment().start_s, 33.3);
         orbit.advance_to(2_000.0).expect("stays up");
         results.push(orbit.position_velocity(2_000.0).0);
@@ -414,16 +303,8 @@ fn a_burn_starts_a_new_step() {
 fn coming_down_is_an_error_not_a_number() {
     let forces = Forces::new(Atmosphere::new(1.0), 0.02);
     let mut orbit = Orbit::new(forces, equatorial(130.0, false), 0.0, 10.0).expect("above the air");
-    let error = orbit
-        .advance_to(10.0 * 86_400.0)
-        .expect_err("must come down");
+    let error = orbit.advance_to(10.0 * 86_400.0).expect_err("must come down");
     assert!(matches!(error, OrbitError::BelowFloor { .. }), "{error}");
-    let lost = State {
-        position_m: Vec3::new(f64::NAN, 0.0, 0.0),
-        ..reference_start()
-    };
-    assert!(matches!(
-        Orbit::new(forces, lost, 0.0, 10.0),
-        Err(OrbitError::NotFinite { .. })
-    ));
+    let lost = State { position_m: Vec3::new(f64::NAN, 0.0, 0.0), ..reference_start() };
+    assert!(matches!(Orbit::new(forces, lost, 0.0, 10.0), Err(OrbitError::NotFinite { .. })));
 }

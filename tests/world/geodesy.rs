@@ -37,30 +37,10 @@ fn cartesian_to_geodetic() {
 #[test]
 fn cartesian_to_geodetic_at_all_heights() {
     for (p, lon, lat, h) in [
-        (
-            [42_164e3, 1e6, 3e6],
-            0.023_712_469_545_185_43,
-            0.071_082_681_642_866_44,
-            35_904_388.866_104_3,
-        ),
-        (
-            [1e6, 2e6, 4.5e7],
-            1.107_148_717_794_090_4,
-            1.521_193_851_355_904_2,
-            38_698_716.280_008_85,
-        ),
-        (
-            [1.0, 0.0, 6.9e6],
-            0.0,
-            1.570_796_182_761_646_3,
-            543_247.685_754_892_4,
-        ),
-        (
-            [5e6, -4e6, -1e6],
-            -0.674_740_942_223_552_6,
-            -0.155_933_178_219_698_04,
-            103_115.314_641_068_79,
-        ),
+        ([42_164e3, 1e6, 3e6], 0.023_712_469_545_185_43, 0.071_082_681_642_866_44, 35_904_388.866_104_3),
+        ([1e6, 2e6, 4.5e7], 1.107_148_717_794_090_4, 1.521_193_851_355_904_2, 38_698_716.280_008_85),
+        ([1.0, 0.0, 6.9e6], 0.0, 1.570_796_182_761_646_3, 543_247.685_754_892_4),
+        ([5e6, -4e6, -1e6], -0.674_740_942_223_552_6, -0.155_933_178_219_698_04, 103_115.314_641_068_79),
     ] {
         let g = Geodetic::from_cartesian(&Vec3::from(p));
         assert_near(g.longitude_rad, lon, 1e-14);
@@ -75,20 +55,12 @@ fn cartesian_to_geodetic_at_all_heights() {
 fn radii_and_latitudes_at_45_degrees() {
     let lat = 45f64.to_radians();
     assert_relative(ellipsoid::meridian_radius_m(lat), 6_367_381.815_62, 1e-12);
-    assert_relative(
-        ellipsoid::prime_vertical_radius_m(lat),
-        6_388_838.290_121,
-        1e-12,
-    );
+    assert_relative(ellipsoid::prime_vertical_radius_m(lat), 6_388_838.290_121, 1e-12);
     let difference_deg = ellipsoid::latitude_difference_rad(lat).to_degrees();
     assert_relative(difference_deg, 0.192_423_215_982, 1e-11);
     let geocentric = lat - ellipsoid::latitude_difference_rad(lat);
     let surface = Geodetic::from_degrees(45.0, 0.0, 0.0).to_cartesian();
-    assert_near(
-        ellipsoid::surface_radius_m(geocentric),
-        surface.norm(),
-        1e-8,
-    );
+    assert_near(ellipsoid::surface_radius_m(geocentric), surface.norm(), 1e-8);
 }
 
 /// Looking straight down the ray must meet the point below; looking up or level, nothing.
@@ -97,21 +69,11 @@ fn line_of_sight() {
     let above = Geodetic::from_degrees(37.0, 20.0, 220_000.0);
     let eye = above.to_cartesian();
     let hit = ellipsoid::ray_to_height(&eye, &-above.up(), 1_500.0).expect("looks at the Earth");
-    let expected = Geodetic {
-        height_m: 1_500.0,
-        ..above
-    }
-    .to_cartesian();
+    let expected = Geodetic { height_m: 1_500.0, ..above }.to_cartesian();
     assert_near((hit - expected).norm(), 0.0, 1e-5);
-    assert!(
-        ellipsoid::ray_to_height(&eye, &above.up(), 0.0).is_none(),
-        "looks away"
-    );
+    assert!(ellipsoid::ray_to_height(&eye, &above.up(), 0.0).is_none(), "looks away");
     let north = above.up().cross(&eye.cross(&above.up()));
-    assert!(
-        ellipsoid::ray_to_height(&eye, &north, 0.0).is_none(),
-        "looks past the horizon"
-    );
+    assert!(ellipsoid::ray_to_height(&eye, &north, 0.0).is_none(), "looks past the horizon");
 }
 
 proptest! {

@@ -23,9 +23,7 @@ fn acceleration_is_the_gradient_of_the_potential() {
     for axis in 0..3 {
         let mut step = Vec3::zeros();
         step[axis] = h;
-        let slope = (Zonal::EGM96.potential_j_kg(&(p + step))
-            - Zonal::EGM96.potential_j_kg(&(p - step)))
-            / (2.0 * h);
+        let slope = (Zonal::EGM96.potential_j_kg(&(p + step)) - Zonal::EGM96.potential_j_kg(&(p - step))) / (2.0 * h);
         assert_near(a[axis], -slope, 1e-9);
     }
 }
@@ -34,17 +32,11 @@ fn acceleration_is_the_gradient_of_the_potential() {
 /// with R = 6378.137 km and J2 = 1.08262668e-3.
 #[test]
 fn secular_rates() {
-    let field = Zonal {
-        j2: 1.082_626_68e-3,
-        ..Zonal::EGM96
-    };
+    let field = Zonal { j2: 1.082_626_68e-3, ..Zonal::EGM96 };
     let per_day = 86_400f64.to_degrees();
-    for (h_km, k) in [
-        (150.0, 9.185_451_838_402),
-        (200.0, 8.943_401_640_145),
-        (300.0, 8.483_387_393_931),
-        (500.0, 7.650_944_605_225),
-    ] {
+    for (h_km, k) in
+        [(150.0, 9.185_451_838_402), (200.0, 8.943_401_640_145), (300.0, 8.483_387_393_931), (500.0, 7.650_944_605_225)]
+    {
         let rates = field.secular_rates(6_378_137.0 + h_km * 1e3, 0.0, 0.0);
         assert_relative(-rates.node_rad_s * per_day, k, 1e-11);
     }
@@ -57,22 +49,14 @@ fn secular_rates() {
 /// Sun-synchronous inclinations, node rate 360°/365.2421897 d, same constants.
 #[test]
 fn sun_synchronous_inclinations() {
-    let field = Zonal {
-        j2: 1.082_626_68e-3,
-        ..Zonal::EGM96
-    };
+    let field = Zonal { j2: 1.082_626_68e-3, ..Zonal::EGM96 };
     for (h_km, inclination_deg) in [
         (150.0, 96.159_999_171_69),
         (200.0, 96.327_389_477_39),
         (500.0, 97.401_807_747_9f64),
         (800.0, 98.603_110_660_83),
     ] {
-        let rates =
-            field.secular_rates(6_378_137.0 + h_km * 1e3, 0.0, inclination_deg.to_radians());
-        assert_relative(
-            rates.node_rad_s * 86_400f64.to_degrees(),
-            360.0 / 365.242_189_7,
-            1e-9,
-        );
+        let rates = field.secular_rates(6_378_137.0 + h_km * 1e3, 0.0, inclination_deg.to_radians());
+        assert_relative(rates.node_rad_s * 86_400f64.to_degrees(), 360.0 / 365.242_189_7, 1e-9);
     }
 }

@@ -19,18 +19,12 @@ mod track;
 #[track_caller]
 fn assert_relative(found: f64, expected: f64, tolerance: f64) {
     let error = (found - expected).abs() / expected.abs();
-    assert!(
-        error <= tolerance,
-        "found {found}, expected {expected}: relative error {error:.3e}"
-    );
+    assert!(error <= tolerance, "found {found}, expected {expected}: relative error {error:.3e}");
 }
 
 /// Asserts that two numbers agree to an absolute tolerance.
 #[track_caller]
 fn assert_near(found: f64, expected: f64, tolerance: f64) {
     let error = (found - expected).abs();
-    assert!(
-        error <= tolerance,
-        "found {found}, expected {expected}: error {error:.3e}"
-    );
+    assert!(error <= tolerance, "found {found}, expected {expected}: error {error:.3e}");
 }

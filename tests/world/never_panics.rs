@@ -9,16 +9,8 @@ const TWO: &str = "2 06251  58.0579  54.0425 0030035 139.1568 221.1854 15.563872
 
 /// Puts the right check digit on a line, so that the fields behind it are reached.
 fn with_check_digit(mut line: Vec<u8>) -> String {
-    let sum: u32 = line[..68]
-        .iter()
-        .map(|&c| {
-            if c == b'-' {
-                1
-            } else {
-                char::from(c).to_digit(10).unwrap_or(0)
-            }
-        })
-        .sum();
+    let sum: u32 =
+        line[..68].iter().map(|&c| if c == b'-' { 1 } else { char::from(c).to_digit(10).unwrap_or(0) }).sum();
     line[68] = b'0' + (sum % 10) as u8;
     String::from_utf8(line).expect("ASCII")
 }

@@ -22,26 +22,10 @@ fn meeus_example() {
 #[test]
 fn against_full_theory() {
     for (text, teme, au) in [
-        (
-            "1995-09-05T18:00:00Z",
-            [-0.954_773_300_779, 0.272_808_285_722, 0.118_252_202_352],
-            1.008_186_7,
-        ),
-        (
-            "2027-06-21T08:00:00Z",
-            [0.004_338_481_945, 0.917_487_861_380, 0.397_740_118_413],
-            1.016_187_0,
-        ),
-        (
-            "2027-12-01T03:30:00Z",
-            [-0.363_353_476_729, -0.854_784_778_417, -0.370_563_400_157],
-            0.986_215_2,
-        ),
-        (
-            "2032-03-20T12:00:00Z",
-            [0.999_970_854_410, 0.006_997_780_197, 0.003_053_097_142],
-            0.995_963_3,
-        ),
+        ("1995-09-05T18:00:00Z", [-0.954_773_300_779, 0.272_808_285_722, 0.118_252_202_352], 1.008_186_7),
+        ("2027-06-21T08:00:00Z", [0.004_338_481_945, 0.917_487_861_380, 0.397_740_118_413], 1.016_187_0),
+        ("2027-12-01T03:30:00Z", [-0.363_353_476_729, -0.854_784_778_417, -0.370_563_400_157], 0.986_215_2),
+        ("2032-03-20T12:00:00Z", [0.999_970_854_410, 0.006_997_780_197, 0.003_053_097_142], 0.995_963_3),
     ] {
         let sun = Sun::at(Utc::parse(text).expect("a good instant"));
         let error_deg = (sun.direction - Vec3::from(teme)).norm().to_degrees();
@@ -64,10 +48,7 @@ fn elevation_at_the_solstice() {
     assert_near(up, 90.0 - 23.437, 0.02);
     let night = sun.elevation_rad(&place, &earth, 43_082.0).to_degrees();
     assert_near(night, -(90.0 - 23.437), 0.02);
-    let overhead = earth.to_inertial(
-        0.0,
-        &Geodetic::from_degrees(23.437, 0.0, 4e5).to_cartesian(),
-    );
+    let overhead = earth.to_inertial(0.0, &Geodetic::from_degrees(23.437, 0.0, 4e5).to_cartesian());
     assert_near(sun.elevation_below_rad(&overhead).to_degrees(), 90.0, 0.1);
 }
 
@@ -75,10 +56,7 @@ fn elevation_at_the_solstice() {
 /// the penumbra's width is the Sun's apparent diameter (0.53°) to within its tilt.
 #[test]
 fn shadow_arc() {
-    let sun = Sun {
-        direction: Vec3::x(),
-        ..Sun::at_jd_tt(JulianDate::from_days(2_461_000.5))
-    };
+    let sun = Sun { direction: Vec3::x(), ..Sun::at_jd_tt(JulianDate::from_days(2_461_000.5)) };
     let r = A_M + 220e3;
     let (mut umbra, mut penumbra, mut cylinder) = (0u32, 0u32, 0u32);
     const STEPS: u32 = 720_000;
@@ -111,10 +89,7 @@ fn shadow_arc() {
 /// at each edge than behind a sphere of equatorial radius.
 #[test]
 fn shadow_of_the_flattened_earth() {
-    let sun = Sun {
-        direction: Vec3::x(),
-        ..Sun::at_jd_tt(JulianDate::from_days(2_461_000.5))
-    };
+    let sun = Sun { direction: Vec3::x(), ..Sun::at_jd_tt(JulianDate::from_days(2_461_000.5)) };
     let r = A_M + 220e3;
     let (mut cylinder, mut half_hidden) = (0u32, 0u32);
     const STEPS: u32 = 360_000;
@@ -128,8 +103,5 @@ fn shadow_of_the_flattened_earth() {
     assert_near(f64::from(cylinder) * 1e-3, expected, 2e-3);
     // The Sun's centre sets a little earlier or later by its parallax, r/d = 2.5e-3° each side.
     assert_near(f64::from(half_hidden) * 1e-3, expected, 1e-2);
-    assert!(
-        2.0 * (A_M / r).asin().to_degrees() - expected > 1.0,
-        "the flattening must show"
-    );
+    assert!(2.0 * (A_M / r).asin().to_degrees() - expected > 1.0, "the flattening must show");
 }

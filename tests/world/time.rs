@@ -32,15 +32,9 @@ fn leap_seconds() {
 #[test]
 fn a_run_over_a_leap_second_is_told() {
     let start = utc("2016-12-31T12:00:00Z");
-    assert_eq!(
-        leap_second_within(start, 43_200.0),
-        Some(utc("2017-01-01T00:00:00Z"))
-    );
+    assert_eq!(leap_second_within(start, 43_200.0), Some(utc("2017-01-01T00:00:00Z")));
     assert_eq!(leap_second_within(start, 43_199.0), None);
-    assert_eq!(
-        leap_second_within(utc("2017-01-01T00:00:00Z"), 86_400.0),
-        None
-    );
+    assert_eq!(leap_second_within(utc("2017-01-01T00:00:00Z"), 86_400.0), None);
 }
 
 /// Meeus examples 12.a and 12.b; last digits from erfa `gmst82`. Later dates from the same.
@@ -59,17 +53,10 @@ fn sidereal_time() {
 
 #[test]
 fn text_there_and_back() {
-    for text in [
-        "2027-06-21T08:00:00.250Z",
-        "1972-01-01T00:00:00.000Z",
-        "2099-12-31T23:59:59.999Z",
-    ] {
+    for text in ["2027-06-21T08:00:00.250Z", "1972-01-01T00:00:00.000Z", "2099-12-31T23:59:59.999Z"] {
         assert_eq!(utc(text).to_string(), text);
     }
-    assert_eq!(
-        utc("2027-06-21T08:00:00Z").plus_seconds(0.9996).to_string(),
-        "2027-06-21T08:00:01.000Z"
-    );
+    assert_eq!(utc("2027-06-21T08:00:00Z").plus_seconds(0.9996).to_string(), "2027-06-21T08:00:01.000Z");
     let moved = utc("2027-12-31T23:59:00Z").plus_seconds(60.25);
     assert_eq!(moved.to_string(), "2028-01-01T00:00:00.250Z");
     assert_eq!(moved.seconds_since(utc("2027-12-31T23:59:00Z")), 60.25);
@@ -77,32 +64,11 @@ fn text_there_and_back() {
 
 #[test]
 fn refusals() {
-    assert!(matches!(
-        Utc::parse("2027-06-21T08:00:00"),
-        Err(TimeError::NotUtc { .. })
-    ));
-    assert!(matches!(
-        Utc::parse("2027-06-21T08:00:00+01:00"),
-        Err(TimeError::NotUtc { .. })
-    ));
-    assert!(matches!(
-        Utc::parse("2016-12-31T23:59:60Z"),
-        Err(TimeError::InsideLeapSecond { .. })
-    ));
-    assert!(matches!(
-        Utc::parse("2027-02-29T08:00:00Z"),
-        Err(TimeError::Unreadable { .. })
-    ));
-    assert!(matches!(
-        Utc::parse("noonZ"),
-        Err(TimeError::Unreadable { .. })
-    ));
-    assert!(matches!(
-        Utc::parse("1971-12-31T23:59:59Z"),
-        Err(TimeError::OutOfRange { .. })
-    ));
-    assert!(matches!(
-        Utc::parse("2100-01-01T00:00:00Z"),
-        Err(TimeError::OutOfRange { .. })
-    ));
+    assert!(matches!(Utc::parse("2027-06-21T08:00:00"), Err(TimeError::NotUtc { .. })));
+    assert!(matches!(Utc::parse("2027-06-21T08:00:00+01:00"), Err(TimeError::NotUtc { .. })));
+    assert!(matches!(Utc::parse("2016-12-31T23:59:60Z"), Err(TimeError::InsideLeapSecond { .. })));
+    assert!(matches!(Utc::parse("2027-02-29T08:00:00Z"), Err(TimeError::Unreadable { .. })));
+    assert!(matches!(Utc::parse("noonZ"), Err(TimeError::Unreadable { .. })));
+    assert!(matches!(Utc::parse("1971-12-31T23:59:59Z"), Err(TimeError::OutOfRange { .. })));
+    assert!(matches!(Utc::parse("2100-01-01T00:00:00Z"), Err(TimeError::OutOfRange { .. })));
 }

@@ -25,21 +25,13 @@ fn longest_pass() {
     assert_eq!(contacts.len(), 1);
     let pass = contacts[0];
     assert_near(pass.duration_s(), 295.105_402_303_9, 5e-6);
-    assert_near(
-        (n * pass.duration_s() / 2.0).to_degrees(),
-        10.004_244_872_99,
-        1e-6,
-    );
+    assert_near((n * pass.duration_s() / 2.0).to_degrees(), 10.004_244_872_99, 1e-6);
     assert_near(pass.highest_elevation_rad.to_degrees(), 90.0, 0.01);
     assert_near(pass.culmination_s, 30f64.to_radians() / n, 0.02);
     let at_mask = station.look(&fixed(pass.aos_s));
     assert_near(at_mask.range_m, 1_147_126.612_939, 0.1);
     assert_near(at_mask.azimuth_rad.to_degrees(), 270.0, 1e-6);
-    assert_near(
-        station.look(&fixed(pass.los_s)).azimuth_rad.to_degrees(),
-        90.0,
-        1e-6,
-    );
+    assert_near(station.look(&fixed(pass.los_s)).azimuth_rad.to_degrees(), 90.0, 1e-6);
 }
 
 /// Every window found must be right at its edges, and a second-by-second look must find no other.
@@ -56,10 +48,7 @@ fn windows_of_a_day_agree_with_a_plain_scan() {
     let forces = Forces::new(Atmosphere::new(1.0), 1.0 / 169.0);
     let orbit = Orbit::new(forces, start.to_state(), 0.0, 10.0).expect("above the air");
     let ephemeris = Ephemeris::predict(&orbit, 86_400.0).expect("stays up");
-    let earth = EarthRotation {
-        angle_at_start_rad: 0.7,
-        rate_rad_s: EARTH_RATE_RAD_S,
-    };
+    let earth = EarthRotation { angle_at_start_rad: 0.7, rate_rad_s: EARTH_RATE_RAD_S };
     let fixed = |t: f64| earth.to_fixed(t, &ephemeris.position(t));
     let mut shortest = f64::INFINITY;
     for (lat, lon) in [(64.0, 20.0), (-33.0, 150.0), (5.0, -60.0), (78.0, 15.0)] {
@@ -98,39 +87,20 @@ fn short_contact_between_scan_points() {
 
 #[test]
 fn ground_point_and_axes() {
-    let earth = EarthRotation {
-        angle_at_start_rad: 1.0,
-        rate_rad_s: EARTH_RATE_RAD_S,
-    };
+    let earth = EarthRotation { angle_at_start_rad: 1.0, rate_rad_s: EARTH_RATE_RAD_S };
     let over = Geodetic::from_degrees(-41.3, 174.8, 220e3);
     let inertial = earth.to_inertial(500.0, &over.to_cartesian());
     let found = ground_point(&inertial, &earth, 500.0);
     assert_near(found.latitude_rad, over.latitude_rad, 1e-14);
     assert_near(found.longitude_rad, over.longitude_rad, 1e-14);
     assert_near(found.height_m, over.height_m, 1e-7);
-    assert_near(
-        (earth.matrix(500.0) * inertial - over.to_cartesian()).norm(),
-        0.0,
-        1e-8,
-    );
+    assert_near((earth.matrix(500.0) * inertial - over.to_cartesian()).norm(), 0.0, 1e-8);
     // A vehicle at rest on the Earth has no velocity relative to it.
     let carried = Vec3::new(0.0, 0.0, EARTH_RATE_RAD_S).cross(&inertial);
-    assert_near(
-        earth.relative_velocity(&inertial, &carried).norm(),
-        0.0,
-        1e-10,
-    );
+    assert_near(earth.relative_velocity(&inertial, &carried).norm(), 0.0, 1e-10);
     let axes = Topocentric::at(Geodetic::from_degrees(30.0, 40.0, 0.0));
-    assert_near(
-        axes.azimuth_rad(&(axes.east - axes.north)).to_degrees(),
-        135.0,
-        1e-12,
-    );
-    assert_near(
-        axes.elevation_rad(&(axes.east + axes.up)).to_degrees(),
-        45.0,
-        1e-12,
-    );
+    assert_near(axes.azimuth_rad(&(axes.east - axes.north)).to_degrees(), 135.0, 1e-12);
+    assert_near(axes.elevation_rad(&(axes.east + axes.up)).to_degrees(), 45.0, 1e-12);
 }
 
 /// Conventions of the local orbital frame, and its rate against finite differences of the frame
@@ -139,10 +109,7 @@ fn ground_point_and_axes() {
 fn local_orbital_frame() {
     let (r, v) = (Vec3::new(6.6e6, 0.0, 0.0), Vec3::new(0.0, 7_700.0, 0.0));
     let frame = OrbitalFrame::from_state(&r, &v);
-    assert_eq!(
-        (frame.x, frame.y, frame.z),
-        (Vec3::y(), -Vec3::z(), -Vec3::x())
-    );
+    assert_eq!((frame.x, frame.y, frame.z), (Vec3::y(), -Vec3::z(), -Vec3::x()));
 
     let start = Elements {
         semi_major_axis_m: R + 220e3,
@@ -152,13 +119,7 @@ fn local_orbital_frame() {
         perigee_rad: 1.0,
         true_anomaly_rad: 0.3,
     };
-    let orbit = Orbit::new(
-        Forces::new(Atmosphere::new(0.0), 0.0),
-        start.to_state(),
-        0.0,
-        10.0,
-    )
-    .expect("above the air");
+    let orbit = Orbit::new(Forces::new(Atmosphere::new(0.0), 0.0), start.to_state(), 0.0, 10.0).expect("above the air");
     let (t, h) = (5.0, 0.5);
     let at = |t: f64| {
         let (r, v) = orbit.position_velocity(t);
@@ -171,8 +132,5 @@ fn local_orbital_frame() {
     assert_near(skew[(2, 1)], rate.x, 1e-12);
     assert_relative(skew[(0, 2)], rate.y, 1e-6); // the difference's own error, n²h²/6
     assert_near(skew[(1, 0)], rate.z, 1e-11);
-    assert!(
-        rate.z.abs() > 1e-7,
-        "the plane must turn for this to test anything"
-    );
+    assert!(rate.z.abs() > 1e-7, "the plane must turn for this to test anything");
 }

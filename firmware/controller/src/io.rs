@@ -145,12 +145,6 @@ pub struct FilmDrive {
 
 impl FilmDrive {
     /// Motors off, brakes and clamp on.
-    pub const REST: Self = Self {
-        roller_duty: 0.0,
-        supply_duty: 0.0,
-        take_up_duty: 0.0,
-        brake: true,
-        clamp: true,
-        platen_step: 0,
-    };
+    pub const REST: Self =
+        Self { roller_duty: 0.0, supply_duty: 0.0, take_up_duty: 0.0, brake: true, clamp: true, platen_step: 0 };
 }

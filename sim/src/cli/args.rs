@@ -91,14 +91,8 @@ pub struct FlyArgs {
 }
 
 fn hours(text: &str) -> Result<f64, String> {
-    let hours: f64 = text
-        .parse()
-        .map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
-    if (0.01..=240.0).contains(&hours) {
-        Ok(hours)
-    } else {
-        Err("allowed: 0.01 to 240 hours".to_owned())
-    }
+    let hours: f64 = text.parse().map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
+    if (0.01..=240.0).contains(&hours) { Ok(hours) } else { Err("allowed: 0.01 to 240 hours".to_owned()) }
 }
 
 /// `new`.

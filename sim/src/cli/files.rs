@@ -9,8 +9,8 @@ use clap::ValueEnum;
 use super::args::{Kind, NewArgs, ValidateArgs};
 use super::exit::Exit;
 use super::show;
-use crate::scenario::demo::Demo;
 use crate::flight::settings::{self, SettingsFile};
+use crate::scenario::demo::Demo;
 use crate::scenario::settings::write_settings;
 use crate::scenario::{Loaded, load};
 use stillframe_controller::settings::Settings;
@@ -28,8 +28,7 @@ pub(super) fn default_settings() -> String {
 pub(super) fn validate(args: &ValidateArgs) -> Result<(), Exit> {
     let mut worst = Ok(());
     for path in &args.scenarios {
-        let judged = load(path)
-            .and_then(|loaded| settings::for_run(&loaded).map(|(_, digest)| (loaded, digest)));
+        let judged = load(path).and_then(|loaded| settings::for_run(&loaded).map(|(_, digest)| (loaded, digest)));
         match judged {
             Ok((loaded, digest)) => super::print(&good(path, &loaded, digest))?,
             Err(refusal) => worst = Err(show(&refusal)),
@@ -40,10 +39,7 @@ pub(super) fn validate(args: &ValidateArgs) -> Result<(), Exit> {
 
 fn good(path: &Path, loaded: &Loaded, settings_digest: u32) -> String {
     let scenario = &loaded.scenario;
-    let settings = loaded
-        .settings
-        .as_ref()
-        .map_or("fitted to the vehicle", |(name, _)| name.as_str());
+    let settings = loaded.settings.as_ref().map_or("fitted to the vehicle", |(name, _)| name.as_str());
     format!(
         "{}: good. {} h from {}; commands: {}, faults: {}, spreads: {}; settings: {settings} ({settings_digest:08x})",
         path.display(),
@@ -60,17 +56,9 @@ pub(super) fn new(args: &NewArgs) -> Result<(), Exit> {
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let settings_name = format!("{stem}-settings.toml");
     let settings_file = file.with_file_name(&settings_name);
-    let text = demo
-        .text()
-        .replacen(SETTINGS_LINE, &format!("settings = \"{settings_name}\""), 1);
-    if let Some(taken) = [&file, &settings_file]
-        .into_iter()
-        .find(|path| path.exists())
-    {
-        eprintln!(
-            "stillframe: {} exists and is left alone. Choose another name.",
-            taken.display()
-        );
+    let text = demo.text().replacen(SETTINGS_LINE, &format!("settings = \"{settings_name}\""), 1);
+    if let Some(taken) = [&file, &settings_file].into_iter().find(|path| path.exists()) {
+        eprintln!("stillframe: {} exists and is left alone. Choose another name.", taken.display());
         return Err(Exit::Refused);
     }
     let loaded = demo.load().map_err(|refusal| show(&refusal))?;
@@ -91,10 +79,7 @@ fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
         [kind, file] => match Kind::from_str(&kind.to_string_lossy(), false) {
             Ok(kind) => (kind, file),
             Err(_) => {
-                eprintln!(
-                    "stillframe: {} is no kind of demonstration; allowed: strip, frame",
-                    kind.display()
-                );
+                eprintln!("stillframe: {} is no kind of demonstration; allowed: strip, frame", kind.display());
                 return Err(Exit::Usage);
             }
         },
@@ -110,10 +95,8 @@ fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
 /// Writes a file that must not exist yet.
 fn write_new(path: &Path, text: &str) -> Result<(), Exit> {
     let written = OpenOptions::new().write(true).create_new(true).open(path);
-    written
-        .and_then(|mut file| file.write_all(text.as_bytes()))
-        .map_err(|error| {
-            eprintln!("stillframe: {} cannot be written: {error}", path.display());
-            Exit::Files
-        })
+    written.and_then(|mut file| file.write_all(text.as_bytes())).map_err(|error| {
+        eprintln!("stillframe: {} cannot be written: {error}", path.display());
+        Exit::Files
+    })
 }

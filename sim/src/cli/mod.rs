@@ -35,12 +35,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Validate(order) => files::validate(&order),
         Verb::Settings => print(&files::default_settings()),
         Verb::Completions { shell } => {
-            clap_complete::generate(
-                shell,
-                &mut Args::command(),
-                "stillframe",
-                &mut std::io::stdout(),
-            );
+            clap_complete::generate(shell, &mut Args::command(), "stillframe", &mut std::io::stdout());
             Ok(())
         }
     };

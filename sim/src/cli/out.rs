@@ -19,10 +19,7 @@ pub(super) fn folder(asked: Option<&Path>, name: &str, seed: u64) -> io::Result<
 
 fn fresh_or_empty(folder: &Path) -> io::Result<()> {
     if folder.exists() && !folder.is_dir() {
-        return Err(io::Error::other(format!(
-            "{} is a file, not a folder",
-            folder.display()
-        )));
+        return Err(io::Error::other(format!("{} is a file, not a folder", folder.display())));
     }
     if folder.is_dir() && std::fs::read_dir(folder)?.next().is_some() {
         let text = format!(
@@ -38,37 +35,22 @@ fn numbered(parent: &Path, name: &str, seed: u64) -> io::Result<PathBuf> {
     std::fs::create_dir_all(parent)?;
     let base = format!("{}-{seed}", file_name(name));
     for number in 1..MOST {
-        let folder = parent.join(if number == 1 {
-            base.clone()
-        } else {
-            format!("{base}-{number}")
-        });
+        let folder = parent.join(if number == 1 { base.clone() } else { format!("{base}-{number}") });
         // Making it is the test: two runs at once cannot get the same folder.
         match std::fs::create_dir(&folder) {
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
             made => return made.map(|()| folder),
         }
     }
-    Err(io::Error::other(format!(
-        "{} holds too many runs of {base}",
-        parent.display()
-    )))
+    Err(io::Error::other(format!("{} holds too many runs of {base}", parent.display())))
 }
 
 /// The run's name with everything but letters, digits, `-` and `_` turned into `-`.
 fn file_name(name: &str) -> String {
     let plain = |c: char| {
-        if c.is_alphanumeric() || c == '_' {
-            c
-        } else {
-            '-'
-        }
+        if c.is_alphanumeric() || c == '_' { c } else { '-' }
     };
-    name.chars()
-        .map(plain)
-        .collect::<String>()
-        .trim_matches('-')
-        .to_lowercase()
+    name.chars().map(plain).collect::<String>().trim_matches('-').to_lowercase()
 }
 
 #[cfg(test)]
@@ -85,10 +67,7 @@ mod tests {
     fn a_taken_name_is_numbered_and_a_full_folder_refused() {
         let parent = std::env::temp_dir().join(format!("stillframe-out-{}", std::process::id()));
         let made: Vec<_> = (0..3).map(|_| numbered(&parent, "Day", 7).ok()).collect();
-        let wanted: Vec<_> = ["day-7", "day-7-2", "day-7-3"]
-            .iter()
-            .map(|name| Some(parent.join(name)))
-            .collect();
+        let wanted: Vec<_> = ["day-7", "day-7-2", "day-7-3"].iter().map(|name| Some(parent.join(name))).collect();
         let empty_is_good = folder(Some(&parent.join("day-7")), "", 0).is_ok();
         let full_is_refused = folder(Some(&parent), "", 0).is_err();
         let cleared = std::fs::remove_dir_all(&parent);

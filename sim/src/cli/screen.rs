@@ -13,28 +13,65 @@ pub(super) fn summary(flown: &Flown) -> String {
     let mut line = |name: &str, value: String| {
         let _ = writeln!(text, "  {name:<12} {value}");
     };
-    line("run", format!("{} · seed {} · {:.1} h from {}", s.run.scenario, s.run.seed, s.run.duration_s / 3600.0, s.run.epoch_utc));
+    line(
+        "run",
+        format!(
+            "{} · seed {} · {:.1} h from {}",
+            s.run.scenario,
+            s.run.seed,
+            s.run.duration_s / 3600.0,
+            s.run.epoch_utc
+        ),
+    );
     line("speed", format!("{:.1} s, {:.0} times real time", s.speed.wall_s, s.speed.times_real_time));
-    line("orbit", format!("{:.1} to {:.1} km, {:.1} revolutions", s.orbit.height_min_m / 1e3, s.orbit.height_max_m / 1e3, s.orbit.revolutions));
-    let capture = s.attitude.capture_s.map_or("never in fine hold".into(), |at_s| format!("fine hold after {:.0} min", at_s / 60.0));
+    line(
+        "orbit",
+        format!(
+            "{:.1} to {:.1} km, {:.1} revolutions",
+            s.orbit.height_min_m / 1e3,
+            s.orbit.height_max_m / 1e3,
+            s.orbit.revolutions
+        ),
+    );
+    let capture = s
+        .attitude
+        .capture_s
+        .map_or("never in fine hold".into(), |at_s| format!("fine hold after {:.0} min", at_s / 60.0));
     let axes = |values: [f64; 3], digits: usize| values.map(|value| format!("{value:.digits$}")).join(" / ");
-    line("attitude", format!("{capture}; error in hold {} ° rms (roll / pitch / yaw)", axes(s.attitude.hold.error_rms_deg, 3)));
+    line(
+        "attitude",
+        format!("{capture}; error in hold {} ° rms (roll / pitch / yaw)", axes(s.attitude.hold.error_rms_deg, 3)),
+    );
     line("", format!("rate in exposures {} °/s rms", axes(s.attitude.exposures.rate_rms_deg_s, 4)));
     let ratio = s.gas.hold_ratio.map_or(String::new(), |ratio| format!("; in hold {ratio:.2} × the momentum minimum"));
     line("gas", format!("{:.3} kg used of {:.2}{ratio}", s.gas.used_kg, s.gas.loaded_kg));
-    line("film", format!("{:.1} m through, {:.1} m exposed, {:.0} m left", s.film.metered_m, s.film.exposed_m, s.film.remaining_m));
+    line(
+        "film",
+        format!(
+            "{:.1} m through, {:.1} m exposed, {:.0} m left",
+            s.film.metered_m, s.film.exposed_m, s.film.remaining_m
+        ),
+    );
     let grd = s.frames.grd_median_m.zip(s.frames.grd_worst_m);
-    let grd = grd.map_or(String::new(), |(median, worst)| format!("; resolved {median:.2} m median, {worst:.2} m worst (wanted {} m)", s.frames.wanted_grd_m));
+    let grd = grd.map_or(String::new(), |(median, worst)| {
+        format!("; resolved {median:.2} m median, {worst:.2} m worst (wanted {} m)", s.frames.wanted_grd_m)
+    });
     line("frames", format!("{} of {} met{grd}", s.frames.met, s.frames.count));
     for (cause, count) in &s.frames.missed_by_cause {
         line("", format!("{count} missed: {cause}"));
     }
-    let balances = s.balances.truth.iter().map(|balance| format!("{} {:.0e}", balance.name, balance.relative.unwrap_or(0.0)));
+    let balances =
+        s.balances.truth.iter().map(|balance| format!("{} {:.0e}", balance.name, balance.relative.unwrap_or(0.0)));
     line("balances", format!("{} (of what went through)", balances.collect::<Vec<_>>().join(", ")));
     for criterion in &s.criteria {
         line(if criterion.met() { "met" } else { "NOT MET" }, criterion_text(criterion));
     }
-    let _ = write!(text, "\nResults: {}\nOpen {} in a browser.", flown.folder.display(), flown.folder.join("report.html").display());
+    let _ = write!(
+        text,
+        "\nResults: {}\nOpen {} in a browser.",
+        flown.folder.display(),
+        flown.folder.join("report.html").display()
+    );
     text
 }
 

@@ -111,11 +111,27 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let mut forces = forces(scenario, 1.0);
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
-    let tools = Tools { prediction: &prediction, camera: &camera, speed_step_m_s: f64::from(settings.camera.speed_step_m_s), start };
+    let tools = Tools {
+        prediction: &prediction,
+        camera: &camera,
+        speed_step_m_s: f64::from(settings.camera.speed_step_m_s),
+        start,
+    };
     let load = programme::load(scenario, &tools)?;
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     controller.load(&load.encode(), 0).map_err(BuildError::Load)?;
-    Ok(Built { plant, controller, settings, settings_digest, camera, shutter, load, prediction, start, start_state: state })
+    Ok(Built {
+        plant,
+        controller,
+        settings,
+        settings_digest,
+        camera,
+        shutter,
+        load,
+        prediction,
+        start,
+        start_state: state,
+    })
 }
 
 fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {

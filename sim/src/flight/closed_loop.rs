@@ -109,7 +109,9 @@ impl Digest {
             self.word(duty.to_bits());
         }
         let shutter = commanded.shutter;
-        self.word(u32::from(shutter.open_us.unwrap_or(u16::MAX)) << 16 | u32::from(shutter.close_us.unwrap_or(u16::MAX)));
+        self.word(
+            u32::from(shutter.open_us.unwrap_or(u16::MAX)) << 16 | u32::from(shutter.close_us.unwrap_or(u16::MAX)),
+        );
     }
 
     fn word(&mut self, word: u32) {

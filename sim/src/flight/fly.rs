@@ -22,17 +22,11 @@ use crate::{
         summary::Summary,
     },
     report::ReportData,
-    scenario::{
-        Loaded,
-        parts::command::Action,
-    },
+    scenario::{Loaded, parts::command::Action},
 };
 use jiff::Timestamp;
 use nalgebra::Vector3;
-use std::{
-    path::{Path, PathBuf},
-    time::Instant,
-};
+use std::{path::PathBuf, time::Instant};
 use stillframe_controller::{
     attitude::mode::Mode,
     health::flags::{Flag, Flags},
@@ -72,7 +66,9 @@ pub enum FlightError {
     #[error(transparent)]
     Record(#[from] RecordError),
     /// A balance in truth does not close: the program is wrong.
-    #[error("the balance of {name} in truth does not close: {relative:.2e} of what went through is missing (limit {limit:.0e})")]
+    #[error(
+        "the balance of {name} in truth does not close: {relative:.2e} of what went through is missing (limit {limit:.0e})"
+    )]
     Unbalanced {
         /// Which one.
         name: String,
@@ -134,7 +130,8 @@ impl<'a> Run<'a> {
             frame_counts: (camera.frame_length_m / built.settings.film.count_m()) as i32,
             speed_step_m_s: f64::from(camera.speed_step_m_s),
             exposure_s: f64::from(camera.exposure_us) * 1e-6,
-            shutter_delays_s: [built.shutter.open_delay_us, built.shutter.close_delay_us].map(|us| f64::from(us) * 1e-6),
+            shutter_delays_s: [built.shutter.open_delay_us, built.shutter.close_delay_us]
+                .map(|us| f64::from(us) * 1e-6),
             areas: scenario.areas.clone(),
             camera: built.camera.clone(),
         };
@@ -243,7 +240,11 @@ impl<'a> Run<'a> {
         let status = self.flight.controller.attitude();
         for middle in &frame.middles {
             let truth = self.flight.plant.truth_of(middle);
-            self.tally.exposures.take(&attitude_truth(&truth, f64::from(status.steering_rad), self.rows.steering_rate()));
+            self.tally.exposures.take(&attitude_truth(
+                &truth,
+                f64::from(status.steering_rad),
+                self.rows.steering_rate(),
+            ));
         }
         self.frames.push(frame);
         Ok(())
@@ -303,7 +304,12 @@ fn levers_m(built: &Built) -> Vector3<f64> {
     Vector3::from([0, 1, 2].map(|axis| {
         let selection = table.select(axis, true);
         selection.map_or(1.0, |selection| {
-            let thrust: f32 = jets.iter().enumerate().filter(|(index, _)| selection.jets & (1 << index) != 0).map(|(_, jet)| jet.thrust_n).sum();
+            let thrust: f32 = jets
+                .iter()
+                .enumerate()
+                .filter(|(index, _)| selection.jets & (1 << index) != 0)
+                .map(|(_, jet)| jet.thrust_n)
+                .sum();
             f64::from(selection.axis_torque_nm / thrust)
         })
     }))
@@ -340,16 +346,11 @@ fn close_ups(loaded: &Loaded) -> Vec<Window> {
         Action::Mode(_) => None,
     });
     if let Some((at_s, for_s)) = first {
-        windows.push(Window { title: "First pass".into(), start_s: (at_s - 60.0).max(0.0), end_s: at_s + for_s + 60.0 });
+        windows.push(Window {
+            title: "First pass".into(),
+            start_s: (at_s - 60.0).max(0.0),
+            end_s: at_s + for_s + 60.0,
+        });
     }
     windows
-}
-
-/// Where results go when nobody says: `results/NAME-SEED`, numbered if that is taken.
-pub fn free_folder(parent: &Path, name: &str, seed: u64) -> PathBuf {
-    let first = parent.join(format!("{name}-{seed}"));
-    if !first.exists() {
-        return first;
-    }
-    (2..).map(|number| parent.join(format!("{name}-{seed}-{number}"))).find(|path| !path.exists()).unwrap_or(first)
 }

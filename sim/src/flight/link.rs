@@ -86,7 +86,8 @@ impl Link {
             return bytes;
         }
         self.bits_due += UPLINK_BITS_PER_TICK;
-        let garbled = faults.find(|kind| if let FaultKind::UplinkGarbled(fault) = kind { Some(fault.share) } else { None });
+        let garbled =
+            faults.find(|kind| if let FaultKind::UplinkGarbled(fault) = kind { Some(fault.share) } else { None });
         while self.bits_due >= 8 && self.sent < self.outgoing.len() {
             self.bits_due -= 8;
             let mut byte = self.outgoing[self.sent];

@@ -4,7 +4,11 @@ use super::{build::Built, settings::SettingsFile};
 use crate::{
     record::CodeNames,
     report::{Area, Context, JetLabel, PhaseLimits, SettingsGroup, SettingsLine, Source, Station},
-    scenario::{Loaded, Scenario, parts::ground, settings::{GroupVisitor, SettingsList}},
+    scenario::{
+        Loaded, Scenario,
+        parts::ground,
+        settings::{GroupVisitor, SettingsList},
+    },
     world::ellipsoid::A_M,
 };
 use stillframe_controller::{attitude::mode::Mode, health::flags::Flag, settings::Settings, settings_table::Group};
@@ -35,7 +39,8 @@ pub fn context(loaded: &Loaded, built: &Built, codes: CodeNames) -> Context {
         hold_modes: vec![Mode::Fine.code()],
         phase_limits: Some(PhaseLimits {
             deadband_deg: [s.roll.deadband_deg, s.pitch.deadband_deg, s.yaw.deadband_deg].map(f64::from),
-            rate_limit_deg_s: [s.roll.rate_limit_deg_s, s.pitch.rate_limit_deg_s, s.yaw.rate_limit_deg_s].map(f64::from),
+            rate_limit_deg_s: [s.roll.rate_limit_deg_s, s.pitch.rate_limit_deg_s, s.yaw.rate_limit_deg_s]
+                .map(f64::from),
             rate_time_s: [s.roll.lead_s, s.pitch.lead_s, s.yaw.lead_s].map(f64::from),
         }),
         jets: jet_labels(s, scenario),

@@ -186,7 +186,8 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
     row.assumed_gyro_drift_rad_s = status.drift_rad_s;
     let inertia = &flight.controller.settings().body;
     let [x, y, z] = status.disturbance_nm;
-    row.assumed_disturbance_rad_s2 = [x / inertia.inertia_roll_kg_m2, y / inertia.inertia_pitch_kg_m2, z / inertia.inertia_yaw_kg_m2];
+    row.assumed_disturbance_rad_s2 =
+        [x / inertia.inertia_roll_kg_m2, y / inertia.inertia_pitch_kg_m2, z / inertia.inertia_yaw_kg_m2];
     row.assumed_gas_kg = telemetry.gas_left_kg;
     row.metered_film_m = f64::from(telemetry.film_metered_m);
     row.health_flags = telemetry.flags.0;

@@ -1,12 +1,10 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
 use super::build::mass_parameters;
-use crate::{
-    scenario::{
-        Loaded, Refusal, Scenario,
-        parts::{camera::CameraKind, vehicle::Bank},
-        settings::{GroupVisitor, SettingsList, digest, read_settings},
-    },
+use crate::scenario::{
+    Loaded, Refusal, Scenario,
+    parts::{camera::CameraKind, vehicle::Bank},
+    settings::{GroupVisitor, SettingsList, digest, read_settings},
 };
 use stillframe_controller::{
     attitude::settings::JetSettings,
@@ -65,7 +63,9 @@ fn explain(error: SettingsError) -> (String, String, String) {
             "the three moments of inertia cannot belong to one body".into(),
             "The largest may not exceed the sum of the other two.".into(),
         ),
-        SettingsError::Range(range) => (format!("{}.{}", range.group, range.field.key), "out of range".into(), range.field.meaning.into()),
+        SettingsError::Range(range) => {
+            (format!("{}.{}", range.group, range.field.key), "out of range".into(), range.field.meaning.into())
+        }
     }
 }
 
@@ -140,7 +140,9 @@ fn fit_camera(settings: &mut Settings, scenario: &Scenario) {
     to.frame_length_m = scenario.camera.frame_length_m as f32;
     match &scenario.camera.kind {
         CameraKind::Strip(strip) => {
-            let width = |index: usize| strip.slit_widths_m.get(index).or(strip.slit_widths_m.last()).copied().unwrap_or(1.37e-4) as f32;
+            let width = |index: usize| {
+                strip.slit_widths_m.get(index).or(strip.slit_widths_m.last()).copied().unwrap_or(1.37e-4) as f32
+            };
             (to.slit_0_m, to.slit_1_m, to.slit_2_m, to.slit_3_m) = (width(0), width(1), width(2), width(3));
         }
         CameraKind::Frame(frame) => {

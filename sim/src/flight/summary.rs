@@ -89,9 +89,13 @@ fn orbit(tally: &Tally, ended: &Ended<'_>) -> OrbitSummary {
     let period_s = elements.as_ref().map_or(f64::NAN, Elements::period_s);
     let revolutions = ended.duration_s / period_s;
     let now = tally.last.as_ref().and_then(|row| {
-        Elements::from_state(&crate::world::kepler::State { position_m: row.position_m.into(), velocity_m_s: row.velocity_m_s.into() })
+        Elements::from_state(&crate::world::kepler::State {
+            position_m: row.position_m.into(),
+            velocity_m_s: row.velocity_m_s.into(),
+        })
     });
-    let fall = elements.as_ref().zip(now).map(|(start, now)| (now.semi_major_axis_m - start.semi_major_axis_m) / revolutions);
+    let fall =
+        elements.as_ref().zip(now).map(|(start, now)| (now.semi_major_axis_m - start.semi_major_axis_m) / revolutions);
     OrbitSummary {
         semi_major_axis_m: elements.as_ref().map_or(0.0, |e| e.semi_major_axis_m),
         eccentricity: elements.as_ref().map_or(0.0, |e| e.eccentricity),
@@ -190,9 +194,8 @@ fn balances(flight: &mut ClosedLoop, tally: &Tally) -> BalanceSummary {
     let film = flight.plant.film();
     let telemetry = flight.controller.telemetry();
     let (residual, through) = tally.on_board_momentum;
-    let film_share = telemetry.film_residual.iter().flatten().fold(0.0_f64, |worst, share| {
-        worst.max(f64::from(share.abs()))
-    });
+    let film_share =
+        telemetry.film_residual.iter().flatten().fold(0.0_f64, |worst, share| worst.max(f64::from(share.abs())));
     let metered_m = f64::from(telemetry.film_metered_m);
     BalanceSummary {
         truth: vec![
@@ -202,7 +205,13 @@ fn balances(flight: &mut ClosedLoop, tally: &Tally) -> BalanceSummary {
         ],
         on_board: vec![
             Balance::new("angular momentum, worst ten minutes", "N m s", through, residual, None),
-            Balance::new("gas, gauges against valve times", "kg", f64::from(telemetry.gas_used_kg), f64::from(telemetry.gas_residual_kg), None),
+            Balance::new(
+                "gas, gauges against valve times",
+                "kg",
+                f64::from(telemetry.gas_used_kg),
+                f64::from(telemetry.gas_residual_kg),
+                None,
+            ),
             Balance::new("film, roller against reels", "m", metered_m, film_share * metered_m, None),
         ],
     }
@@ -215,7 +224,9 @@ fn contacts(tally: &Tally, ended: &Ended<'_>) -> ContactSummary {
         count: tally.contacts.by_station.values().sum(),
         total_s: tally.contacts.total_s,
         longest_gap_s: tally.contacts.longest_gap_s,
-        by_station: by_station.filter_map(|(index, count)| Some((stations.get(*index)?.name.clone(), *count))).collect(),
+        by_station: by_station
+            .filter_map(|(index, count)| Some((stations.get(*index)?.name.clone(), *count)))
+            .collect(),
     }
 }
 

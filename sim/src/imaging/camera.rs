@@ -95,11 +95,7 @@ impl Camera {
     /// four corners. The shares integrate exactly what varies as a square across the format.
     pub fn points(&self) -> ([FormatPoint; MAX_POINTS], usize) {
         let (x, y) = (0.5 * self.format_length_m, 0.5 * self.format_width_m);
-        let point = |x_m, y_m, area_share| FormatPoint {
-            x_m,
-            y_m,
-            area_share,
-        };
+        let point = |x_m, y_m, area_share| FormatPoint { x_m, y_m, area_share };
         let mut points = [point(0.0, 0.0, 2.0 / 3.0); MAX_POINTS];
         match self.kind {
             CameraKind::Strip => {

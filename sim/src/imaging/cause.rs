@@ -48,9 +48,7 @@ impl Cause {
             Self::StaticOptics => {
                 "The ground was too far away: lens and film alone do not resolve the wanted distance."
             }
-            Self::JetFired => {
-                "A jet fired inside the exposure and the body's rate smeared the image."
-            }
+            Self::JetFired => "A jet fired inside the exposure and the body's rate smeared the image.",
             Self::Smear(cause) => smear_sentence(cause),
             Self::Vibration => "Vibration smeared the image.",
             Self::UnderExposed => "Too little light reached the film.",
@@ -64,9 +62,7 @@ fn smear_sentence(cause: SmearCause) -> &'static str {
     match cause {
         SmearCause::FilmDrive => "The film was not at the programmed speed.",
         SmearCause::FilmProgramme => "The programmed film speed did not match the image.",
-        SmearCause::Relief => {
-            "The ground stood at another height than the film-rate programme assumed."
-        }
+        SmearCause::Relief => "The ground stood at another height than the film-rate programme assumed.",
         SmearCause::RollRate => "The body rolled during the exposure.",
         SmearCause::PitchRate => "The body pitched during the exposure.",
         SmearCause::YawRate => "The body turned in yaw during the exposure.",
@@ -75,11 +71,7 @@ fn smear_sentence(cause: SmearCause) -> &'static str {
     }
 }
 
-const RATES: [SmearCause; 3] = [
-    SmearCause::RollRate,
-    SmearCause::PitchRate,
-    SmearCause::YawRate,
-];
+const RATES: [SmearCause; 3] = [SmearCause::RollRate, SmearCause::PitchRate, SmearCause::YawRate];
 
 /// What is left out of a computation of resolution.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -152,26 +144,13 @@ pub fn attribute<'a>(
     let best = |candidates: &mut dyn Iterator<Item = Limit>| {
         candidates.fold((Limit::Vibration, f64::INFINITY), |best, limit| {
             let left_m = left_m(Without::Limit(limit));
-            if left_m < best.1 {
-                (limit, left_m)
-            } else {
-                best
-            }
+            if left_m < best.1 { (limit, left_m) } else { best }
         })
     };
-    let motion = best(
-        &mut SmearCause::ALL
-            .map(Limit::Smear)
-            .into_iter()
-            .chain([Limit::Vibration]),
-    );
+    let motion = best(&mut SmearCause::ALL.map(Limit::Smear).into_iter().chain([Limit::Vibration]));
     let still = best(&mut [Limit::Lens, Limit::Film].into_iter());
     Attribution {
-        dominant: if motion.1 < still.1 {
-            motion.0
-        } else {
-            still.0
-        },
+        dominant: if motion.1 < still.1 { motion.0 } else { still.0 },
         dominant_motion: motion.0,
         still_grd_m: left_m(Without::AllMotion),
     }

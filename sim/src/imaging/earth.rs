@@ -26,12 +26,7 @@ impl Earth {
     /// `height_m` longer, all in Earth-fixed axes. `None` when it misses or the origin is inside.
     ///
     /// That ellipsoid and the true surface of constant height differ by less than `height·f²` (2 cm at 1.5 km).
-    pub fn meet(
-        &self,
-        origin_m: &Vector3<f64>,
-        direction: &Vector3<f64>,
-        height_m: f64,
-    ) -> Option<Vector3<f64>> {
+    pub fn meet(&self, origin_m: &Vector3<f64>, direction: &Vector3<f64>, height_m: f64) -> Option<Vector3<f64>> {
         let (a, b) = self.axes(height_m);
         let scale = |v: &Vector3<f64>| Vector3::new(v.x / a, v.y / a, v.z / b);
         let (o, d) = (scale(origin_m), scale(direction));
@@ -49,18 +44,10 @@ impl Earth {
     /// Unit normal of the ellipsoid through an Earth-fixed point at `height_m`.
     pub fn normal(&self, point_m: &Vector3<f64>, height_m: f64) -> Vector3<f64> {
         let (a, b) = self.axes(height_m);
-        Vector3::new(
-            point_m.x / (a * a),
-            point_m.y / (a * a),
-            point_m.z / (b * b),
-        )
-        .normalize()
+        Vector3::new(point_m.x / (a * a), point_m.y / (a * a), point_m.z / (b * b)).normalize()
     }
 
     fn axes(&self, height_m: f64) -> (f64, f64) {
-        (
-            self.equatorial_radius_m + height_m,
-            self.polar_radius_m + height_m,
-        )
+        (self.equatorial_radius_m + height_m, self.polar_radius_m + height_m)
     }
 }

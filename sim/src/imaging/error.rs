@@ -12,9 +12,7 @@ pub enum ImagingError {
         time_s: f64,
     },
     /// The exposure ends before it starts, or its samples do not lie evenly across it.
-    #[error(
-        "exposure from {start_s} s to {end_s} s needs its samples evenly spread from start to end"
-    )]
+    #[error("exposure from {start_s} s to {end_s} s needs its samples evenly spread from start to end")]
     BadWindow {
         /// Start of the exposure, s.
         start_s: f64,

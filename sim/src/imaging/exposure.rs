@@ -27,11 +27,7 @@ pub struct Scene {
 impl Default for Scene {
     /// Mean and haze together 15 %; haze doubles the dark detail.
     fn default() -> Self {
-        Self {
-            mean_reflectance: 0.1265,
-            dark_reflectance: 0.0234,
-            haze: 0.0235,
-        }
+        Self { mean_reflectance: 0.1265, dark_reflectance: 0.0234, haze: 0.0235 }
     }
 }
 

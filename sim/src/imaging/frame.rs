@@ -108,10 +108,7 @@ pub fn judge(
         smears.push(smear(earth, camera, exposure, &info.height)?);
     }
     let number = info.number;
-    let (Some(exposure), Some(middle)) = (
-        exposures.get(exposures.len() / 2),
-        smears.get(smears.len() / 2),
-    ) else {
+    let (Some(exposure), Some(middle)) = (exposures.get(exposures.len() / 2), smears.get(smears.len() / 2)) else {
         return Err(ImagingError::NoExposure { number });
     };
     let seen = Seen::new(earth, exposure.middle(), &middle.centre, info);
@@ -189,9 +186,7 @@ impl Resolved {
 
     fn worst_grd_m(&self) -> Vector2<f64> {
         let start = Vector2::zeros();
-        self.points
-            .iter()
-            .fold(start, |worst, point| worst.sup(&point.grd_m))
+        self.points.iter().fold(start, |worst, point| worst.sup(&point.grd_m))
     }
 
     fn awar_lp_mm(&self) -> f64 {
@@ -202,13 +197,7 @@ impl Resolved {
     }
 }
 
-fn cause(
-    camera: &Camera,
-    info: &FrameInfo,
-    resolved: &Resolved,
-    light: &Light,
-    jet_fired: bool,
-) -> Option<Cause> {
+fn cause(camera: &Camera, info: &FrameInfo, resolved: &Resolved, light: &Light, jet_fired: bool) -> Option<Cause> {
     if !info.whole {
         Some(Cause::PartialFrame)
     } else if resolved.grd_m.max() > camera.wanted_grd_m {
@@ -223,14 +212,11 @@ fn cause(
 }
 
 fn judge_point(camera: &Camera, smear: &PointSmear) -> PointJudgement {
-    let axis =
-        |axis: usize| limits(camera, smear, axis, Without::Nothing).resolution_lp_mm(camera.rule);
+    let axis = |axis: usize| limits(camera, smear, axis, Without::Nothing).resolution_lp_mm(camera.rule);
     let resolution_lp_mm = Vector2::new(axis(0), axis(1));
     PointJudgement {
         smear: *smear,
         resolution_lp_mm,
-        grd_m: smear
-            .ground_per_image
-            .zip_map(&resolution_lp_mm, ground_resolved_distance_m),
+        grd_m: smear.ground_per_image.zip_map(&resolution_lp_mm, ground_resolved_distance_m),
     }
 }

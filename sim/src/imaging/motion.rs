@@ -75,11 +75,7 @@ pub struct View {
 impl View {
     /// Makes the sample ready.
     pub fn new(earth: &Earth, sample: &TruthSample) -> Self {
-        let inertial_to_body = sample
-            .attitude
-            .to_rotation_matrix()
-            .into_inner()
-            .transpose();
+        let inertial_to_body = sample.attitude.to_rotation_matrix().into_inner().transpose();
         let momentum = sample.position_m.cross(&sample.velocity_m_s);
         Self {
             earth: *earth,
@@ -104,13 +100,7 @@ impl View {
 
     /// The ground point, at `height_m` above the ellipsoid, seen at a point of the image plane. `None` if
     /// the line of sight misses the Earth.
-    pub fn ground_at(
-        &self,
-        focal_length_m: f64,
-        x_m: f64,
-        y_m: f64,
-        height_m: f64,
-    ) -> Option<GroundPoint> {
+    pub fn ground_at(&self, focal_length_m: f64, x_m: f64, y_m: f64, height_m: f64) -> Option<GroundPoint> {
         let line_body = Vector3::new(x_m, y_m, focal_length_m).normalize();
         let line = self.to_earth_fixed(&self.inertial_to_body.tr_mul(&line_body));
         let camera = self.to_earth_fixed(&self.position_m);
@@ -123,11 +113,7 @@ impl View {
     }
 
     /// Image of an Earth-fixed point and its velocity. `None` if the point is not ahead of the camera.
-    pub fn image_of(
-        &self,
-        focal_length_m: f64,
-        earth_fixed_m: &Vector3<f64>,
-    ) -> Option<ImagePoint> {
+    pub fn image_of(&self, focal_length_m: f64, earth_fixed_m: &Vector3<f64>) -> Option<ImagePoint> {
         let f = focal_length_m;
         let ground = self.to_inertial(earth_fixed_m);
         let ground_velocity = Vector3::new(-ground.y, ground.x, 0.0) * self.earth.rate_rad_s;

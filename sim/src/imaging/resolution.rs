@@ -44,8 +44,7 @@ pub struct Limits {
 impl Limits {
     /// Resolution on film, lp/mm.
     pub fn resolution_lp_mm(&self, rule: Rule) -> f64 {
-        let smear_mm =
-            MM_PER_M * (self.smear_m * self.smear_m + self.vibration_m * self.vibration_m).sqrt();
+        let smear_mm = MM_PER_M * (self.smear_m * self.smear_m + self.vibration_m * self.vibration_m).sqrt();
         rule.combine_lp_mm(&[self.lens_lp_mm, self.film_lp_mm, 1.0 / smear_mm])
     }
 }
@@ -59,10 +58,7 @@ pub fn ground_resolved_distance_m(ground_per_image: f64, resolution_lp_mm: f64) 
 /// Area-weighted average resolution, `Σ Aᵢ·√(R_a,i·R_b,i) / Σ Aᵢ` over zones `(Aᵢ, R_a, R_b)`, lp/mm
 /// (definition of MIL-STD-150A, from memory). NaN without zones.
 pub fn area_weighted_average_lp_mm(zones: impl IntoIterator<Item = (f64, f64, f64)>) -> f64 {
-    let (area, sum) = zones
-        .into_iter()
-        .fold((0.0, 0.0), |(area, sum), (share, a, b)| {
-            (area + share, sum + share * (a * b).sqrt())
-        });
+    let (area, sum) =
+        zones.into_iter().fold((0.0, 0.0), |(area, sum), (share, a, b)| (area + share, sum + share * (a * b).sqrt()));
     sum / area
 }

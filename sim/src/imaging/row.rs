@@ -98,15 +98,10 @@ impl From<&FrameJudgement> for FrameRow {
         let points = &judged.points;
         let centre = points.get(centre_index(judged));
         let centre_um = |axis: usize| centre.map(|point| 1e6 * point.smear.extent_m[axis]);
-        let worst_um = |of: &dyn Fn(&PointJudgement) -> f64| {
-            Some(1e6 * points.iter().map(of).fold(0.0, f64::max))
-        };
+        let worst_um = |of: &dyn Fn(&PointJudgement) -> f64| Some(1e6 * points.iter().map(of).fold(0.0, f64::max));
         let mean_um = |cause: SmearCause, axis: usize| {
             let area: f64 = points.iter().map(|p| p.smear.point.area_share).sum();
-            let sum: f64 = points
-                .iter()
-                .map(|p| p.smear.point.area_share * p.smear.part_m(cause)[axis])
-                .sum();
+            let sum: f64 = points.iter().map(|p| p.smear.point.area_share * p.smear.part_m(cause)[axis]).sum();
             Some(1e6 * sum / area)
         };
         Self {
@@ -153,13 +148,8 @@ impl From<&FrameJudgement> for FrameRow {
 
 /// Index of the format's centre in the middle exposure: the points of each exposure start with it.
 fn centre_index(judged: &FrameJudgement) -> usize {
-    let is_centre =
-        |point: &PointJudgement| point.smear.point.x_m == 0.0 && point.smear.point.y_m == 0.0;
-    let centres = judged
-        .points
-        .iter()
-        .filter(|point| is_centre(point))
-        .count();
+    let is_centre = |point: &PointJudgement| point.smear.point.x_m == 0.0 && point.smear.point.y_m == 0.0;
+    let centres = judged.points.iter().filter(|point| is_centre(point)).count();
     judged
         .points
         .iter()

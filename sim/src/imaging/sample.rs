@@ -8,39 +8,15 @@ use super::error::ImagingError;
 pub const NODES: usize = 5;
 
 /// Boole's weights for a window of length one (Abramowitz & Stegun 25.4.14).
-pub const BOOLE: [f64; NODES] = [
-    7.0 / 90.0,
-    32.0 / 90.0,
-    12.0 / 90.0,
-    32.0 / 90.0,
-    7.0 / 90.0,
-];
+pub const BOOLE: [f64; NODES] = [7.0 / 90.0, 32.0 / 90.0, 12.0 / 90.0, 32.0 / 90.0, 7.0 / 90.0];
 
 /// Integrals from the first node to each node of the quartic through all five, for a window of length
 /// one. The last row is [`BOOLE`]; the others follow from the same polynomial.
 pub const RUNNING: [[f64; NODES]; NODES] = [
     [0.0; NODES],
-    [
-        251.0 / 2880.0,
-        646.0 / 2880.0,
-        -264.0 / 2880.0,
-        106.0 / 2880.0,
-        -19.0 / 2880.0,
-    ],
-    [
-        29.0 / 360.0,
-        124.0 / 360.0,
-        24.0 / 360.0,
-        4.0 / 360.0,
-        -1.0 / 360.0,
-    ],
-    [
-        27.0 / 320.0,
-        102.0 / 320.0,
-        72.0 / 320.0,
-        42.0 / 320.0,
-        -3.0 / 320.0,
-    ],
+    [251.0 / 2880.0, 646.0 / 2880.0, -264.0 / 2880.0, 106.0 / 2880.0, -19.0 / 2880.0],
+    [29.0 / 360.0, 124.0 / 360.0, 24.0 / 360.0, 4.0 / 360.0, -1.0 / 360.0],
+    [27.0 / 320.0, 102.0 / 320.0, 72.0 / 320.0, 42.0 / 320.0, -3.0 / 320.0],
     BOOLE,
 ];
 
@@ -74,13 +50,7 @@ impl TruthSample {
                 .iter()
                 .all(|vector| vector.iter().all(|number| number.is_finite()))
             && self.attitude.coords.iter().all(|number| number.is_finite());
-        if finite {
-            Ok(())
-        } else {
-            Err(ImagingError::NotFinite {
-                time_s: self.time_s,
-            })
-        }
+        if finite { Ok(()) } else { Err(ImagingError::NotFinite { time_s: self.time_s }) }
     }
 }
 
@@ -116,12 +86,7 @@ pub struct Exposure {
 
 impl Exposure {
     /// Builds an exposure by asking `truth_at` for the state at each node (time in s).
-    pub fn sampled(
-        start_s: f64,
-        end_s: f64,
-        opening: Opening,
-        truth_at: impl FnMut(f64) -> TruthSample,
-    ) -> Self {
+    pub fn sampled(start_s: f64, end_s: f64, opening: Opening, truth_at: impl FnMut(f64) -> TruthSample) -> Self {
         Self {
             samples: node_times_s(start_s, end_s).map(truth_at),
             start_s,
@@ -139,11 +104,7 @@ impl Exposure {
 
     /// Film speed, mean over the exposure by Boole's rule, m/s.
     pub fn film_speed_m_s(&self) -> f64 {
-        BOOLE
-            .iter()
-            .zip(&self.samples)
-            .map(|(weight, sample)| weight * sample.film_speed_m_s)
-            .sum()
+        BOOLE.iter().zip(&self.samples).map(|(weight, sample)| weight * sample.film_speed_m_s).sum()
     }
 
     /// Truth at the middle of the exposure.
@@ -164,10 +125,7 @@ impl Exposure {
         if even && self.duration_s() > 0.0 {
             Ok(())
         } else {
-            Err(ImagingError::BadWindow {
-                start_s: self.start_s,
-                end_s: self.end_s,
-            })
+            Err(ImagingError::BadWindow { start_s: self.start_s, end_s: self.end_s })
         }
     }
 }
@@ -180,9 +138,5 @@ pub fn node_times_s(start_s: f64, end_s: f64) -> [f64; NODES] {
 /// Time for which a line of film stays beneath a slit, s, cut at `longest_s` for film that hardly moves.
 pub fn slit_dwell_s(slit_width_m: f64, film_speed_m_s: f64, longest_s: f64) -> f64 {
     let dwell_s = slit_width_m / film_speed_m_s.abs();
-    if dwell_s < longest_s {
-        dwell_s
-    } else {
-        longest_s
-    }
+    if dwell_s < longest_s { dwell_s } else { longest_s }
 }

@@ -136,10 +136,7 @@ impl Centre {
         if self.required_m_s == 0.0 {
             return v; // Nothing moves at the centre: every yaw is right.
         }
-        let (c, s) = (
-            -self.still_m_s.x / self.required_m_s,
-            -self.still_m_s.y / self.required_m_s,
-        );
+        let (c, s) = (-self.still_m_s.x / self.required_m_s, -self.still_m_s.y / self.required_m_s);
         Vector2::new(c * v.x + s * v.y, c * v.y - s * v.x)
     }
 }
@@ -161,9 +158,7 @@ pub fn smear(
     let (points, used) = camera.points();
     let mut smeared = [None; MAX_POINTS];
     for (slot, point) in smeared.iter_mut().zip(points.iter().take(used)) {
-        *slot = Some(point_smear(
-            &views, &centres, camera, exposure, height, point,
-        )?);
+        *slot = Some(point_smear(&views, &centres, camera, exposure, height, point)?);
     }
     let required = centres.map(|centre| centre.required_m_s);
     Ok(ExposureSmear {
@@ -175,11 +170,7 @@ pub fn smear(
 }
 
 fn missed(exposure: &Exposure, x_m: f64, y_m: f64) -> ImagingError {
-    ImagingError::EarthMissed {
-        time_s: exposure.middle().time_s,
-        x_m,
-        y_m,
-    }
+    ImagingError::EarthMissed { time_s: exposure.middle().time_s, x_m, y_m }
 }
 
 /// Ground at a point of the format at the middle of the exposure.
@@ -190,9 +181,7 @@ fn ground(
     (x_m, y_m): (f64, f64),
     height_m: f64,
 ) -> Result<GroundPoint, ImagingError> {
-    views[NODES / 2]
-        .ground_at(camera.focal_length_m, x_m, y_m, height_m)
-        .ok_or_else(|| missed(exposure, x_m, y_m))
+    views[NODES / 2].ground_at(camera.focal_length_m, x_m, y_m, height_m).ok_or_else(|| missed(exposure, x_m, y_m))
 }
 
 fn centres(
@@ -219,11 +208,8 @@ fn centres(
     };
     let mut centres = [Centre::default(); NODES];
     for ((centre, actual), assumed) in centres.iter_mut().zip(actual).zip(assumed) {
-        *centre = Centre {
-            still_m_s: actual,
-            required_m_s: actual.norm(),
-            required_at_programme_height_m_s: assumed.norm(),
-        };
+        *centre =
+            Centre { still_m_s: actual, required_m_s: actual.norm(), required_at_programme_height_m_s: assumed.norm() };
     }
     Ok(centres)
 }
@@ -245,16 +231,13 @@ fn point_smear(
         let image = view
             .image_of(camera.focal_length_m, &ground.earth_fixed_m)
             .ok_or_else(|| missed(exposure, point.x_m, point.y_m))?;
-        velocities[node] =
-            image.velocity_m_s(view.rate_rad_s()) + Vector2::new(sample.film_speed_m_s, 0.0);
+        velocities[node] = image.velocity_m_s(view.rate_rad_s()) + Vector2::new(sample.film_speed_m_s, 0.0);
 
         let centre = &centres[node];
         let still = image.velocity_m_s(view.orbital_rate_rad_s());
         let aligned = centre.align(still);
         let excess: Vector3<f64> = view.rate_rad_s() - view.orbital_rate_rad_s();
-        let programme = exposure
-            .programme_film_speed_m_s
-            .unwrap_or(sample.film_speed_m_s);
+        let programme = exposure.programme_film_speed_m_s.unwrap_or(sample.film_speed_m_s);
         let assumed = centre.required_at_programme_height_m_s;
         let weight = BOOLE[node] * exposure.duration_s();
         let along = |speed: f64| Vector2::new(speed, 0.0);

@@ -99,10 +99,7 @@ fn a_draw_does_not_depend_on_what_was_drawn_before() {
 #[test]
 fn the_words_are_those_of_the_published_generator() {
     // Known answer of Random123, `philox4x32-10` on ctr = key = 0: the hash of the crate's own bits.
-    assert_eq!(
-        philox4x32_10([0; 4], [0; 2]),
-        [0x6627_e8d5, 0xe169_c58d, 0xbc57_ac4c, 0x9b00_dbd8]
-    );
+    assert_eq!(philox4x32_10([0; 4], [0; 2]), [0x6627_e8d5, 0xe169_c58d, 0xbc57_ac4c, 0x9b00_dbd8]);
 }
 
 #[test]

@@ -19,7 +19,8 @@ pub fn contains(area: &Area, latitude_rad: f64, longitude_rad: f64) -> bool {
 pub fn nearest(areas: &[Area], latitude_rad: f64, longitude_rad: f64, reach_m: f64) -> Option<&Area> {
     let near = areas.iter().filter_map(|area| {
         let distance_m = distance_m(area, latitude_rad, longitude_rad)?;
-        let within = distance_m <= area.radius_m.unwrap_or(0.0) + reach_m || contains(area, latitude_rad, longitude_rad);
+        let within =
+            distance_m <= area.radius_m.unwrap_or(0.0) + reach_m || contains(area, latitude_rad, longitude_rad);
         within.then_some((distance_m, area))
     });
     near.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, area)| area)

@@ -5,10 +5,10 @@
 
 use crate::world::{
     ephemeris::Ephemeris as Path,
-    frames::EarthRotation,
     forces::Forces,
-    orbit::{Orbit, OrbitError},
+    frames::EarthRotation,
     kepler::State,
+    orbit::{Orbit, OrbitError},
 };
 use nalgebra::{Matrix3, Vector3};
 use std::f64::consts::TAU;

@@ -48,7 +48,9 @@ pub enum ProgrammeError {
         at_s: f64,
     },
     /// The load store is too small.
-    #[error("the programme needs {needed} entries; the vehicle's store holds {MAX_ENTRIES}: split it, or use coarser speed steps")]
+    #[error(
+        "the programme needs {needed} entries; the vehicle's store holds {MAX_ENTRIES}: split it, or use coarser speed steps"
+    )]
     TooLong {
         /// Entries wanted.
         needed: usize,

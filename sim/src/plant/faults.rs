@@ -2,8 +2,16 @@
 //!
 //! Faults of the radio link are the link's own business (`flight::link`); everything else is here.
 
-use super::{Plant, gas::GRAMS_PER_SCC, film::{FilmFaults, Jam, Side}, jets::JetFault};
-use crate::scenario::{Scenario, parts::fault::{Axis, Fault, FaultKind}};
+use super::{
+    Plant,
+    film::{FilmFaults, Jam, Side},
+    gas::GRAMS_PER_SCC,
+    jets::JetFault,
+};
+use crate::scenario::{
+    Scenario,
+    parts::fault::{Axis, Fault, FaultKind},
+};
 use stillframe_controller::io::TICKS_PER_S;
 
 /// Torque with which a jammed roller resists, N·m: well beyond its motor's stall torque.
@@ -44,7 +52,12 @@ impl FaultSchedule {
         let entries: Vec<Entry> = scenario
             .faults
             .iter()
-            .map(|fault| Entry { start_s: fault.start_s(start), end_s: fault.end_s(start), fault: fault.clone(), active: false })
+            .map(|fault| Entry {
+                start_s: fault.start_s(start),
+                end_s: fault.end_s(start),
+                fault: fault.clone(),
+                active: false,
+            })
             .collect();
         let jets = scenario.jets.iter().map(|jet| jet.name.clone()).collect();
         let mut schedule = Self { entries, jets, next_s: 0.0, drift_ticks: 0.0, film: FilmFaults::default() };
@@ -89,7 +102,9 @@ impl FaultSchedule {
 
     /// A drifting clock gains or loses whole ticks as they add up.
     fn keep_drifting(&mut self, plant: &mut Plant) {
-        let Some(rate) = self.find(|kind| if let FaultKind::ClockDrift(drift) = kind { Some(drift.rate) } else { None }) else {
+        let Some(rate) =
+            self.find(|kind| if let FaultKind::ClockDrift(drift) = kind { Some(drift.rate) } else { None })
+        else {
             return;
         };
         self.drift_ticks += rate;
@@ -118,12 +133,17 @@ impl FaultSchedule {
                 *bias = [bias[0] + sign * tilt.roll_rad, bias[1] + sign * tilt.pitch_rad];
             }
             FaultKind::HorizonBias(tilt) => {
-                plant.horizon_mut().faults.bias_rad = if on && tilt.ramp_s == 0.0 { [tilt.roll_rad, tilt.pitch_rad] } else { [0.0; 2] };
+                plant.horizon_mut().faults.bias_rad =
+                    if on && tilt.ramp_s == 0.0 { [tilt.roll_rad, tilt.pitch_rad] } else { [0.0; 2] };
             }
             FaultKind::HorizonStuck(_) => plant.horizon_mut().faults.stuck = on,
             FaultKind::HorizonLost(_) => plant.horizon_mut().faults.lost = on,
-            FaultKind::HorizonNoise(noise) => plant.horizon_mut().faults.extra_noise = if on { noise.times - 1.0 } else { 0.0 },
-            FaultKind::GyroBiasStep(step) => plant.gyros_mut().faults.bias_rad_s[axis(step.axis)] += sign * step.step_rad_s,
+            FaultKind::HorizonNoise(noise) => {
+                plant.horizon_mut().faults.extra_noise = if on { noise.times - 1.0 } else { 0.0 }
+            }
+            FaultKind::GyroBiasStep(step) => {
+                plant.gyros_mut().faults.bias_rad_s[axis(step.axis)] += sign * step.step_rad_s
+            }
             FaultKind::GyroDead(gyro) => plant.gyros_mut().faults.dead[axis(gyro.axis)] = on,
             FaultKind::GyroScale(scale) => plant.gyros_mut().faults.scale_error[axis(scale.axis)] += sign * scale.error,
             FaultKind::JetStuckOpen(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckOpen), plant),
@@ -132,12 +152,16 @@ impl FaultSchedule {
             FaultKind::GasLeak(leak) => plant.change_leak(sign * leak.rate_kg_s * 3.6e6 / GRAMS_PER_SCC),
             FaultKind::FilmBreak(_) if on => plant.film_mut().break_film(Side::TakeUp),
             FaultKind::FilmBreak(_) => {}
-            FaultKind::FilmJam(_) => self.film(plant, |film| film.jam = on.then_some(Jam::Roller { holding_nm: JAM_NM })),
+            FaultKind::FilmJam(_) => {
+                self.film(plant, |film| film.jam = on.then_some(Jam::Roller { holding_nm: JAM_NM }))
+            }
             FaultKind::TakeUpStalled(_) => self.film(plant, |film| film.take_up_stalled = on),
             FaultKind::MeteringSlip(slip) => self.film(plant, |film| film.slip = if on { slip.slip } else { 0.0 }),
             FaultKind::ShutterStuckOpen(_) => plant.shutter_mut().set_stuck(on.then_some(true)),
             FaultKind::ShutterStuckShut(_) => plant.shutter_mut().set_stuck(on.then_some(false)),
-            FaultKind::ClockStep(step) => plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64,
+            FaultKind::ClockStep(step) => {
+                plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64
+            }
             FaultKind::ClockDrift(_) | FaultKind::LinkLost(_) | FaultKind::UplinkGarbled(_) => {}
         }
     }

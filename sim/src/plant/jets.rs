@@ -89,7 +89,14 @@ pub struct Push {
 impl Jets {
     /// All shut.
     pub fn new(parameters: Vec<JetParameters>) -> Self {
-        let shut = Valve { opens_in_s: None, closes_in_s: None, opened_in_s: f64::NEG_INFINITY, open: false, fault: None, on_time_s: 0.0 };
+        let shut = Valve {
+            opens_in_s: None,
+            closes_in_s: None,
+            opened_in_s: f64::NEG_INFINITY,
+            open: false,
+            fault: None,
+            on_time_s: 0.0,
+        };
         let valves = vec![shut; parameters.len()];
         Self { parameters, valves, latch_open: [false; BANKS], active: false }
     }

@@ -38,7 +38,8 @@ impl MassParameters {
     /// Mass properties with so much film on each reel and gas in the tank, kg.
     pub fn with(&self, supply_kg: f64, take_up_kg: f64, gas_kg: f64) -> MassProperties {
         let place = |at: Vector3<f64>| if self.moving { at } else { Vector3::zeros() };
-        let points = [(supply_kg, place(self.supply_m)), (take_up_kg, place(self.take_up_m)), (gas_kg, place(self.tank_m))];
+        let points =
+            [(supply_kg, place(self.supply_m)), (take_up_kg, place(self.take_up_m)), (gas_kg, place(self.tank_m))];
         let mass_kg = self.dry_kg + points.iter().map(|(kg, _)| kg).sum::<f64>();
         let centre_m = points.iter().map(|(kg, at)| at * *kg).sum::<Vector3<f64>>() / mass_kg;
         let steiner = |kg: f64, at: &Vector3<f64>| (Matrix3::identity() * at.norm_squared() - at * at.transpose()) * kg;

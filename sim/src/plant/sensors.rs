@@ -195,12 +195,7 @@ mod tests {
     }
 
     fn quiet_horizon() -> Horizon {
-        let parameters = HorizonParameters {
-            noise_rad: 0.0,
-            bias_rad: [0.0; 2],
-            range_rad: 0.6,
-            oblate: true,
-        };
+        let parameters = HorizonParameters { noise_rad: 0.0, bias_rad: [0.0; 2], range_rad: 0.6, oblate: true };
         Horizon::new(parameters, NoiseSource::new(1, 0, "horizon", 0))
     }
 

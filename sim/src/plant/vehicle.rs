@@ -2,7 +2,10 @@
 
 use super::{
     body::{Forcing, InertiaError, Motion, RigidBody, State},
-    film::{FilmError, FilmParameters, FilmPlant, shutter::{OpenIntervals, Shutter, ShutterParameters}},
+    film::{
+        FilmError, FilmParameters, FilmPlant,
+        shutter::{OpenIntervals, Shutter, ShutterParameters},
+    },
     gas::Tank,
     jets::{FlowEdge, JetParameters, Jets, Push},
     ledger::MomentumLedger,
@@ -13,11 +16,11 @@ use crate::{
     imaging::sample::TruthSample,
     noise::NoiseSource,
     world::{
+        forces::Forces,
         frames::{EarthRotation, OrbitalFrame},
         gravity::GM_M3_S2,
-        forces::Forces,
-        orbit::{Orbit, OrbitError, Sample},
         kepler,
+        orbit::{Orbit, OrbitError, Sample},
         sun::Sun,
         time::Utc,
     },
@@ -497,7 +500,8 @@ impl Plant {
         let time_s = self.tick as f64 * TICK_S;
         let orbit = self.orbit.sample(time_s);
         let up = Turn::of(&self.state.q).to_body(&orbit.position_m.normalize());
-        let gradient = if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / orbit.position_m.norm().powi(3) } else { 0.0 };
+        let gradient =
+            if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / orbit.position_m.norm().powi(3) } else { 0.0 };
         let gravity = Vector3::from(self.body.gravity_gradient_torque_nm(gradient, &array(&up)));
         Truth {
             time_s,

@@ -80,19 +80,11 @@ impl OemWriter {
     ///
     /// # Errors
     /// If it cannot be written.
-    pub fn push(
-        &mut self,
-        time_s: f64,
-        position_m: [f64; 3],
-        velocity_m_s: [f64; 3],
-    ) -> Result<(), RecordError> {
+    pub fn push(&mut self, time_s: f64, position_m: [f64; 3], velocity_m_s: [f64; 3]) -> Result<(), RecordError> {
         let [x, y, z] = position_m.map(|v| v * 1e-3);
         let [u, v, w] = velocity_m_s.map(|v| v * 1e-3);
         // Millimetres and micrometres a second: finer than any force model here can promise.
-        self.0.line(
-            time_s,
-            &format!("{x:.6} {y:.6} {z:.6} {u:.9} {v:.9} {w:.9}"),
-        )
+        self.0.line(time_s, &format!("{x:.6} {y:.6} {z:.6} {u:.9} {v:.9} {w:.9}"))
     }
 
     /// Puts the stop time in and gives the file its name.
@@ -120,10 +112,7 @@ impl AemWriter {
         let message = Message::create(path, header, "CCSDS_AEM_VERS = 2.0", |out, stop| {
             writeln!(out, "META_START")?;
             writeln!(out, "COMMENT Epoch of {INERTIAL_FRAME}: {epoch} UTC")?;
-            writeln!(
-                out,
-                "COMMENT {BODY_FRAME}: x along track, y opposite the orbit normal, z to the Earth"
-            )?;
+            writeln!(out, "COMMENT {BODY_FRAME}: x along track, y opposite the orbit normal, z to the Earth")?;
             writeln!(out, "OBJECT_NAME = {}", header.object_name)?;
             writeln!(out, "OBJECT_ID = UNKNOWN")?;
             writeln!(out, "CENTER_NAME = EARTH")?;
@@ -137,10 +126,7 @@ impl AemWriter {
             writeln!(out, "INTERPOLATION_DEGREE = 1")?;
             writeln!(out, "META_STOP\nDATA_START")
         })?;
-        Ok(Self {
-            message,
-            last: [1.0, 0.0, 0.0, 0.0],
-        })
+        Ok(Self { message, last: [1.0, 0.0, 0.0, 0.0] })
     }
 
     /// Adds an attitude, scalar first as everywhere inside. The sign is chosen so that neighbouring lines
@@ -152,8 +138,7 @@ impl AemWriter {
         let along: f64 = q.iter().zip(&self.last).map(|(a, b)| a * b).sum();
         let [w, x, y, z] = if along < 0.0 { q.map(|v| -v) } else { q };
         self.last = [w, x, y, z];
-        self.message
-            .line(time_s, &format!("{x:.12} {y:.12} {z:.12} {w:.12}"))
+        self.message.line(time_s, &format!("{x:.12} {y:.12} {z:.12} {w:.12}"))
     }
 
     /// Puts the stop time in and gives the file its name.
@@ -221,8 +206,7 @@ impl Message {
             return Ok(());
         }
         self.last_s = time_s;
-        writeln!(self.out, "{} {values}", ccsds_time(self.epoch, time_s))
-            .map_err(RecordError::io(&self.unfinished))
+        writeln!(self.out, "{} {values}", ccsds_time(self.epoch, time_s)).map_err(RecordError::io(&self.unfinished))
     }
 
     fn finish(mut self, end: &str) -> Result<(), RecordError> {

@@ -95,9 +95,8 @@ record_table! {
 
 /// The columns as a Markdown table, for the handbook.
 pub fn columns_as_markdown(columns: &[super::table::Column]) -> String {
-    let mut text = String::from(
-        "| column | group | stored | unit | frame | meaning |\n| --- | --- | --- | --- | --- | --- |\n",
-    );
+    let mut text =
+        String::from("| column | group | stored | unit | frame | meaning |\n| --- | --- | --- | --- | --- | --- |\n");
     for c in columns {
         text += &format!(
             "| `{}` | {} | {} | {} | {} | {} |\n",

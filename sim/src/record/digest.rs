@@ -171,11 +171,7 @@ impl Digest {
         {
             *count += 1;
         }
-        for close_up in self
-            .close_ups
-            .iter_mut()
-            .filter(|c| contains(&c.window, edge.time_s))
-        {
+        for close_up in self.close_ups.iter_mut().filter(|c| contains(&c.window, edge.time_s)) {
             if close_up.edges.len() < MOST_EDGES {
                 close_up.edges.push(edge.clone());
             }
@@ -213,10 +209,6 @@ fn extend(spans: &mut Vec<Span>, t: f64, code: i64) {
         }
     }
     if spans.len() < MOST_SPANS {
-        spans.push(Span {
-            start_s: t,
-            end_s: t,
-            code,
-        });
+        spans.push(Span { start_s: t, end_s: t, code });
     }
 }

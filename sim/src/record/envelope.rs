@@ -24,15 +24,9 @@ pub const DIGESTED: &[(&str, Getter)] = &[
     ("roll_rate_error_rad_s", |r| r.rate_error_rad_s[0].into()),
     ("pitch_rate_error_rad_s", |r| r.rate_error_rad_s[1].into()),
     ("yaw_rate_error_rad_s", |r| r.rate_error_rad_s[2].into()),
-    ("disturbance_torque_x_n_m", |r| {
-        r.disturbance_torque_n_m[0].into()
-    }),
-    ("disturbance_torque_y_n_m", |r| {
-        r.disturbance_torque_n_m[1].into()
-    }),
-    ("disturbance_torque_z_n_m", |r| {
-        r.disturbance_torque_n_m[2].into()
-    }),
+    ("disturbance_torque_x_n_m", |r| r.disturbance_torque_n_m[0].into()),
+    ("disturbance_torque_y_n_m", |r| r.disturbance_torque_n_m[1].into()),
+    ("disturbance_torque_z_n_m", |r| r.disturbance_torque_n_m[2].into()),
     ("gas_kg", |r| r.gas_kg),
     ("tank_pressure_pa", |r| r.tank_pressure_pa.into()),
     ("tank_temperature_k", |r| r.tank_temperature_k.into()),
@@ -49,15 +43,9 @@ pub const DIGESTED: &[(&str, Getter)] = &[
     ("assumed_roll_rad", |r| r.assumed_angle_rad[0].into()),
     ("assumed_pitch_rad", |r| r.assumed_angle_rad[1].into()),
     ("assumed_yaw_rad", |r| r.assumed_angle_rad[2].into()),
-    ("assumed_gyro_drift_x_rad_s", |r| {
-        r.assumed_gyro_drift_rad_s[0].into()
-    }),
-    ("assumed_gyro_drift_y_rad_s", |r| {
-        r.assumed_gyro_drift_rad_s[1].into()
-    }),
-    ("assumed_gyro_drift_z_rad_s", |r| {
-        r.assumed_gyro_drift_rad_s[2].into()
-    }),
+    ("assumed_gyro_drift_x_rad_s", |r| r.assumed_gyro_drift_rad_s[0].into()),
+    ("assumed_gyro_drift_y_rad_s", |r| r.assumed_gyro_drift_rad_s[1].into()),
+    ("assumed_gyro_drift_z_rad_s", |r| r.assumed_gyro_drift_rad_s[2].into()),
     ("assumed_gas_kg", |r| r.assumed_gas_kg.into()),
     ("metered_film_m", |r| r.metered_film_m),
     ("observation_age_s", |r| r.observation_age_s.into()),
@@ -148,16 +136,10 @@ impl Envelopes {
         self.width_s *= 2.0;
         self.rows = self.rows.chunks(2).map(|pair| pair.iter().sum()).collect();
         for curve in &mut self.low {
-            *curve = curve
-                .chunks(2)
-                .map(|pair| pair.iter().copied().fold(f64::NAN, f64::min))
-                .collect();
+            *curve = curve.chunks(2).map(|pair| pair.iter().copied().fold(f64::NAN, f64::min)).collect();
         }
         for curve in &mut self.high {
-            *curve = curve
-                .chunks(2)
-                .map(|pair| pair.iter().copied().fold(f64::NAN, f64::max))
-                .collect();
+            *curve = curve.chunks(2).map(|pair| pair.iter().copied().fold(f64::NAN, f64::max)).collect();
         }
     }
 }
@@ -174,12 +156,7 @@ pub struct Thinned<T> {
 impl<T> Thinned<T> {
     /// Nothing yet; at most `most` (at least 2) will be kept.
     pub fn new(most: usize) -> Self {
-        Self {
-            kept: Vec::new(),
-            most: most.max(2),
-            stride: 1,
-            seen: 0,
-        }
+        Self { kept: Vec::new(), most: most.max(2), stride: 1, seen: 0 }
     }
 
     /// Takes a sample in.

@@ -20,9 +20,7 @@ pub enum RecordError {
         found: String,
     },
     /// A file or folder could not be made, written or renamed.
-    #[error(
-        "cannot write {path}: {cause}. Check the free space and the rights of the output folder"
-    )]
+    #[error("cannot write {path}: {cause}. Check the free space and the rights of the output folder")]
     Io {
         /// What was being written.
         path: PathBuf,

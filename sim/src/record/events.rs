@@ -10,9 +10,7 @@ use super::error::RecordError;
 use super::table::Group;
 
 /// What sort of thing happened.
-#[derive(
-    Clone, Copy, Debug, Deserialize, Eq, JsonSchema, Ord, PartialEq, PartialOrd, Serialize,
-)]
+#[derive(Clone, Copy, Debug, Deserialize, Eq, JsonSchema, Ord, PartialEq, PartialOrd, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum EventKind {
@@ -83,9 +81,7 @@ impl EventKind {
             Self::Camera => Group::Commanded,
             Self::Mode | Self::Health | Self::LoadAccepted | Self::LoadRefused => Group::Assumed,
             Self::SignalAcquired | Self::SignalLost => Group::Observed,
-            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Film | Self::Note => {
-                Group::Truth
-            }
+            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Film | Self::Note => Group::Truth,
         }
     }
 }
@@ -106,12 +102,7 @@ pub struct Event {
 impl Event {
     /// An event without numbers.
     pub fn new(time_s: f64, kind: EventKind, text: impl Into<String>) -> Self {
-        Self {
-            time_s,
-            kind,
-            text: text.into(),
-            numbers: Vec::new(),
-        }
+        Self { time_s, kind, text: text.into(), numbers: Vec::new() }
     }
 
     /// The same event with one more number; the name ends in the unit.
@@ -123,11 +114,7 @@ impl Event {
 
     /// The numbers as `name=value; name=value`.
     pub fn numbers_as_text(&self) -> String {
-        let parts: Vec<String> = self
-            .numbers
-            .iter()
-            .map(|(name, value)| format!("{name}={value}"))
-            .collect();
+        let parts: Vec<String> = self.numbers.iter().map(|(name, value)| format!("{name}={value}")).collect();
         parts.join("; ")
     }
 }
@@ -154,10 +141,7 @@ impl EventWriter {
     /// If it cannot be made.
     pub fn create(path: &Path) -> Result<Self, RecordError> {
         let file = File::create_new(path).map_err(RecordError::io(path))?;
-        Ok(Self {
-            path: path.to_path_buf(),
-            csv: csv::Writer::from_writer(file),
-        })
+        Ok(Self { path: path.to_path_buf(), csv: csv::Writer::from_writer(file) })
     }
 
     /// Writes one line, all the way to the system: events are few and each may be the last.
@@ -172,9 +156,7 @@ impl EventWriter {
             text: &event.text,
             numbers: &event.numbers_as_text(),
         };
-        self.csv
-            .serialize(line)
-            .map_err(RecordError::csv(&self.path))?;
+        self.csv.serialize(line).map_err(RecordError::csv(&self.path))?;
         self.csv.flush().map_err(RecordError::io(&self.path))
     }
 }

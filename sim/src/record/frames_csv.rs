@@ -21,11 +21,7 @@ impl FrameWriter {
     /// If it cannot be made.
     pub fn create(path: &Path) -> Result<Self, RecordError> {
         let file = File::create_new(path).map_err(RecordError::io(path))?;
-        Ok(Self {
-            path: path.to_path_buf(),
-            csv: csv::Writer::from_writer(file),
-            count: 0,
-        })
+        Ok(Self { path: path.to_path_buf(), csv: csv::Writer::from_writer(file), count: 0 })
     }
 
     /// Writes one frame, all the way to the system.
@@ -33,9 +29,7 @@ impl FrameWriter {
     /// # Errors
     /// If it cannot be written, or the row is not flat.
     pub fn push<T: Serialize>(&mut self, frame: &T) -> Result<(), RecordError> {
-        self.csv
-            .serialize(frame)
-            .map_err(RecordError::csv(&self.path))?;
+        self.csv.serialize(frame).map_err(RecordError::csv(&self.path))?;
         self.count += 1;
         self.csv.flush().map_err(RecordError::io(&self.path))
     }

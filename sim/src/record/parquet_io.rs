@@ -22,11 +22,7 @@ pub const COLUMNS_KEY: &str = "stillframe.columns";
 /// Schema of a table. Every column is required: a number nobody knows is NaN, not absent.
 pub fn schema(columns: &[Column]) -> WriteResult<TypePtr> {
     let fields = columns.iter().map(field).collect::<WriteResult<Vec<_>>>()?;
-    Ok(Arc::new(
-        Type::group_type_builder("record")
-            .with_fields(fields)
-            .build()?,
-    ))
+    Ok(Arc::new(Type::group_type_builder("record").with_fields(fields).build()?))
 }
 
 fn field(column: &Column) -> WriteResult<TypePtr> {
@@ -49,16 +45,9 @@ fn field(column: &Column) -> WriteResult<TypePtr> {
 ///
 /// Neighbouring rows differ little, so the high bytes of floats repeat: split into byte streams they
 /// compress well and cost next to nothing to encode. Dictionaries would only buy memory use.
-pub fn properties(
-    columns: &[Column],
-    metadata: &[(String, String)],
-) -> WriteResult<WriterProperties> {
+pub fn properties(columns: &[Column], metadata: &[(String, String)]) -> WriteResult<WriterProperties> {
     let mut entries = vec![KeyValue::new(COLUMNS_KEY.into(), columns_as_json(columns))];
-    entries.extend(
-        metadata
-            .iter()
-            .map(|(key, value)| KeyValue::new(key.clone(), value.clone())),
-    );
+    entries.extend(metadata.iter().map(|(key, value)| KeyValue::new(key.clone(), value.clone())));
     let mut builder = WriterProperties::builder()
         .set_writer_version(WriterVersion::PARQUET_2_0)
         .set_compression(Compression::ZSTD(ZstdLevel::try_new(1)?))
@@ -94,10 +83,7 @@ pub fn write_block<R: Table, W: Write + Send>(
     scratch: &mut Scratch,
 ) -> WriteResult<()> {
     let mut group = file.next_row_group()?;
-    let mut block = Block {
-        group: &mut Erased(&mut group),
-        scratch,
-    };
+    let mut block = Block { group: &mut Erased(&mut group), scratch };
     R::gather(rows, &mut block)?;
     group.close()?;
     Ok(())
@@ -182,10 +168,7 @@ impl<W: Write + Send> Columns for Erased<'_, '_, W> {
     }
 }
 
-fn put<T: DataType, W: Write + Send>(
-    group: &mut SerializedRowGroupWriter<'_, W>,
-    values: &[T::T],
-) -> WriteResult<()> {
+fn put<T: DataType, W: Write + Send>(group: &mut SerializedRowGroupWriter<'_, W>, values: &[T::T]) -> WriteResult<()> {
     let mut column = group
         .next_column()?
         .ok_or_else(|| ParquetError::General("more columns gathered than the schema has".into()))?;

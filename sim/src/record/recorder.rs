@@ -129,14 +129,8 @@ impl Recorder {
             edges: TableWriter::create(folder, "jets", &metadata)?,
             events: EventWriter::create(&folder.join(files::EVENTS))?,
             frames: FrameWriter::create(&folder.join(files::FRAMES))?,
-            orbit: (
-                OemWriter::create(&folder.join(files::ORBIT), &info.header)?,
-                Cadence::default(),
-            ),
-            attitude: (
-                AemWriter::create(&folder.join(files::ATTITUDE), &info.header)?,
-                Cadence::default(),
-            ),
+            orbit: (OemWriter::create(&folder.join(files::ORBIT), &info.header)?, Cadence::default()),
+            attitude: (AemWriter::create(&folder.join(files::ATTITUDE), &info.header)?, Cadence::default()),
             attitude_every_s: [info.attitude_every_s, info.attitude_in_pass_every_s],
             digest: Digest::new(info.close_ups.clone()),
             folder: folder.to_path_buf(),
@@ -151,9 +145,7 @@ impl Recorder {
     pub fn row(&mut self, row: &Row) -> Result<(), RecordError> {
         self.digest.row(row);
         if self.orbit.1.due(row.time_s) {
-            self.orbit
-                .0
-                .push(row.time_s, row.position_m, row.velocity_m_s)?;
+            self.orbit.0.push(row.time_s, row.position_m, row.velocity_m_s)?;
         }
         self.attitude.1.every_s = self.attitude_every_s[usize::from(row.camera_on)];
         if self.attitude.1.due(row.time_s) {
@@ -224,16 +216,12 @@ impl Recorder {
 fn claim(folder: &Path) -> Result<(), RecordError> {
     fs::create_dir_all(folder).map_err(RecordError::io(folder))?;
     if let Some(found) = files::ALL.iter().find(|name| folder.join(name).exists()) {
-        return Err(RecordError::FolderInUse {
-            folder: folder.into(),
-            found: (*found).into(),
-        });
+        return Err(RecordError::FolderInUse { folder: folder.into(), found: (*found).into() });
     }
     let mark = folder.join(files::INCOMPLETE);
     // `create_new` also settles who was first when two runs want the same folder.
     let mut file = File::create_new(&mark).map_err(RecordError::io(&mark))?;
-    file.write_all(INCOMPLETE_TEXT.as_bytes())
-        .map_err(RecordError::io(&mark))
+    file.write_all(INCOMPLETE_TEXT.as_bytes()).map_err(RecordError::io(&mark))
 }
 
 /// Lets through the first row at or after every multiple of a period.
@@ -246,9 +234,7 @@ struct Cadence {
 impl Cadence {
     fn due(&mut self, time_s: f64) -> bool {
         // Half a microsecond of slack: row times are multiples of 0.01 s, which binary fractions only near.
-        let due = self
-            .last
-            .is_none_or(|last| time_s >= last + self.every_s - 5e-7);
+        let due = self.last.is_none_or(|last| time_s >= last + self.every_s - 5e-7);
         if due {
             self.last = Some(time_s);
         }

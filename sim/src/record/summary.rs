@@ -279,14 +279,7 @@ impl Balance {
     /// A ledger from what went through and what is left over.
     pub fn new(name: &str, unit: &str, throughput: f64, residual: f64, limit: Option<f64>) -> Self {
         let relative = (throughput.abs() > 0.0).then(|| residual.abs() / throughput.abs());
-        Self {
-            name: name.into(),
-            unit: unit.into(),
-            throughput,
-            residual,
-            relative,
-            limit,
-        }
+        Self { name: name.into(), unit: unit.into(), throughput, residual, relative, limit }
     }
 
     /// Whether it closes: `None` where it is only reported or nothing went through.
@@ -327,8 +320,7 @@ impl Summary {
     /// Whether everything asked was met and every limited balance closes.
     pub fn all_met(&self) -> bool {
         let balances = self.balances.truth.iter().chain(&self.balances.on_board);
-        self.criteria.iter().all(Criterion::met)
-            && balances.filter_map(Balance::closes).all(|closes| closes)
+        self.criteria.iter().all(Criterion::met) && balances.filter_map(Balance::closes).all(|closes| closes)
     }
 
     /// The summary as JSON text.
@@ -341,9 +333,7 @@ impl Summary {
         // A non-finite number turns into null, which only an optional field takes; those are checked below.
         let back: Self = serde_json::from_str(&text).map_err(wrap)?;
         if back.count_present() != self.count_present() {
-            return Err(wrap(serde::de::Error::custom(
-                "an optional number is not finite",
-            )));
+            return Err(wrap(serde::de::Error::custom("an optional number is not finite")));
         }
         Ok(text + "\n")
     }
@@ -374,12 +364,7 @@ impl Summary {
         let balances = self.balances.truth.iter().chain(&self.balances.on_board);
         let many = balances.flat_map(|b| [b.relative, b.limit]);
         let criteria = self.criteria.iter().map(|c| c.value);
-        single
-            .into_iter()
-            .chain(many)
-            .chain(criteria)
-            .flatten()
-            .count()
+        single.into_iter().chain(many).chain(criteria).flatten().count()
     }
 }
 

@@ -42,11 +42,7 @@ impl<R: Table> TableWriter<R> {
     ///
     /// # Errors
     /// If the folder of parts cannot be made.
-    pub fn create(
-        folder: &Path,
-        name: &str,
-        metadata: &[(String, String)],
-    ) -> Result<Self, RecordError> {
+    pub fn create(folder: &Path, name: &str, metadata: &[(String, String)]) -> Result<Self, RecordError> {
         Self::with_block_rows(folder, name, metadata, BLOCK_ROWS)
     }
 
@@ -63,10 +59,7 @@ impl<R: Table> TableWriter<R> {
         let target = folder.join(format!("{name}.parquet"));
         let parts = folder.join(format!("{name}.parts"));
         fs::create_dir(&parts).map_err(RecordError::io(&parts))?;
-        let wrap = |cause| RecordError::Parquet {
-            path: target.clone(),
-            cause,
-        };
+        let wrap = |cause| RecordError::Parquet { path: target.clone(), cause };
         Ok(Self {
             schema: schema(R::COLUMNS).map_err(wrap)?,
             properties: Arc::new(properties(R::COLUMNS, metadata).map_err(wrap)?),
@@ -87,11 +80,7 @@ impl<R: Table> TableWriter<R> {
     /// If a block cannot be written.
     pub fn push(&mut self, row: R) -> Result<(), RecordError> {
         self.rows.push(row);
-        if self.rows.len() >= self.block_rows {
-            self.flush()
-        } else {
-            Ok(())
-        }
+        if self.rows.len() >= self.block_rows { self.flush() } else { Ok(()) }
     }
 
     /// Rows handed over so far.
@@ -110,8 +99,7 @@ impl<R: Table> TableWriter<R> {
         let part = self.part(self.blocks);
         let unfinished = part.with_extension("unfinished");
         let file = File::create(&unfinished).map_err(RecordError::io(&unfinished))?;
-        self.write_part(file)
-            .map_err(RecordError::parquet(&unfinished))?;
+        self.write_part(file).map_err(RecordError::parquet(&unfinished))?;
         fs::rename(&unfinished, &part).map_err(RecordError::io(&part))?;
         self.blocks += 1;
         self.rows_written += self.rows.len() as u64;
@@ -139,21 +127,13 @@ impl<R: Table> TableWriter<R> {
     }
 
     fn write_part(&mut self, file: File) -> WriteResult<()> {
-        let mut writer = SerializedFileWriter::new(
-            BufWriter::new(file),
-            self.schema.clone(),
-            self.properties.clone(),
-        )?;
+        let mut writer = SerializedFileWriter::new(BufWriter::new(file), self.schema.clone(), self.properties.clone())?;
         write_block(&mut writer, &self.rows, &mut self.scratch)?;
         writer.close().map(drop)
     }
 
     fn join(&self, file: File) -> WriteResult<()> {
-        let mut writer = SerializedFileWriter::new(
-            BufWriter::new(file),
-            self.schema.clone(),
-            self.properties.clone(),
-        )?;
+        let mut writer = SerializedFileWriter::new(BufWriter::new(file), self.schema.clone(), self.properties.clone())?;
         for block in 0..self.blocks {
             append(&mut writer, &File::open(self.part(block))?)?;
         }

@@ -14,11 +14,7 @@ const DEG: f64 = 180.0 / std::f64::consts::PI;
 /// Rates in hold are thousandths of a degree a second.
 const MILLIDEG: f64 = 1e3 * DEG;
 const ERRORS: [&str; 3] = ["roll_error_rad", "pitch_error_rad", "yaw_error_rad"];
-const RATES: [&str; 3] = [
-    "roll_rate_error_rad_s",
-    "pitch_rate_error_rad_s",
-    "yaw_rate_error_rad_s",
-];
+const RATES: [&str; 3] = ["roll_rate_error_rad_s", "pitch_rate_error_rad_s", "yaw_rate_error_rad_s"];
 const ASSUMED: [&str; 3] = ["assumed_roll_rad", "assumed_pitch_rad", "assumed_yaw_rad"];
 
 /// Looks of roll, pitch and yaw where they share a panel.
@@ -63,11 +59,7 @@ fn statistics(data: &ReportData) -> Markup {
 
 fn axis_rows(name: &str, key: &str, s: &AxisStatistics) -> Markup {
     let cell = |field: &str, axis: usize, value: f64, decimals: usize| {
-        let text = if s.samples == 0 {
-            "—".to_string()
-        } else {
-            fixed(value, decimals)
-        };
+        let text = if s.samples == 0 { "—".to_string() } else { fixed(value, decimals) };
         quoted(&format!("{key}.{field}.{axis}"), value, &text)
     };
     html! {
@@ -85,17 +77,12 @@ fn axis_rows(name: &str, key: &str, s: &AxisStatistics) -> Markup {
 /// Camera-on spans in the axis' unit.
 pub fn camera_bands(data: &ReportData, unit: Unit) -> Vec<(f64, f64)> {
     let on = data.digest.camera.iter().filter(|s| s.code > 0);
-    on.map(|s| (s.start_s / unit.seconds, s.end_s / unit.seconds))
-        .collect()
+    on.map(|s| (s.start_s / unit.seconds, s.end_s / unit.seconds)).collect()
 }
 
 fn limits_of(data: &ReportData, columns: &[&str; 3], axis: usize) -> Option<f64> {
     let limits = data.context.phase_limits?;
-    Some(if columns == &ERRORS {
-        limits.deadband_deg[axis]
-    } else {
-        limits.rate_limit_deg_s[axis]
-    })
+    Some(if columns == &ERRORS { limits.deadband_deg[axis] } else { limits.rate_limit_deg_s[axis] })
 }
 
 fn whole_run(data: &ReportData, columns: &[&str; 3], what: &str) -> Markup {
@@ -138,37 +125,21 @@ fn closer(data: &ReportData, close_up: &CloseUp) -> Markup {
     let unit = Unit::of(window.end_s - window.start_s);
     let bands: Vec<(f64, f64)> = camera_bands(data, unit);
     let x = (window.start_s / unit.seconds, window.end_s / unit.seconds);
-    let bands: Vec<(f64, f64)> = bands
-        .into_iter()
-        .filter(|(s, e)| *e > x.0 && *s < x.1)
-        .collect();
+    let bands: Vec<(f64, f64)> = bands.into_iter().filter(|(s, e)| *e > x.0 && *s < x.1).collect();
     let curves = |columns: &[&str; 3], named: bool| -> Vec<Series> {
         (0..3)
             .map(|k| {
                 let points = zigzag(&close_up.series.curve(columns[k]), 1.0 / unit.seconds, DEG);
                 let name = named.then(|| AXES[k].to_string());
-                Series {
-                    name,
-                    colour: AXIS_COLOURS[k],
-                    mark: MARKS[k],
-                    size: 1.3,
-                    points,
-                }
+                Series { name, colour: AXIS_COLOURS[k], mark: MARKS[k], size: 1.3, points }
             })
             .collect()
     };
     let panel = |series: Vec<Series>, y_label: &str, last: bool| {
-        let y = range(
-            series.iter().flat_map(|s| s.points.iter().copied()),
-            f64::NEG_INFINITY,
-        );
+        let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
         Chart {
             alt: format!("{y_label}: {}", window.title),
-            x_label: if last {
-                format!("time since start, {}", unit.name)
-            } else {
-                String::new()
-            },
+            x_label: if last { format!("time since start, {}", unit.name) } else { String::new() },
             y_label: y_label.into(),
             width: 720.0,
             height: if last { 172.0 } else { 152.0 },
@@ -197,35 +168,24 @@ fn estimate_errors(series: &Envelopes, unit: Unit) -> Vec<Series> {
     (0..3)
         .map(|k| {
             let (assumed, truth) = (series.curve(ASSUMED[k]), series.curve(TRUE[k]));
-            let points = assumed.iter().zip(&truth).map(|(a, t)| {
-                (
-                    a.time_s / unit.seconds,
-                    (middle(a.low, a.high) - middle(t.low, t.high)) * DEG,
-                )
-            });
-            Series {
-                name: None,
-                colour: AXIS_COLOURS[k],
-                mark: MARKS[k],
-                size: 1.3,
-                points: points.collect(),
-            }
+            let points = assumed
+                .iter()
+                .zip(&truth)
+                .map(|(a, t)| (a.time_s / unit.seconds, (middle(a.low, a.high) - middle(t.low, t.high)) * DEG));
+            Series { name: None, colour: AXIS_COLOURS[k], mark: MARKS[k], size: 1.3, points: points.collect() }
         })
         .collect()
 }
 
 fn phase_planes(data: &ReportData) -> Markup {
-    let held = |p: &&PhasePoint| {
-        data.context.hold_modes.is_empty() || data.context.hold_modes.contains(&p.mode)
-    };
+    let held = |p: &&PhasePoint| data.context.hold_modes.is_empty() || data.context.hold_modes.contains(&p.mode);
     let points: Vec<&PhasePoint> = data.digest.phase.samples().iter().filter(held).collect();
     // About 600 dots tell the same as 3,000 and weigh a fifth.
     let every = points.len().div_ceil(600).max(1);
     let points: Vec<&PhasePoint> = points.into_iter().step_by(every).collect();
     // Only the last close-up is long past the capture.
-    let path: Vec<&PhasePoint> = data.digest.close_ups.last().map_or_else(Vec::new, |c| {
-        c.phase.samples().iter().filter(held).collect()
-    });
+    let path: Vec<&PhasePoint> =
+        data.digest.close_ups.last().map_or_else(Vec::new, |c| c.phase.samples().iter().filter(held).collect());
     html! {
         figure {
             div class="three" { @for axis in 0..3 { (phase_plane(data, axis, &points, &path)) } }
@@ -236,45 +196,17 @@ fn phase_planes(data: &ReportData) -> Markup {
     }
 }
 
-fn phase_plane(
-    data: &ReportData,
-    axis: usize,
-    points: &[&PhasePoint],
-    path: &[&PhasePoint],
-) -> Markup {
-    let at = |p: &&PhasePoint| {
-        (
-            f64::from(p.error_rad[axis]) * DEG,
-            f64::from(p.rate_rad_s[axis]) * MILLIDEG,
-        )
-    };
+fn phase_plane(data: &ReportData, axis: usize, points: &[&PhasePoint], path: &[&PhasePoint]) -> Markup {
+    let at = |p: &&PhasePoint| (f64::from(p.error_rad[axis]) * DEG, f64::from(p.rate_rad_s[axis]) * MILLIDEG);
     let dots: Vec<(f64, f64)> = points.iter().map(at).collect();
     let line: Vec<(f64, f64)> = path.iter().map(at).collect();
     let both = || dots.iter().chain(&line).copied();
     let limits = data.context.phase_limits;
-    let x = with_limit(
-        range(both().map(|(e, _)| (0.0, e)), 0.0),
-        limits.map(|l| l.deadband_deg[axis]),
-    );
-    let y = with_limit(
-        range(both().map(|(_, r)| (0.0, r)), 0.0),
-        limits.map(|l| l.rate_limit_deg_s[axis] * 1e3),
-    );
+    let x = with_limit(range(both().map(|(e, _)| (0.0, e)), 0.0), limits.map(|l| l.deadband_deg[axis]));
+    let y = with_limit(range(both().map(|(_, r)| (0.0, r)), 0.0), limits.map(|l| l.rate_limit_deg_s[axis] * 1e3));
     let mut series = vec![
-        Series {
-            name: None,
-            colour: palette::GREY,
-            mark: Mark::Dots,
-            size: 0.9,
-            points: dots,
-        },
-        Series {
-            name: None,
-            colour: AXIS_COLOURS[axis],
-            mark: Mark::Line,
-            size: 1.0,
-            points: line,
-        },
+        Series { name: None, colour: palette::GREY, mark: Mark::Dots, size: 0.9, points: dots },
+        Series { name: None, colour: AXIS_COLOURS[axis], mark: Mark::Line, size: 1.0, points: line },
     ];
     if let Some(l) = limits {
         series.extend(switching_lines(l, axis, x));
@@ -295,27 +227,12 @@ fn phase_plane(
 
 /// The lines error + time × rate = ± deadband between the rate limits, and the rate limits.
 fn switching_lines(limits: PhaseLimits, axis: usize, x: (f64, f64)) -> Vec<Series> {
-    let (band, rate, slope) = (
-        limits.deadband_deg[axis],
-        limits.rate_limit_deg_s[axis] * 1e3,
-        limits.rate_time_s[axis] * 1e-3,
-    );
-    let line = |points| Series {
-        name: None,
-        colour: palette::BLACK,
-        mark: Mark::Dashed,
-        size: 0.8,
-        points,
-    };
+    let (band, rate, slope) =
+        (limits.deadband_deg[axis], limits.rate_limit_deg_s[axis] * 1e3, limits.rate_time_s[axis] * 1e-3);
+    let line = |points| Series { name: None, colour: palette::BLACK, mark: Mark::Dashed, size: 0.8, points };
     let side = |side: f64| {
-        let switching = vec![
-            (side * band - slope * rate, rate),
-            (side * band + slope * rate, -rate),
-        ];
-        [
-            line(switching),
-            line(vec![(x.0, side * rate), (x.1, side * rate)]),
-        ]
+        let switching = vec![(side * band - slope * rate, rate), (side * band + slope * rate, -rate)];
+        [line(switching), line(vec![(x.0, side * rate), (x.1, side * rate)])]
     };
     [side(-1.0), side(1.0)].into_iter().flatten().collect()
 }

@@ -74,20 +74,8 @@ pub struct Series {
 
 impl Series {
     /// A series with a line in the legend.
-    pub fn named(
-        name: &str,
-        colour: &'static str,
-        mark: Mark,
-        size: f64,
-        points: Vec<(f64, f64)>,
-    ) -> Self {
-        Self {
-            name: Some(name.into()),
-            colour,
-            mark,
-            size,
-            points,
-        }
+    pub fn named(name: &str, colour: &'static str, mark: Mark, size: f64, points: Vec<(f64, f64)>) -> Self {
+        Self { name: Some(name.into()), colour, mark, size, points }
     }
 }
 
@@ -123,11 +111,7 @@ impl Chart {
     pub fn draw(&self) -> Markup {
         let plots: Vec<Plot> = self.series.iter().flat_map(|s| self.plots(s)).collect();
         let svg = kuva::render_to_svg(plots, self.layout());
-        let named: Vec<&Series> = self
-            .series
-            .iter()
-            .filter(|s| s.name.is_some() && !s.points.is_empty())
-            .collect();
+        let named: Vec<&Series> = self.series.iter().filter(|s| s.name.is_some() && !s.points.is_empty()).collect();
         html! {
             @if !named.is_empty() { ul class="legend" { @for s in named { li { (sample(s)) (s.name.as_deref().unwrap_or("")) } } } }
             (PreEscaped(inline(&svg, self.width, self.height, &self.alt)))
@@ -138,11 +122,7 @@ impl Chart {
         let (x, y) = (padded(self.x), padded(self.y));
         let small = self.width < 300.0;
         let y_step = round_step(y.1 - y.0, if self.height < 150.0 { 3.5 } else { 5.0 });
-        let x_step = if self.x_step > 0.0 {
-            self.x_step
-        } else {
-            round_step(x.1 - x.0, if small { 4.0 } else { 8.0 })
-        };
+        let x_step = if self.x_step > 0.0 { self.x_step } else { round_step(x.1 - x.0, if small { 4.0 } else { 8.0 }) };
         // Fixed margins keep stacked panels in line with each other.
         let bottom = if self.x_label.is_empty() { 18.0 } else { 38.0 };
         let mut layout = Layout::new(x, y)
@@ -177,25 +157,14 @@ impl Chart {
             let (start, end) = (start.clamp(x.0, x.1), end.clamp(x.0, x.1));
             // A pass is a hair's breadth on a day's axis: never thinner than a pixel, and then darker.
             let pixel = (x.1 - x.0) / self.width;
-            let opacity = if end - start > 20.0 * pixel {
-                0.22
-            } else {
-                0.6
-            };
+            let opacity = if end - start > 20.0 * pixel { 0.22 } else { 0.6 };
             let region = ShadedRegion::vertical(start, end.max(start + pixel).min(x.1));
-            layout =
-                layout.with_shaded_region(region.with_color(palette::ORANGE).with_opacity(opacity));
+            layout = layout.with_shaded_region(region.with_color(palette::ORANGE).with_opacity(opacity));
         }
         for (level, label) in &self.levels {
-            let line = ReferenceLine::horizontal(*level)
-                .with_color("#333333")
-                .with_dasharray("5 3");
+            let line = ReferenceLine::horizontal(*level).with_color("#333333").with_dasharray("5 3");
             let line = line.with_stroke_width(0.8);
-            layout = layout.with_reference_line(if label.is_empty() {
-                line
-            } else {
-                line.with_label(label)
-            });
+            layout = layout.with_reference_line(if label.is_empty() { line } else { line.with_label(label) });
         }
         layout
     }
@@ -232,14 +201,8 @@ impl Chart {
     fn bands(&self, series: &Series) -> Vec<Plot> {
         let mut plots = Vec::new();
         for piece in pieces(series) {
-            let low: Vec<(f64, f64)> = piece
-                .chunks_exact(2)
-                .map(|p| (p[0].0, p[0].1.min(p[1].1)))
-                .collect();
-            let high: Vec<(f64, f64)> = piece
-                .chunks_exact(2)
-                .map(|p| (p[0].0, p[0].1.max(p[1].1)))
-                .collect();
+            let low: Vec<(f64, f64)> = piece.chunks_exact(2).map(|p| (p[0].0, p[0].1.min(p[1].1))).collect();
+            let high: Vec<(f64, f64)> = piece.chunks_exact(2).map(|p| (p[0].0, p[0].1.max(p[1].1))).collect();
             let ys = |edge: &[(f64, f64)]| edge.iter().map(|p| p.1).collect::<Vec<f64>>();
             let band = BandPlot::new(low.iter().map(|p| p.0), ys(&low), ys(&high));
             plots.push(band.with_color(series.colour).with_opacity(0.4).into());
@@ -252,10 +215,7 @@ impl Chart {
     }
 
     fn marks(&self, series: &Series, shape: MarkerShape) -> Plot {
-        let finite = series
-            .points
-            .iter()
-            .filter(|(x, y)| x.is_finite() && y.is_finite());
+        let finite = series.points.iter().filter(|(x, y)| x.is_finite() && y.is_finite());
         let plot = ScatterPlot::new()
             .with_data(finite.copied())
             .with_color(series.colour)
@@ -267,9 +227,7 @@ impl Chart {
 
 /// The unbroken pieces of a line.
 fn pieces(series: &Series) -> impl Iterator<Item = &[(f64, f64)]> {
-    let pieces = series
-        .points
-        .split(|(x, y)| !(x.is_finite() && y.is_finite()));
+    let pieces = series.points.split(|(x, y)| !(x.is_finite() && y.is_finite()));
     pieces.filter(|piece| piece.len() > 1)
 }
 
@@ -309,24 +267,12 @@ fn padded((low, high): (f64, f64)) -> (f64, f64) {
     if !(low.is_finite() && high.is_finite()) {
         return (0.0, 1.0);
     }
-    if high > low {
-        (low, high)
-    } else {
-        (
-            low - 0.5 * low.abs().max(1.0),
-            low + 0.5 * low.abs().max(1.0),
-        )
-    }
+    if high > low { (low, high) } else { (low - 0.5 * low.abs().max(1.0), low + 0.5 * low.abs().max(1.0)) }
 }
 
 /// A curve's buckets as the two edges of a band.
 pub fn edges(buckets: &[Bucket], x_scale: f64, y_scale: f64) -> Vec<(f64, f64)> {
-    let pair = |b: &Bucket| {
-        [
-            (b.time_s * x_scale, b.low * y_scale),
-            (b.time_s * x_scale, b.high * y_scale),
-        ]
-    };
+    let pair = |b: &Bucket| [(b.time_s * x_scale, b.low * y_scale), (b.time_s * x_scale, b.high * y_scale)];
     buckets.iter().flat_map(pair).collect()
 }
 
@@ -334,18 +280,10 @@ pub fn edges(buckets: &[Bucket], x_scale: f64, y_scale: f64) -> Vec<(f64, f64)> 
 pub fn zigzag(buckets: &[Bucket], x_scale: f64, y_scale: f64) -> Vec<(f64, f64)> {
     let mut points: Vec<(f64, f64)> = Vec::with_capacity(2 * buckets.len());
     for bucket in buckets {
-        let (x, low, high) = (
-            bucket.time_s * x_scale,
-            bucket.low * y_scale,
-            bucket.high * y_scale,
-        );
+        let (x, low, high) = (bucket.time_s * x_scale, bucket.low * y_scale, bucket.high * y_scale);
         let last = points.last().map_or(low, |p| p.1);
         // The nearer end first keeps a smooth curve smooth.
-        let (first, second) = if (last - low).abs() <= (last - high).abs() {
-            (low, high)
-        } else {
-            (high, low)
-        };
+        let (first, second) = if (last - low).abs() <= (last - high).abs() { (low, high) } else { (high, low) };
         points.push((x, first));
         if low != high {
             points.push((x, second));
@@ -356,12 +294,8 @@ pub fn zigzag(buckets: &[Bucket], x_scale: f64, y_scale: f64) -> Vec<(f64, f64)>
 
 /// Smallest and largest finite value of `points` with x at or after `from`, widened by a tenth.
 pub fn range(points: impl Iterator<Item = (f64, f64)>, from: f64) -> (f64, f64) {
-    let finite = points
-        .filter(|(x, y)| *x >= from && y.is_finite())
-        .map(|(_, y)| y);
-    let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| {
-        (l.min(y), h.max(y))
-    });
+    let finite = points.filter(|(x, y)| *x >= from && y.is_finite()).map(|(_, y)| y);
+    let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
     if low > high {
         return (0.0, 1.0);
     }

@@ -59,32 +59,19 @@ fn numbered(
     value: impl Fn(&FrameLine) -> f64,
     keep: impl Fn(&FrameLine) -> bool,
 ) -> Vec<(f64, f64)> {
-    frames
-        .iter()
-        .filter(|f| keep(f))
-        .map(|f| (f64::from(f.number), value(f)))
-        .collect()
+    frames.iter().filter(|f| keep(f)).map(|f| (f64::from(f.number), value(f))).collect()
 }
 
 fn ends(frames: &[FrameLine]) -> (f64, f64) {
     let numbers = || frames.iter().map(|f| f64::from(f.number));
-    (
-        numbers().fold(f64::INFINITY, f64::min) - 1.0,
-        numbers().fold(f64::NEG_INFINITY, f64::max) + 1.0,
-    )
+    (numbers().fold(f64::INFINITY, f64::min) - 1.0, numbers().fold(f64::NEG_INFINITY, f64::max) + 1.0)
 }
 
 fn resolved(data: &ReportData) -> Markup {
     let wanted = data.summary.frames.wanted_grd_m;
     let (low, high) = range(data.frames.iter().map(|f| (0.0, f.grd_m)), 0.0);
     let series = vec![
-        Series::named(
-            "met",
-            palette::BLUE,
-            Mark::Dots,
-            2.0,
-            numbered(&data.frames, |f| f.grd_m, |f| f.met),
-        ),
+        Series::named("met", palette::BLUE, Mark::Dots, 2.0, numbered(&data.frames, |f| f.grd_m, |f| f.met)),
         Series::named(
             "not met",
             palette::VERMILLION,
@@ -108,19 +95,10 @@ fn resolved(data: &ReportData) -> Markup {
 }
 
 fn smears(data: &ReportData) -> Markup {
-    let both = data
-        .frames
-        .iter()
-        .flat_map(|f| [f.smear_along_um, f.smear_across_um]);
+    let both = data.frames.iter().flat_map(|f| [f.smear_along_um, f.smear_across_um]);
     let (_, high) = range(both.map(|s| (0.0, s)), 0.0);
     let series = vec![
-        Series::named(
-            "along",
-            palette::GREEN,
-            Mark::Dots,
-            1.8,
-            numbered(&data.frames, |f| f.smear_along_um, |_| true),
-        ),
+        Series::named("along", palette::GREEN, Mark::Dots, 1.8, numbered(&data.frames, |f| f.smear_along_um, |_| true)),
         Series::named(
             "across",
             palette::PURPLE,
@@ -154,16 +132,9 @@ fn causes(data: &ReportData) -> Markup {
         squares.entry(name).or_insert(f64::NAN);
     }
     let rms = |sum: f64| (sum / data.frames.len() as f64).sqrt();
-    let mut rows: Vec<(&str, f64)> = squares
-        .into_iter()
-        .map(|(name, sum)| (name, rms(sum)))
-        .collect();
+    let mut rows: Vec<(&str, f64)> = squares.into_iter().map(|(name, sum)| (name, rms(sum))).collect();
     rows.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let most = rows
-        .iter()
-        .map(|r| r.1)
-        .filter(|v| v.is_finite())
-        .fold(0.0, f64::max);
+    let most = rows.iter().map(|r| r.1).filter(|v| v.is_finite()).fold(0.0, f64::max);
     let quoted_count = |table: &str, counts: &BTreeMap<String, u64>, name: &str| {
         let n = counts.get(name).copied();
         html! { @match n { Some(n) => { (quoted(&format!("frames.{table}.{name}"), n as f64, &count(n))) } None => { "0" } } }

@@ -39,18 +39,8 @@ pub fn world(data: &ReportData) -> Markup {
 }
 
 fn graticule() -> String {
-    let meridians = (-5..=5).map(|k| {
-        [
-            at(f64::from(k) * 30.0, 90.0),
-            at(f64::from(k) * 30.0, -90.0),
-        ]
-    });
-    let parallels = (-2..=2).map(|k| {
-        [
-            at(-180.0, f64::from(k) * 30.0),
-            at(180.0, f64::from(k) * 30.0),
-        ]
-    });
+    let meridians = (-5..=5).map(|k| [at(f64::from(k) * 30.0, 90.0), at(f64::from(k) * 30.0, -90.0)]);
+    let parallels = (-2..=2).map(|k| [at(-180.0, f64::from(k) * 30.0), at(180.0, f64::from(k) * 30.0)]);
     meridians.chain(parallels).map(path).collect()
 }
 
@@ -102,11 +92,7 @@ fn track(points: &[TrackPoint], only_camera: bool) -> String {
 
 fn area_outline(area: &Area) -> Markup {
     let corners: Vec<(f64, f64)> = area.outline_deg.iter().map(|p| at(p[0], p[1])).collect();
-    let top =
-        corners.iter().copied().fold(
-            (0.0, f64::INFINITY),
-            |best, c| if c.1 < best.1 { c } else { best },
-        );
+    let top = corners.iter().copied().fold((0.0, f64::INFINITY), |best, c| if c.1 < best.1 { c } else { best });
     html! {
         path d=(path(corners) + "Z") fill="#e69f00" fill-opacity="0.25" stroke="#b07800" stroke-width="0.8" {}
         text x=(fixed_px(top.0)) y=(fixed_px(top.1 - 3.0)) font-size="7.5" text-anchor="middle" fill="#5a3d00"
@@ -126,17 +112,13 @@ fn station_mark(station: &Station) -> Markup {
 
 /// The small circle inside which the station sees the vehicle.
 fn circle_of_sight(station: &Station) -> String {
-    let (lat, radius) = (
-        station.latitude_deg.to_radians(),
-        station.visible_radius_deg.to_radians(),
-    );
+    let (lat, radius) = (station.latitude_deg.to_radians(), station.visible_radius_deg.to_radians());
     let mut drawn = Vec::new();
     let mut last = f64::NAN;
     for k in 0..=180 {
         let azimuth = f64::from(k) * std::f64::consts::TAU / 180.0;
         let (point_lat, east) = spherical_step(lat, azimuth, radius);
-        let longitude =
-            (station.longitude_deg + east.to_degrees() + 180.0).rem_euclid(360.0) - 180.0;
+        let longitude = (station.longitude_deg + east.to_degrees() + 180.0).rem_euclid(360.0) - 180.0;
         if (longitude - last).abs() > 180.0 {
             drawn.push((f64::NAN, f64::NAN));
         }
@@ -148,11 +130,8 @@ fn circle_of_sight(station: &Station) -> String {
 
 /// Latitude and longitude difference after `radius` along a great circle.
 fn spherical_step(lat: f64, azimuth: f64, radius: f64) -> (f64, f64) {
-    let there = (lat.sin() * radius.cos() + lat.cos() * radius.sin() * azimuth.cos())
-        .clamp(-1.0, 1.0)
-        .asin();
-    let east =
-        (azimuth.sin() * radius.sin() * lat.cos()).atan2(radius.cos() - lat.sin() * there.sin());
+    let there = (lat.sin() * radius.cos() + lat.cos() * radius.sin() * azimuth.cos()).clamp(-1.0, 1.0).asin();
+    let east = (azimuth.sin() * radius.sin() * lat.cos()).atan2(radius.cos() - lat.sin() * there.sin());
     (there, east)
 }
 
@@ -194,11 +173,7 @@ pub fn areas(data: &ReportData) -> Markup {
 fn area_chart(area: &Area, frames: &[&FrameLine]) -> Markup {
     let view = View::around(area, frames);
     let missed = frames.iter().filter(|f| !f.met).count();
-    let corners: Vec<(f64, f64)> = area
-        .outline_deg
-        .iter()
-        .map(|p| view.at(p[0], p[1]))
-        .collect();
+    let corners: Vec<(f64, f64)> = area.outline_deg.iter().map(|p| view.at(p[0], p[1])).collect();
     html! {
         div class="small-chart" {
             svg viewBox=(format!("0 0 {SIDE} {SIDE}")) role="img" aria-label=(format!("Frames over {}", area.name)) {
@@ -230,39 +205,26 @@ struct View {
 
 impl View {
     fn around(area: &Area, frames: &[&FrameLine]) -> Self {
-        let places = area
-            .outline_deg
-            .iter()
-            .copied()
-            .chain(frames.iter().map(|f| [f.longitude_deg, f.latitude_deg]));
+        let places = area.outline_deg.iter().copied().chain(frames.iter().map(|f| [f.longitude_deg, f.latitude_deg]));
         let places: Vec<[f64; 2]> = places.collect();
         let first = places.first().copied().unwrap_or([0.0, 0.0]);
         // Longitudes relative to the first one, so that an area may lie across the antimeridian.
         let east = |lon: f64| (lon - first[0] + 180.0).rem_euclid(360.0) - 180.0;
         let span = |values: &mut dyn Iterator<Item = f64>| {
-            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
-                (l.min(v), h.max(v))
-            })
+            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
         };
         let (west, far_east) = span(&mut places.iter().map(|p| east(p[0])));
         let (south, north) = span(&mut places.iter().map(|p| p[1]));
         let latitude = (south + north) / 2.0;
         let width = (far_east - west) * latitude.to_radians().cos().max(0.05);
         let size = width.max(north - south).max(0.2) * 1.25;
-        Self {
-            longitude: first[0] + (west + far_east) / 2.0,
-            latitude,
-            scale: SIDE / size,
-        }
+        Self { longitude: first[0] + (west + far_east) / 2.0, latitude, scale: SIDE / size }
     }
 
     fn at(&self, longitude: f64, latitude: f64) -> (f64, f64) {
         let east = (longitude - self.longitude + 180.0).rem_euclid(360.0) - 180.0;
         let shrink = self.latitude.to_radians().cos().max(0.05);
-        (
-            SIDE / 2.0 + east * shrink * self.scale,
-            SIDE / 2.0 - (latitude - self.latitude) * self.scale,
-        )
+        (SIDE / 2.0 + east * shrink * self.scale, SIDE / 2.0 - (latitude - self.latitude) * self.scale)
     }
 
     /// The coast near by; the picture's edge cuts it off.
@@ -270,11 +232,7 @@ impl View {
         coast(|lon, lat| {
             let (x, y) = self.at(lon, lat);
             let near = |v: f64| v > -8.0 * SIDE && v < 9.0 * SIDE;
-            if near(x) && near(y) {
-                (x, y)
-            } else {
-                (f64::NAN, f64::NAN)
-            }
+            if near(x) && near(y) { (x, y) } else { (f64::NAN, f64::NAN) }
         })
     }
 

@@ -26,8 +26,7 @@ mod tables;
 pub mod text;
 
 pub use data::{
-    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine,
-    Source, Station,
+    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
 };
 
 /// The page as text.
@@ -43,9 +42,7 @@ fn renumbered(page: &str) -> String {
     let mut parts = page.split(MARK);
     let mut text = parts.next().unwrap_or("").to_string();
     for part in parts {
-        let end = part
-            .find(|c: char| !c.is_ascii_digit())
-            .unwrap_or(part.len());
+        let end = part.find(|c: char| !c.is_ascii_digit()).unwrap_or(part.len());
         let (number, rest) = part.split_at(end);
         let place = seen.iter().position(|s| *s == number).unwrap_or_else(|| {
             seen.push(number);
@@ -61,10 +58,7 @@ fn renumbered(page: &str) -> String {
 /// # Errors
 /// If the file is there already or cannot be written.
 pub fn write(path: &Path, data: &ReportData) -> Result<(), RecordError> {
-    let wrap = |cause| RecordError::Io {
-        path: path.into(),
-        cause,
-    };
+    let wrap = |cause| RecordError::Io { path: path.into(), cause };
     let mut file = File::create_new(path).map_err(wrap)?;
     file.write_all(render(data).as_bytes()).map_err(wrap)
 }

@@ -12,13 +12,8 @@ use crate::record::digest::CloseUp;
 /// Gas: how much went where, against the least that could have done.
 pub fn gas(data: &ReportData) -> Markup {
     let gas = &data.summary.gas;
-    let axis = |k: usize| {
-        quoted(
-            &format!("gas.used_by_axis_kg.{k}"),
-            gas.used_by_axis_kg[k],
-            &grams(gas.used_by_axis_kg[k]),
-        )
-    };
+    let axis =
+        |k: usize| quoted(&format!("gas.used_by_axis_kg.{k}"), gas.used_by_axis_kg[k], &grams(gas.used_by_axis_kg[k]));
     html! {
         p { "Used " (quoted("gas.used_kg", gas.used_kg, &grams(gas.used_kg))) " of "
             (quoted("gas.loaded_kg", gas.loaded_kg, &format!("{} kg", significant(gas.loaded_kg, 4))))
@@ -46,41 +41,17 @@ fn gas_left(data: &ReportData) -> Markup {
     let curve = |name: &str| zigzag(&data.digest.series.curve(name), 1.0 / unit.seconds, 1.0);
     let truth = curve("gas_kg");
     let mut series = vec![
-        Series::named(
-            "assumed",
-            palette::ORANGE,
-            Mark::Dotted,
-            1.4,
-            curve("assumed_gas_kg"),
-        ),
+        Series::named("assumed", palette::ORANGE, Mark::Dotted, 1.4, curve("assumed_gas_kg")),
         Series::named("truth", palette::BLUE, Mark::Line, 1.6, truth.clone()),
     ];
     let (gas, attitude) = (&data.summary.gas, &data.summary.attitude);
     if let Some(capture) = attitude.capture_s {
         let from = capture / unit.seconds;
-        let start = truth
-            .iter()
-            .find(|(t, _)| *t >= from)
-            .map_or(gas.loaded_kg, |p| p.1);
-        let points = vec![
-            (from, start),
-            (
-                from + attitude.hold_s / unit.seconds,
-                start - gas.momentum_minimum_kg,
-            ),
-        ];
-        series.push(Series::named(
-            "minimum",
-            palette::BLACK,
-            Mark::Dashed,
-            1.2,
-            points,
-        ));
+        let start = truth.iter().find(|(t, _)| *t >= from).map_or(gas.loaded_kg, |p| p.1);
+        let points = vec![(from, start), (from + attitude.hold_s / unit.seconds, start - gas.momentum_minimum_kg)];
+        series.push(Series::named("minimum", palette::BLACK, Mark::Dashed, 1.2, points));
     }
-    let y = range(
-        series.iter().flat_map(|s| s.points.iter().copied()),
-        f64::NEG_INFINITY,
-    );
+    let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
     Chart {
         alt: "Gas left over the run".into(),
         x_label: time_label(unit),
@@ -97,11 +68,7 @@ fn gas_left(data: &ReportData) -> Markup {
 }
 
 fn jet_table(data: &ReportData) -> Markup {
-    let on = data
-        .digest
-        .last
-        .as_ref()
-        .map_or([f64::NAN; 16], |row| row.jet_on_s);
+    let on = data.digest.last.as_ref().map_or([f64::NAN; 16], |row| row.jet_on_s);
     let used = |k: &usize| data.digest.firings[*k] > 0 || *k < data.context.jets.len();
     let most = on.iter().copied().fold(0.0, f64::max);
     html! {
@@ -118,11 +85,7 @@ fn jet_table(data: &ReportData) -> Markup {
 
 /// A bar for a table's cell.
 pub fn bar(value: f64, most: f64) -> Markup {
-    let share = if most > 0.0 && value.is_finite() {
-        (value / most).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
+    let share = if most > 0.0 && value.is_finite() { (value / most).clamp(0.0, 1.0) } else { 0.0 };
     html! { svg class="bar" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true" {
     rect x="0" y="1" width=(format!("{:.1}", share * 100.0)) height="6" fill="#0072b2" {} } }
 }
@@ -137,23 +100,11 @@ fn torque(data: &ReportData) -> Markup {
     let series: Vec<Series> = axes
         .iter()
         .map(|(name, axis, colour, mark)| {
-            let curve = data
-                .digest
-                .series
-                .curve(&format!("disturbance_torque_{axis}_n_m"));
-            Series::named(
-                name,
-                colour,
-                *mark,
-                1.2,
-                zigzag(&curve, 1.0 / unit.seconds, 1e3),
-            )
+            let curve = data.digest.series.curve(&format!("disturbance_torque_{axis}_n_m"));
+            Series::named(name, colour, *mark, 1.2, zigzag(&curve, 1.0 / unit.seconds, 1e3))
         })
         .collect();
-    let y = range(
-        series.iter().flat_map(|s| s.points.iter().copied()),
-        f64::NEG_INFINITY,
-    );
+    let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
     Chart {
         alt: "Disturbance torque".into(),
         x_label: time_label(unit),
@@ -172,13 +123,7 @@ fn torque(data: &ReportData) -> Markup {
 /// Film: the ledger, the rate required and reached.
 pub fn film(data: &ReportData) -> Markup {
     let film = &data.summary.film;
-    let m = |key: &str, value: f64| {
-        quoted(
-            &format!("film.{key}"),
-            value,
-            &format!("{} m", fixed(value, 2)),
-        )
-    };
+    let m = |key: &str, value: f64| quoted(&format!("film.{key}"), value, &format!("{} m", fixed(value, 2)));
     html! {
         p { "Metered " (m("metered_m", film.metered_m)) " of " (m("loaded_m", film.loaded_m)) " in "
             (quoted("film.starts", film.starts as f64, &count(film.starts))) " starts: exposed " (m("exposed_m", film.exposed_m))
@@ -191,16 +136,8 @@ pub fn film(data: &ReportData) -> Markup {
 
 fn required_speed(data: &ReportData) -> Markup {
     let (unit, x) = run_axis(data);
-    let required = zigzag(
-        &data.digest.series.curve("image_speed_m_s"),
-        1.0 / unit.seconds,
-        1e3,
-    );
-    let reached: Vec<(f64, f64)> = data
-        .frames
-        .iter()
-        .map(|f| (f.start_s / unit.seconds, f.film_speed_mm_s))
-        .collect();
+    let required = zigzag(&data.digest.series.curve("image_speed_m_s"), 1.0 / unit.seconds, 1e3);
+    let reached: Vec<(f64, f64)> = data.frames.iter().map(|f| (f.start_s / unit.seconds, f.film_speed_mm_s)).collect();
     let y = range(required.iter().chain(&reached).copied(), f64::NEG_INFINITY);
     let series = vec![
         Series::named("required", palette::GREY, Mark::Line, 0.9, required),
@@ -224,9 +161,7 @@ fn rate_errors(data: &ReportData) -> Markup {
     let (unit, x) = run_axis(data);
     let points = |met: bool| -> Vec<(f64, f64)> {
         let frames = data.frames.iter().filter(|f| f.met == met);
-        frames
-            .map(|f| (f.start_s / unit.seconds, f.rate_error() * 100.0))
-            .collect()
+        frames.map(|f| (f.start_s / unit.seconds, f.rate_error() * 100.0)).collect()
     };
     let tolerance = data.context.film_rate_tolerance.map(|t| t * 100.0);
     let both = points(true).into_iter().chain(points(false));
@@ -236,13 +171,7 @@ fn rate_errors(data: &ReportData) -> Markup {
     }
     let series = vec![
         Series::named("met", palette::BLUE, Mark::Dots, 1.8, points(true)),
-        Series::named(
-            "not met",
-            palette::VERMILLION,
-            Mark::Crosses,
-            3.2,
-            points(false),
-        ),
+        Series::named("not met", palette::VERMILLION, Mark::Crosses, 3.2, points(false)),
     ];
     let levels = tolerance.map_or_else(Vec::new, |t| vec![(t, String::new()), (-t, String::new())]);
     Chart {
@@ -263,30 +192,18 @@ fn rate_errors(data: &ReportData) -> Markup {
 
 fn has_film(data: &ReportData, close_up: &CloseUp) -> bool {
     let on = data.digest.camera.iter().filter(|s| s.code > 0);
-    on.into_iter()
-        .any(|s| s.end_s > close_up.window.start_s && s.start_s < close_up.window.end_s)
+    on.into_iter().any(|s| s.end_s > close_up.window.start_s && s.start_s < close_up.window.end_s)
 }
 
 fn run_up(data: &ReportData, close_up: &CloseUp) -> Markup {
     let window = &close_up.window;
     let unit = Unit::of(window.end_s - window.start_s);
     let x = (window.start_s / unit.seconds, window.end_s / unit.seconds);
-    let bands: Vec<(f64, f64)> = camera_bands(data, unit)
-        .into_iter()
-        .filter(|(s, e)| *e > x.0 && *s < x.1)
-        .collect();
-    let curve =
-        |name: &str, scale: f64| zigzag(&close_up.series.curve(name), 1.0 / unit.seconds, scale);
+    let bands: Vec<(f64, f64)> = camera_bands(data, unit).into_iter().filter(|(s, e)| *e > x.0 && *s < x.1).collect();
+    let curve = |name: &str, scale: f64| zigzag(&close_up.series.curve(name), 1.0 / unit.seconds, scale);
     let panel = |series: Vec<Series>, y_label: &str, last: bool| {
-        let y = range(
-            series.iter().flat_map(|s| s.points.iter().copied()),
-            f64::NEG_INFINITY,
-        );
-        let x_label = if last {
-            time_label(unit)
-        } else {
-            String::new()
-        };
+        let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
+        let x_label = if last { time_label(unit) } else { String::new() };
         Chart {
             alt: format!("{y_label}: {}", window.title),
             x_label,
@@ -319,19 +236,9 @@ fn run_up(data: &ReportData, close_up: &CloseUp) -> Markup {
 pub fn power(data: &ReportData) -> Markup {
     let power = &data.summary.power;
     let (unit, x) = run_axis(data);
-    let points = zigzag(
-        &data.digest.series.curve("power_w"),
-        1.0 / unit.seconds,
-        1.0,
-    );
+    let points = zigzag(&data.digest.series.curve("power_w"), 1.0 / unit.seconds, 1.0);
     let (_, high) = range(points.iter().copied(), f64::NEG_INFINITY);
-    let series = vec![Series {
-        name: None,
-        colour: palette::BLUE,
-        mark: Mark::Line,
-        size: 0.8,
-        points,
-    }];
+    let series = vec![Series { name: None, colour: palette::BLUE, mark: Mark::Line, size: 0.8, points }];
     html! {
         p { "Drawn " (quoted("power.used_wh", power.used_wh, &format!("{} Wh", significant(power.used_wh, 4)))) " of "
             (quoted("power.loaded_wh", power.loaded_wh, &format!("{} Wh", significant(power.loaded_wh, 4)))) ": "

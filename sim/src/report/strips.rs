@@ -33,51 +33,20 @@ pub fn run_at_a_glance(data: &ReportData) -> Markup {
     let mode = |spans: &[Span]| mode_bars(spans, data);
     let on = |spans: &[Span], fill| -> Vec<Bar> {
         let bars = spans.iter().filter(|s| s.code > 0);
-        bars.map(|s| Bar {
-            start_s: s.start_s,
-            end_s: s.end_s,
-            fill,
-            label: String::new(),
-        })
-        .collect()
+        bars.map(|s| Bar { start_s: s.start_s, end_s: s.end_s, fill, label: String::new() }).collect()
     };
     let contacts = digest.contact.iter().filter(|s| s.code >= 0).map(|s| {
-        let station = usize::try_from(s.code)
-            .ok()
-            .and_then(|k| data.context.codes.stations.get(k));
+        let station = usize::try_from(s.code).ok().and_then(|k| data.context.codes.stations.get(k));
         let label = station.cloned().unwrap_or_default();
-        Bar {
-            start_s: s.start_s,
-            end_s: s.end_s,
-            fill: "#009e73",
-            label,
-        }
+        Bar { start_s: s.start_s, end_s: s.end_s, fill: "#009e73", label }
     });
     let strips = [
-        Strip {
-            name: "shadow".into(),
-            bars: on(&digest.eclipse, "#9aa4ab"),
-        },
-        Strip {
-            name: "mode, assumed".into(),
-            bars: mode(&digest.assumed_mode),
-        },
-        Strip {
-            name: "mode, observed".into(),
-            bars: mode(&digest.observed_mode),
-        },
-        Strip {
-            name: "camera on".into(),
-            bars: on(&digest.camera, "#0072b2"),
-        },
-        Strip {
-            name: "contact".into(),
-            bars: contacts.collect(),
-        },
-        Strip {
-            name: "faults".into(),
-            bars: fault_bars(data, end),
-        },
+        Strip { name: "shadow".into(), bars: on(&digest.eclipse, "#9aa4ab") },
+        Strip { name: "mode, assumed".into(), bars: mode(&digest.assumed_mode) },
+        Strip { name: "mode, observed".into(), bars: mode(&digest.observed_mode) },
+        Strip { name: "camera on".into(), bars: on(&digest.camera, "#0072b2") },
+        Strip { name: "contact".into(), bars: contacts.collect() },
+        Strip { name: "faults".into(), bars: fault_bars(data, end) },
     ];
     draw(&strips, start, end, "What was on when, over the whole run")
 }
@@ -88,26 +57,15 @@ pub fn firings(data: &ReportData, close_up: &CloseUp) -> Markup {
     let used = |jet: usize| close_up.edges.iter().any(|e| usize::from(e.jet) == jet);
     let strips: Vec<Strip> = (0..16)
         .filter(|&jet| used(jet) || jet < data.context.jets.len())
-        .map(|jet| Strip {
-            name: jet_name(data, jet),
-            bars: pulses(close_up, jet),
-        })
+        .map(|jet| Strip { name: jet_name(data, jet), bars: pulses(close_up, jet) })
         .collect();
-    draw(
-        &strips,
-        window.start_s,
-        window.end_s,
-        &format!("Jet firings: {}", window.title),
-    )
+    draw(&strips, window.start_s, window.end_s, &format!("Jet firings: {}", window.title))
 }
 
 /// A jet's name and what it turns.
 pub fn jet_name(data: &ReportData, jet: usize) -> String {
     let label = data.context.jets.get(jet);
-    label.map_or_else(
-        || format!("jet {jet}"),
-        |l| format!("{} {}", l.name, l.turns),
-    )
+    label.map_or_else(|| format!("jet {jet}"), |l| format!("{} {}", l.name, l.turns))
 }
 
 fn pulses(close_up: &CloseUp, jet: usize) -> Vec<Bar> {
@@ -117,29 +75,17 @@ fn pulses(close_up: &CloseUp, jet: usize) -> Vec<Bar> {
         if edge.open {
             open_since = Some(edge.time_s);
         } else if let Some(start_s) = open_since.take() {
-            bars.push(Bar {
-                start_s,
-                end_s: edge.time_s,
-                fill: "#d55e00",
-                label: String::new(),
-            });
+            bars.push(Bar { start_s, end_s: edge.time_s, fill: "#d55e00", label: String::new() });
         }
     }
     if let Some(start_s) = open_since {
-        bars.push(Bar {
-            start_s,
-            end_s: close_up.window.end_s,
-            fill: "#d55e00",
-            label: String::new(),
-        });
+        bars.push(Bar { start_s, end_s: close_up.window.end_s, fill: "#d55e00", label: String::new() });
     }
     bars
 }
 
 fn mode_bars(spans: &[Span], data: &ReportData) -> Vec<Bar> {
-    const FILLS: [&str; 6] = [
-        "#f0e442", "#e69f00", "#cc79a7", "#56b4e9", "#b9dcf2", "#cfd6da",
-    ];
+    const FILLS: [&str; 6] = ["#f0e442", "#e69f00", "#cc79a7", "#56b4e9", "#b9dcf2", "#cfd6da"];
     let fill = |code: i64| FILLS[usize::try_from(code).unwrap_or(0) % FILLS.len()];
     let bars = spans.iter().map(|s| Bar {
         start_s: s.start_s,
@@ -156,12 +102,7 @@ fn fault_bars(data: &ReportData, end: f64) -> Vec<Bar> {
     for event in &data.digest.events {
         match event.kind {
             EventKind::FaultStart => {
-                let bar = Bar {
-                    start_s: event.time_s,
-                    end_s: end,
-                    fill: "#d55e00",
-                    label: event.text.clone(),
-                };
+                let bar = Bar { start_s: event.time_s, end_s: end, fill: "#d55e00", label: event.text.clone() };
                 bars.push((bar, true));
             }
             EventKind::FaultStop => {
@@ -182,10 +123,9 @@ fn draw(strips: &[Strip], start: f64, end: f64, alt: &str) -> Markup {
     let height = strips.len() as f64 * ROW;
     let unit = Unit::of(end - start);
     let step = unit.step(end - start);
-    let ticks: Vec<f64> =
-        std::iter::successors(Some((start / step).ceil() * step), |t| Some(t + step))
-            .take_while(|t| *t <= end + 1e-6 * step)
-            .collect();
+    let ticks: Vec<f64> = std::iter::successors(Some((start / step).ceil() * step), |t| Some(t + step))
+        .take_while(|t| *t <= end + 1e-6 * step)
+        .collect();
     html! {
         svg viewBox=(format!("0 0 {WIDTH} {:.0}", height + 36.0)) role="img" aria-label=(alt) font-family="Helvetica, Arial, sans-serif" {
             @for (row, strip) in strips.iter().enumerate() {
@@ -229,32 +169,17 @@ impl Unit {
     /// The unit in which a stretch of time reads best.
     pub fn of(length_s: f64) -> Self {
         match length_s {
-            l if l <= 400.0 => Self {
-                name: "s",
-                seconds: 1.0,
-            },
-            l if l <= 3.0 * 3_600.0 => Self {
-                name: "min",
-                seconds: 60.0,
-            },
-            l if l <= 4.0 * 86_400.0 => Self {
-                name: "h",
-                seconds: 3_600.0,
-            },
-            _ => Self {
-                name: "d",
-                seconds: 86_400.0,
-            },
+            l if l <= 400.0 => Self { name: "s", seconds: 1.0 },
+            l if l <= 3.0 * 3_600.0 => Self { name: "min", seconds: 60.0 },
+            l if l <= 4.0 * 86_400.0 => Self { name: "h", seconds: 3_600.0 },
+            _ => Self { name: "d", seconds: 86_400.0 },
         }
     }
 
     /// Distance of ticks on an axis this long, s.
     pub fn step(self, length_s: f64) -> f64 {
         let about = length_s / self.seconds / 8.0;
-        let neat = [1.0, 2.0, 3.0, 4.0, 6.0, 12.0]
-            .iter()
-            .copied()
-            .find(|s| *s >= about);
+        let neat = [1.0, 2.0, 3.0, 4.0, 6.0, 12.0].iter().copied().find(|s| *s >= about);
         let step = match (self.name, neat) {
             ("h", Some(step)) if about > 0.5 => step,
             _ => round_step(length_s / self.seconds, 8.0),

@@ -36,12 +36,7 @@ pub fn verdict(data: &ReportData) -> Markup {
 
 fn closed_balances(data: &ReportData) -> (usize, usize) {
     let b = &data.summary.balances;
-    let closes: Vec<bool> = b
-        .truth
-        .iter()
-        .chain(&b.on_board)
-        .filter_map(Balance::closes)
-        .collect();
+    let closes: Vec<bool> = b.truth.iter().chain(&b.on_board).filter_map(Balance::closes).collect();
     (closes.iter().filter(|c| **c).count(), closes.len())
 }
 
@@ -50,11 +45,7 @@ fn met_word(met: bool) -> Markup {
 }
 
 fn with_unit(value: f64, unit: &str) -> String {
-    if unit == "1" {
-        significant(value, 3)
-    } else {
-        format!("{} {unit}", significant(value, 4))
-    }
+    if unit == "1" { significant(value, 3) } else { format!("{} {unit}", significant(value, 4)) }
 }
 
 /// The run in a dozen numbers.

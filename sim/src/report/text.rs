@@ -12,18 +12,11 @@ pub fn significant(value: f64, digits: usize) -> String {
     }
     let digits = digits.max(1);
     // Through the exponent form, so that 9.996 to three figures counts as 10.0 and not as 9.996.
-    let exponent: i32 = format!("{:.*e}", digits - 1, value.abs())
-        .rsplit('e')
-        .next()
-        .and_then(|e| e.parse().ok())
-        .unwrap_or(0);
+    let exponent: i32 =
+        format!("{:.*e}", digits - 1, value.abs()).rsplit('e').next().and_then(|e| e.parse().ok()).unwrap_or(0);
     if !(-4..7).contains(&exponent) {
         let mantissa = value / 10_f64.powi(exponent);
-        return minus(format!(
-            "{mantissa:.*} × 10{}",
-            digits - 1,
-            superscript(exponent)
-        ));
+        return minus(format!("{mantissa:.*} × 10{}", digits - 1, superscript(exponent)));
     }
     let decimals = (digits as i32 - 1 - exponent).max(0) as usize;
     minus(format!("{value:.decimals$}"))
@@ -57,12 +50,7 @@ pub fn count(value: u64) -> String {
 pub fn clock(time_s: f64) -> String {
     let tenths = (time_s.max(0.0) * 10.0).round() as u64;
     let (seconds, tenth) = (tenths / 10, tenths % 10);
-    format!(
-        "{}:{:02}:{:02}.{tenth}",
-        seconds / 3600,
-        seconds / 60 % 60,
-        seconds % 60
-    )
+    format!("{}:{:02}:{:02}.{tenth}", seconds / 3600, seconds / 60 % 60, seconds % 60)
 }
 
 /// A length of time in the unit that suits it.
@@ -108,10 +96,7 @@ mod tests {
         assert_eq!(significant(99.96, 3), "100");
         assert_eq!(significant(2.1e-9, 2), "2.1 × 10⁻⁹");
         assert_eq!(significant(f64::NAN, 3), "—");
-        assert_eq!(
-            (fixed(-0.04, 1), fixed(-0.06, 1)),
-            ("0.0".into(), "\u{2212}0.1".into())
-        );
+        assert_eq!((fixed(-0.04, 1), fixed(-0.06, 1)), ("0.0".into(), "\u{2212}0.1".into()));
         assert_eq!(count(4_320_000), "4\u{202f}320\u{202f}000");
     }
 

@@ -85,9 +85,7 @@ impl Loaded {
 
 impl Neighbours for BTreeMap<String, String> {
     fn read(&self, name: &str) -> io::Result<String> {
-        self.get(name)
-            .cloned()
-            .ok_or_else(|| io::Error::new(io::ErrorKind::NotFound, "there is no such file"))
+        self.get(name).cloned().ok_or_else(|| io::Error::new(io::ErrorKind::NotFound, "there is no such file"))
     }
 }
 
@@ -99,11 +97,7 @@ pub fn load(path: &Path) -> Result<Loaded, Box<Refusal>> {
     let name = path.display().to_string();
     let bytes = limited(path).map_err(|error| {
         let message = format!("{name} cannot be read: {error}");
-        Refusal::of_file(
-            &name,
-            message,
-            "Check the path. `stillframe new FILE` writes a scenario to start from.",
-        )
+        Refusal::of_file(&name, message, "Check the path. `stillframe new FILE` writes a scenario to start from.")
     })?;
     let text = String::from_utf8(bytes).map_err(|error| not_utf8(&name, &error))?;
     let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
@@ -112,19 +106,9 @@ pub fn load(path: &Path) -> Result<Loaded, Box<Refusal>> {
 
 fn not_utf8(name: &str, error: &std::string::FromUtf8Error) -> Box<Refusal> {
     let at = error.utf8_error().valid_up_to();
-    let line = error
-        .as_bytes()
-        .iter()
-        .take(at)
-        .filter(|byte| **byte == b'\n')
-        .count()
-        + 1;
+    let line = error.as_bytes().iter().take(at).filter(|byte| **byte == b'\n').count() + 1;
     let message = format!("{name} is not UTF-8 text: line {line}, byte {at}");
-    Box::new(Refusal::of_file(
-        name,
-        message,
-        "Save the file as UTF-8; TOML allows nothing else.",
-    ))
+    Box::new(Refusal::of_file(name, message, "Save the file as UTF-8; TOML allows nothing else."))
 }
 
 fn limited(path: &Path) -> io::Result<Vec<u8>> {
@@ -132,14 +116,9 @@ fn limited(path: &Path) -> io::Result<Vec<u8>> {
         return Err(io::Error::other("it is a folder"));
     }
     let mut bytes = Vec::new();
-    std::fs::File::open(path)?
-        .take(LARGEST + 1)
-        .read_to_end(&mut bytes)?;
+    std::fs::File::open(path)?.take(LARGEST + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > LARGEST {
-        return Err(io::Error::other(format!(
-            "it is larger than {} MB",
-            LARGEST / 1_000_000
-        )));
+        return Err(io::Error::other(format!("it is larger than {} MB", LARGEST / 1_000_000)));
     }
     Ok(bytes)
 }
@@ -180,15 +159,7 @@ fn read_with(
         return Err(refuse(cx.problems));
     }
     let (name, text, spreads) = (name.to_owned(), text.to_owned(), cx.spreads);
-    Ok(Loaded {
-        scenario,
-        spreads,
-        name,
-        text,
-        settings,
-        element_set,
-        neighbours: files,
-    })
+    Ok(Loaded { scenario, spreads, name, text, settings, element_set, neighbours: files })
 }
 
 /// A TOML error as a problem.
@@ -210,9 +181,8 @@ pub(super) fn syntax(text: &str, error: &toml::de::Error) -> Problem {
 }
 
 fn format_known(table: &Spanned<DeTable<'_>>, cx: &mut Context) -> bool {
-    let help = format!(
-        "Write `format = {FORMAT}` as the first line; it tells which version of this file format is used."
-    );
+    let help =
+        format!("Write `format = {FORMAT}` as the first line; it tells which version of this file format is used.");
     let Some(value) = table.get_ref().get("format") else {
         cx.refuse_at(
             "format",
@@ -228,13 +198,7 @@ fn format_known(table: &Spanned<DeTable<'_>>, cx: &mut Context) -> bool {
     };
     if found != FORMAT as f64 {
         let message = format!("format = {found} is not known to this program");
-        cx.refuse_at(
-            "format",
-            Some(value.span()),
-            message,
-            format!("allowed: {FORMAT}"),
-            help,
-        );
+        cx.refuse_at("format", Some(value.span()), message, format!("allowed: {FORMAT}"), help);
         return false;
     }
     true
@@ -254,8 +218,7 @@ fn neighbour(
         }
         Err(error) => {
             let message = format!("{key} = \"{file}\" cannot be read: {error}");
-            let help =
-                "Files are looked for beside the scenario. Check the name, or take the key away.";
+            let help = "Files are looked for beside the scenario. Check the name, or take the key away.";
             cx.refuse(key, message, "must name a text file that exists", help);
             None
         }
@@ -281,9 +244,7 @@ fn element_set(
         let mut list = list.into_iter();
         match (list.next(), count) {
             (Some(set), 1) => Ok(set),
-            _ => Err(serde::de::Error::custom(format!(
-                "it holds {count} element sets, not one"
-            ))),
+            _ => Err(serde::de::Error::custom(format!("it holds {count} element sets, not one"))),
         }
     });
     found
@@ -296,10 +257,7 @@ fn element_set(
 }
 
 fn two_lines(line1: &str, line2: &str, cx: &mut Context) -> Option<sgp4::Elements> {
-    for (line, key) in [
-        (line1, "orbit.element_set.line1"),
-        (line2, "orbit.element_set.line2"),
-    ] {
+    for (line, key) in [(line1, "orbit.element_set.line1"), (line2, "orbit.element_set.line2")] {
         // The crate cuts lines by bytes, so that only plain ASCII of the right length may reach it.
         if !line.is_ascii() || line.len() != 69 {
             let message = format!("{key} has {} characters", line.chars().count());

@@ -86,10 +86,8 @@ impl Scenario {
     pub fn shorten(&mut self, duration_s: f64) -> usize {
         let (start, before) = (self.run.start, self.commands.len() + self.faults.len());
         self.run.duration_s = self.run.duration_s.min(duration_s);
-        self.commands
-            .retain(|command| command.start_s(start) < duration_s);
-        self.faults
-            .retain(|fault| fault.start_s(start) < duration_s);
+        self.commands.retain(|command| command.start_s(start) < duration_s);
+        self.faults.retain(|fault| fault.start_s(start) < duration_s);
         for command in &mut self.commands {
             let left = duration_s - command.start_s(start);
             if let parts::command::Action::Camera(camera) = &mut command.kind {

@@ -63,11 +63,8 @@ pub fn compressibility(density_kg_m3: f64, temperature_k: f64) -> f64 {
     let power: f64 = POWER_TERMS
         .iter()
         .map(|&(n, t, d, l)| {
-            let (decay, slope) = if l == 0 {
-                (1.0, 0.0)
-            } else {
-                ((-delta.powi(l)).exp(), f64::from(l) * delta.powi(l))
-            };
+            let (decay, slope) =
+                if l == 0 { (1.0, 0.0) } else { ((-delta.powi(l)).exp(), f64::from(l) * delta.powi(l)) };
             n * tau.powf(t) * delta.powi(d) * decay * (f64::from(d) - slope)
         })
         .sum();
@@ -75,10 +72,7 @@ pub fn compressibility(density_kg_m3: f64, temperature_k: f64) -> f64 {
         .iter()
         .map(|&(n, t, d, eta, beta, gamma)| {
             let bell = (-eta * (delta - 1.0).powi(2) - beta * (tau - gamma).powi(2)).exp();
-            n * tau.powf(t)
-                * delta.powi(d)
-                * bell
-                * (f64::from(d) - 2.0 * eta * delta * (delta - 1.0))
+            n * tau.powf(t) * delta.powi(d) * bell * (f64::from(d) - 2.0 * eta * delta * (delta - 1.0))
         })
         .sum();
     1.0 + power + gauss
@@ -95,11 +89,7 @@ pub fn density_kg_m3(at_pressure_pa: f64, temperature_k: f64) -> f64 {
     let (mut low, mut high) = (0.0, 900.0);
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
-        if pressure_pa(middle, temperature_k) < at_pressure_pa {
-            low = middle
-        } else {
-            high = middle
-        }
+        if pressure_pa(middle, temperature_k) < at_pressure_pa { low = middle } else { high = middle }
     }
     0.5 * (low + high)
 }

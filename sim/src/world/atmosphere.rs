@@ -36,9 +36,7 @@ pub struct Atmosphere {
 
 impl std::fmt::Debug for Atmosphere {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Atmosphere")
-            .field("density_factor", &self.density_factor)
-            .finish()
+        f.debug_struct("Atmosphere").field("density_factor", &self.density_factor).finish()
     }
 }
 
@@ -47,10 +45,7 @@ impl Atmosphere {
     /// standard). The first call in a process computes the table in a few ms.
     pub fn new(density_factor: f64) -> Self {
         static TABLE: OnceLock<Table> = OnceLock::new();
-        Self {
-            table: TABLE.get_or_init(build),
-            density_factor,
-        }
+        Self { table: TABLE.get_or_init(build), density_factor }
     }
 
     /// The factor in use.
@@ -113,10 +108,7 @@ impl Atmosphere {
 
 fn build() -> Table {
     let states = ussa76::thermosphere(STEP_KM);
-    let ln: Vec<f64> = states
-        .iter()
-        .map(|state| state.density_kg_m3.ln())
-        .collect();
+    let ln: Vec<f64> = states.iter().map(|state| state.density_kg_m3.ln()).collect();
     let intervals = (0..ln.len() - 1).map(|i| interval(&ln, i)).collect();
     Table { intervals, states }
 }
@@ -134,17 +126,7 @@ fn interval(ln: &[f64], i: usize) -> Interval {
     };
     let rise = |j: usize| ln[j + 1] - ln[j];
     let d = rise(i);
-    let m0 = if one_sided(i) {
-        1.5 * d - 0.5 * rise(i + 1)
-    } else {
-        0.5 * (rise(i - 1) + d)
-    };
-    let m1 = if one_sided(i + 1) {
-        1.5 * d - 0.5 * rise(i - 1)
-    } else {
-        0.5 * (d + rise(i + 1))
-    };
-    Interval {
-        ln_density: [ln[i], m0, 3.0 * d - 2.0 * m0 - m1, m0 + m1 - 2.0 * d],
-    }
+    let m0 = if one_sided(i) { 1.5 * d - 0.5 * rise(i + 1) } else { 0.5 * (rise(i - 1) + d) };
+    let m1 = if one_sided(i + 1) { 1.5 * d - 0.5 * rise(i - 1) } else { 0.5 * (d + rise(i + 1)) };
+    Interval { ln_density: [ln[i], m0, 3.0 * d - 2.0 * m0 - m1, m0 + m1 - 2.0 * d] }
 }

@@ -108,14 +108,10 @@ pub enum StartNote {
 pub fn check_start(state: &State) -> Result<Option<StartNote>, StartError> {
     let finite = |v: &Vec3| v.iter().all(|x| x.is_finite());
     if !finite(&state.position_m) {
-        return Err(StartError::NotFinite {
-            what: "start position",
-        });
+        return Err(StartError::NotFinite { what: "start position" });
     }
     if !finite(&state.velocity_m_s) {
-        return Err(StartError::NotFinite {
-            what: "start velocity",
-        });
+        return Err(StartError::NotFinite { what: "start velocity" });
     }
     let radius = length(&state.position_m);
     let elements = Elements::from_state(state).ok_or_else(|| StartError::NotClosed {
@@ -124,9 +120,7 @@ pub fn check_start(state: &State) -> Result<Option<StartNote>, StartError> {
     })?;
     let perigee_m = elements.perigee_radius_m() - A_M;
     if perigee_m.is_nan() || perigee_m < LOWEST_PERIGEE_M {
-        return Err(StartError::PerigeeTooLow {
-            perigee_km: perigee_m / 1_000.0,
-        });
+        return Err(StartError::PerigeeTooLow { perigee_km: perigee_m / 1_000.0 });
     }
     let period_s = elements.period_s();
     Ok((period_s >= DEEP_SPACE_PERIOD_S).then_some(StartNote::DeepSpace { period_s }))
@@ -136,9 +130,7 @@ pub fn check_start(state: &State) -> Result<Option<StartNote>, StartError> {
 ///
 /// # Errors
 /// When an element is not finite or out of range, or [`check_start`] refuses the state.
-pub fn start_from_osculating(
-    elements: &Elements,
-) -> Result<(State, Option<StartNote>), StartError> {
+pub fn start_from_osculating(elements: &Elements) -> Result<(State, Option<StartNote>), StartError> {
     let named = [
         ("semi-major axis", elements.semi_major_axis_m),
         ("eccentricity", elements.eccentricity),
@@ -151,23 +143,10 @@ pub fn start_from_osculating(
         return Err(StartError::NotFinite { what });
     }
     let in_range = |what, value: f64, ok: bool, range| {
-        if ok {
-            Ok(())
-        } else {
-            Err(StartError::OutOfRange { what, value, range })
-        }
+        if ok { Ok(()) } else { Err(StartError::OutOfRange { what, value, range }) }
     };
-    let (a, e, i) = (
-        elements.semi_major_axis_m,
-        elements.eccentricity,
-        elements.inclination_rad,
-    );
-    in_range(
-        "eccentricity",
-        e,
-        (0.0..1.0).contains(&e),
-        "0 to below 1 (a closed orbit)",
-    )?;
+    let (a, e, i) = (elements.semi_major_axis_m, elements.eccentricity, elements.inclination_rad);
+    in_range("eccentricity", e, (0.0..1.0).contains(&e), "0 to below 1 (a closed orbit)")?;
     in_range("semi-major axis in m", a, a > 0.0, "above 0")?;
     let flat = (0.0..=std::f64::consts::PI).contains(&i);
     in_range("inclination in degrees", i.to_degrees(), flat, "0 to 180")?;

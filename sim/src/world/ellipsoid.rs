@@ -35,11 +35,7 @@ pub struct Geodetic {
 impl Geodetic {
     /// From degrees and metres, as people write them.
     pub fn from_degrees(latitude_deg: f64, longitude_deg: f64, height_m: f64) -> Self {
-        Self {
-            latitude_rad: latitude_deg.to_radians(),
-            longitude_rad: longitude_deg.to_radians(),
-            height_m,
-        }
+        Self { latitude_rad: latitude_deg.to_radians(), longitude_rad: longitude_deg.to_radians(), height_m }
     }
 
     /// Earth-fixed Cartesian position, m.
@@ -48,11 +44,7 @@ impl Geodetic {
         let (sin_lon, cos_lon) = self.longitude_rad.sin_cos();
         let n = A_M / (1.0 - E2 * sin_lat * sin_lat).sqrt();
         let p = (n + self.height_m) * cos_lat;
-        Vec3::new(
-            p * cos_lon,
-            p * sin_lon,
-            (n * (1.0 - E2) + self.height_m) * sin_lat,
-        )
+        Vec3::new(p * cos_lon, p * sin_lon, (n * (1.0 - E2) + self.height_m) * sin_lat)
     }
 
     /// From an Earth-fixed Cartesian position, m. Height from −10 km to 50 000 km.
@@ -95,29 +87,18 @@ impl Meridian {
             if pass > 0 {
                 (sin_b, cos_b) = unit((1.0 - F) * sin_lat, cos_lat);
             }
-            (sin_lat, cos_lat) = unit(
-                z + EP2 * B_M * sin_b * sin_b * sin_b,
-                p - E2 * A_M * cos_b * cos_b * cos_b,
-            );
+            (sin_lat, cos_lat) = unit(z + EP2 * B_M * sin_b * sin_b * sin_b, p - E2 * A_M * cos_b * cos_b * cos_b);
         }
         // This form keeps its digits at every latitude, poles included.
         let height_m = p * cos_lat + z * sin_lat - A_M * (1.0 - E2 * sin_lat * sin_lat).sqrt();
-        Self {
-            sin_lat,
-            cos_lat,
-            height_m,
-        }
+        Self { sin_lat, cos_lat, height_m }
     }
 }
 
 #[inline]
 fn unit(s: f64, c: f64) -> (f64, f64) {
     let norm = (s * s + c * c).sqrt();
-    if norm > 0.0 {
-        (s / norm, c / norm)
-    } else {
-        (0.0, 1.0)
-    }
+    if norm > 0.0 { (s / norm, c / norm) } else { (0.0, 1.0) }
 }
 
 /// Height above the ellipsoid of a Cartesian point, m. Inertial or Earth-fixed axes.

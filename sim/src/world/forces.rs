@@ -21,12 +21,7 @@ pub struct Forces {
 impl Forces {
     /// EGM96 zonals, the given air turning with the Earth.
     pub fn new(atmosphere: Atmosphere, drag_area_per_mass_m2_kg: f64) -> Self {
-        Self {
-            gravity: Zonal::EGM96,
-            atmosphere,
-            drag_area_per_mass_m2_kg,
-            air_rate_rad_s: EARTH_RATE_RAD_S,
-        }
+        Self { gravity: Zonal::EGM96, atmosphere, drag_area_per_mass_m2_kg, air_rate_rad_s: EARTH_RATE_RAD_S }
     }
 
     /// Velocity relative to the air, inertial components, m/s.
@@ -40,14 +35,9 @@ impl Forces {
     /// Acceleration, m/s², and air density, kg/m³.
     #[inline]
     pub fn acceleration(&self, position_m: &Vec3, velocity_m_s: &Vec3) -> (Vec3, f64) {
-        let density = self
-            .atmosphere
-            .density_kg_m3(ellipsoid::height_m(position_m));
+        let density = self.atmosphere.density_kg_m3(ellipsoid::height_m(position_m));
         let air = self.air_velocity(position_m, velocity_m_s);
         let drag = -0.5 * density * self.drag_area_per_mass_m2_kg * length(&air);
-        (
-            self.gravity.acceleration_m_s2(position_m) + air * drag,
-            density,
-        )
+        (self.gravity.acceleration_m_s2(position_m) + air * drag, density)
     }
 }

@@ -25,10 +25,7 @@ pub struct EarthRotation {
 impl EarthRotation {
     /// For a run that starts at `start`, given UT1 − UTC in s.
     pub fn at_start(start: Utc, ut1_minus_utc_s: f64) -> Self {
-        Self {
-            angle_at_start_rad: gmst_iau1982_rad(start.jd_ut1(ut1_minus_utc_s)),
-            rate_rad_s: EARTH_RATE_RAD_S,
-        }
+        Self { angle_at_start_rad: gmst_iau1982_rad(start.jd_ut1(ut1_minus_utc_s)), rate_rad_s: EARTH_RATE_RAD_S }
     }
 
     /// Angle from the inertial to the Earth-fixed x axis, rad, not wrapped.
@@ -64,11 +61,7 @@ impl EarthRotation {
     #[inline]
     pub fn relative_velocity(&self, position_m: &Vec3, velocity_m_s: &Vec3) -> Vec3 {
         let w = self.rate_rad_s;
-        Vec3::new(
-            velocity_m_s.x + w * position_m.y,
-            velocity_m_s.y - w * position_m.x,
-            velocity_m_s.z,
-        )
+        Vec3::new(velocity_m_s.x + w * position_m.y, velocity_m_s.y - w * position_m.x, velocity_m_s.z)
     }
 }
 
@@ -89,11 +82,7 @@ impl OrbitalFrame {
         let z = -position_m / length(position_m);
         let h = position_m.cross(velocity_m_s);
         let y = -h / length(&h);
-        Self {
-            x: y.cross(&z),
-            y,
-            z,
-        }
+        Self { x: y.cross(&z), y, z }
     }
 
     /// The matrix that takes local orbital to inertial components (columns x, y, z).
@@ -141,26 +130,16 @@ impl Topocentric {
         let (sin_lon, cos_lon) = point.longitude_rad.sin_cos();
         let up = point.up();
         let east = Vec3::new(-sin_lon, cos_lon, 0.0);
-        Self {
-            origin_m: point.to_cartesian(),
-            east,
-            north: up.cross(&east),
-            up,
-        }
+        Self { origin_m: point.to_cartesian(), east, north: up.cross(&east), up }
     }
 
     /// Elevation of a direction (Earth-fixed, any length) above the horizontal plane, rad.
     pub fn elevation_rad(&self, direction: &Vec3) -> f64 {
-        (direction.dot(&self.up) / length(direction))
-            .clamp(-1.0, 1.0)
-            .asin()
+        (direction.dot(&self.up) / length(direction)).clamp(-1.0, 1.0).asin()
     }
 
     /// Azimuth of a direction (Earth-fixed, any length), rad in [0, 2π), north 0, east π/2.
     pub fn azimuth_rad(&self, direction: &Vec3) -> f64 {
-        direction
-            .dot(&self.east)
-            .atan2(direction.dot(&self.north))
-            .rem_euclid(std::f64::consts::TAU)
+        direction.dot(&self.east).atan2(direction.dot(&self.north)).rem_euclid(std::f64::consts::TAU)
     }
 }

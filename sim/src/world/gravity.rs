@@ -35,21 +35,10 @@ pub struct Zonal {
 
 impl Zonal {
     /// EGM96 coefficients with the WGS-84 gravitational parameter.
-    pub const EGM96: Self = Self {
-        gm_m3_s2: GM_M3_S2,
-        radius_m: REFERENCE_RADIUS_M,
-        j2: J2,
-        j3: J3,
-        j4: J4,
-    };
+    pub const EGM96: Self = Self { gm_m3_s2: GM_M3_S2, radius_m: REFERENCE_RADIUS_M, j2: J2, j3: J3, j4: J4 };
 
     /// The same without harmonics.
-    pub const POINT_MASS: Self = Self {
-        j2: 0.0,
-        j3: 0.0,
-        j4: 0.0,
-        ..Self::EGM96
-    };
+    pub const POINT_MASS: Self = Self { j2: 0.0, j3: 0.0, j4: 0.0, ..Self::EGM96 };
 
     /// Acceleration, m/s², at an inertial or Earth-fixed position, m, in the same axes.
     ///
@@ -61,25 +50,15 @@ impl Zonal {
         let u = position_m.z * inverse_r;
         let u2 = u * u;
         let q = self.radius_m * inverse_r;
-        let (c2, c3, c4) = (
-            self.j2 * q * q,
-            self.j3 * q * q * q,
-            self.j4 * q * q * q * q,
-        );
+        let (c2, c3, c4) = (self.j2 * q * q, self.j3 * q * q * q, self.j4 * q * q * q * q);
         let pull = self.gm_m3_s2 * inverse_r * inverse_r;
         // With P_n' the derivative: radial −1 + Σ c_n[(n+1)P_n + u·P_n'] = −1 + Σ c_n·P'_(n+1),
         // axial −Σ c_n·P_n'.
-        let radial = -1.0
-            + c2 * (7.5 * u2 - 1.5)
-            + c3 * u * (17.5 * u2 - 7.5)
-            + c4 * ((39.375 * u2 - 26.25) * u2 + 1.875);
+        let radial =
+            -1.0 + c2 * (7.5 * u2 - 1.5) + c3 * u * (17.5 * u2 - 7.5) + c4 * ((39.375 * u2 - 26.25) * u2 + 1.875);
         let axial = -(c2 * 3.0 * u + c3 * (7.5 * u2 - 1.5) + c4 * u * (17.5 * u2 - 7.5));
         let along_r = pull * radial * inverse_r;
-        Vec3::new(
-            along_r * position_m.x,
-            along_r * position_m.y,
-            along_r * position_m.z + pull * axial,
-        )
+        Vec3::new(along_r * position_m.x, along_r * position_m.y, along_r * position_m.z + pull * axial)
     }
 
     /// Potential energy per unit mass, J/kg, negative, at a position, m.
@@ -106,10 +85,7 @@ impl Zonal {
         let p = a_m * (1.0 - e * e);
         let k = 1.5 * n * self.j2 * (self.radius_m / p).powi(2);
         let (s, c) = inclination_rad.sin_cos();
-        SecularRates {
-            node_rad_s: -k * c,
-            perigee_rad_s: 0.5 * k * (4.0 - 5.0 * s * s),
-        }
+        SecularRates { node_rad_s: -k * c, perigee_rad_s: 0.5 * k * (4.0 - 5.0 * s * s) }
     }
 }
 

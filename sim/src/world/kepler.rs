@@ -70,21 +70,13 @@ impl Elements {
         }
         let w = h / h_norm;
         let sin_i = w.x.hypot(w.y);
-        let node_rad = if sin_i < UNDEFINED {
-            0.0
-        } else {
-            w.x.atan2(-w.y)
-        };
+        let node_rad = if sin_i < UNDEFINED { 0.0 } else { w.x.atan2(-w.y) };
         let (sin_o, cos_o) = node_rad.sin_cos();
         let node = Vec3::new(cos_o, sin_o, 0.0);
         let ahead = w.cross(&node);
         let e_vector = v.cross(&h) / GM_M3_S2 - r / radius;
         let eccentricity = e_vector.norm_squared().sqrt();
-        let perigee_rad = if eccentricity < UNDEFINED {
-            0.0
-        } else {
-            e_vector.dot(&ahead).atan2(e_vector.dot(&node))
-        };
+        let perigee_rad = if eccentricity < UNDEFINED { 0.0 } else { e_vector.dot(&ahead).atan2(e_vector.dot(&node)) };
         let latitude_argument = r.dot(&ahead).atan2(r.dot(&node));
         Some(Self {
             semi_major_axis_m: -GM_M3_S2 / (2.0 * energy),
@@ -128,11 +120,7 @@ pub fn eccentric_from_mean_rad(mean_rad: f64, eccentricity: f64) -> f64 {
             low = anomaly
         }
         let newton = anomaly - excess / (1.0 - eccentricity * anomaly.cos());
-        let next = if newton > low && newton < high {
-            newton
-        } else {
-            0.5 * (low + high)
-        };
+        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
         if (next - anomaly).abs() <= 1e-15 * anomaly.abs().max(1.0) {
             return next;
         }

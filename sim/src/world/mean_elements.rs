@@ -32,29 +32,22 @@ impl MeanElements {
         let text = text.trim_start_matches('\u{feff}').trim();
         match text.chars().next() {
             Some('{' | '[') => Self::from_omm_json(text),
-            Some('<') => Err(StartError::Message {
-                reason: "XML is not read here; ask the source for JSON or KVN".to_owned(),
-            }),
+            Some('<') => {
+                Err(StartError::Message { reason: "XML is not read here; ask the source for JSON or KVN".to_owned() })
+            }
             _ if text.contains('=') => Self::from_omm_kvn(text),
             _ => Self::from_element_text(text),
         }
     }
 
     fn from_element_text(text: &str) -> Result<Self, StartError> {
-        let lines: Vec<&str> = text
-            .lines()
-            .map(str::trim_end)
-            .filter(|line| !line.is_empty())
-            .collect();
+        let lines: Vec<&str> = text.lines().map(str::trim_end).filter(|line| !line.is_empty()).collect();
         match lines.as_slice() {
             [one, two] => Self::from_lines(None, one, two),
             [name, one, two] => Self::from_lines(Some(name.trim()), one, two),
             _ => Err(StartError::Line {
                 line: 1,
-                reason: format!(
-                    "expected two lines, or a name and two lines, found {}",
-                    lines.len()
-                ),
+                reason: format!("expected two lines, or a name and two lines, found {}", lines.len()),
             }),
         }
     }
@@ -67,16 +60,9 @@ impl MeanElements {
     pub fn from_lines(name: Option<&str>, one: &str, two: &str) -> Result<Self, StartError> {
         check_line(1, one)?;
         check_line(2, two)?;
-        let inner =
-            sgp4::Elements::from_tle(name.map(str::to_owned), one.as_bytes(), two.as_bytes())
-                .map_err(|e| StartError::Line {
-                    line: if format!("{e}").contains("line 2") {
-                        2
-                    } else {
-                        1
-                    },
-                    reason: format!("{e}"),
-                })?;
+        let inner = sgp4::Elements::from_tle(name.map(str::to_owned), one.as_bytes(), two.as_bytes()).map_err(|e| {
+            StartError::Line { line: if format!("{e}").contains("line 2") { 2 } else { 1 }, reason: format!("{e}") }
+        })?;
         Self::from_inner(inner)
     }
 
@@ -86,8 +72,7 @@ impl MeanElements {
     /// When the text is not such JSON, a needed key is missing, the theory is not SGP4, or the
     /// frame, centre or time system is another than TEME, Earth, UTC.
     pub fn from_omm_json(text: &str) -> Result<Self, StartError> {
-        let value: Value =
-            serde_json::from_str(text).map_err(|e| message(format!("not JSON: {e}")))?;
+        let value: Value = serde_json::from_str(text).map_err(|e| message(format!("not JSON: {e}")))?;
         let object = match value {
             Value::Object(object) => object,
             Value::Array(mut list) if list.len() == 1 => match list.remove(0) {
@@ -95,10 +80,7 @@ impl MeanElements {
                 _ => return Err(message("the list holds no object".to_owned())),
             },
             Value::Array(list) => {
-                return Err(message(format!(
-                    "expected one set of elements, found {}",
-                    list.len()
-                )));
+                return Err(message(format!("expected one set of elements, found {}", list.len())));
             }
             _ => return Err(message("expected an object of keys and values".to_owned())),
         };
@@ -122,10 +104,7 @@ impl MeanElements {
             // A unit in brackets may follow the value; the standard fixes it, so it is dropped.
             let value = value.split('[').next().unwrap_or("").trim();
             let key = key.trim().to_owned();
-            if object
-                .insert(key.clone(), Value::String(value.to_owned()))
-                .is_some()
-            {
+            if object.insert(key.clone(), Value::String(value.to_owned())).is_some() {
                 return Err(message(format!("line {}: {key} appears twice", number + 1)));
             }
         }
@@ -133,16 +112,13 @@ impl MeanElements {
     }
 
     fn from_omm(mut object: Map<String, Value>) -> Result<Self, StartError> {
-        for (key, wanted) in [
-            ("REF_FRAME", "TEME"),
-            ("CENTER_NAME", "EARTH"),
-            ("TIME_SYSTEM", "UTC"),
-            ("MEAN_ELEMENT_THEORY", "SGP4"),
-        ] {
+        for (key, wanted) in
+            [("REF_FRAME", "TEME"), ("CENTER_NAME", "EARTH"), ("TIME_SYSTEM", "UTC"), ("MEAN_ELEMENT_THEORY", "SGP4")]
+        {
             if let Some(found) = object.get(key).and_then(Value::as_str) {
                 // Old messages spell the theory SGP/SGP4.
-                let fits = found.eq_ignore_ascii_case(wanted)
-                    || (wanted == "SGP4" && found.eq_ignore_ascii_case("SGP/SGP4"));
+                let fits =
+                    found.eq_ignore_ascii_case(wanted) || (wanted == "SGP4" && found.eq_ignore_ascii_case("SGP/SGP4"));
                 if !fits {
                     return Err(message(format!("{key} is {found}, only {wanted} is read")));
                 }
@@ -164,17 +140,13 @@ impl MeanElements {
         if let Some(Value::String(epoch)) = object.get_mut("EPOCH") {
             *epoch = epoch.trim_end_matches('Z').to_owned();
         }
-        let inner =
-            serde_json::from_value(Value::Object(object)).map_err(|e| message(format!("{e}")))?;
+        let inner = serde_json::from_value(Value::Object(object)).map_err(|e| message(format!("{e}")))?;
         Self::from_inner(inner)
     }
 
     fn from_inner(inner: sgp4::Elements) -> Result<Self, StartError> {
         let instant: DateTime<ChronoUtc> = inner.datetime.and_utc();
-        let epoch = Utc::from_unix(
-            instant.timestamp(),
-            i64::from(instant.timestamp_subsec_nanos()),
-        )?;
+        let epoch = Utc::from_unix(instant.timestamp(), i64::from(instant.timestamp_subsec_nanos()))?;
         if inner.ephemeris_type == 4 {
             return Err(StartError::Sgp4 {
                 reason: "the set is fitted with another theory (ephemeris type 4)".to_owned(),
@@ -192,18 +164,9 @@ impl MeanElements {
         if let Some((what, _)) = numbers.into_iter().find(|(_, x)| !x.is_finite()) {
             return Err(StartError::NotFinite { what });
         }
-        let constants =
-            sgp4::Constants::from_elements_afspc_compatibility_mode(&inner).map_err(|e| {
-                StartError::Sgp4 {
-                    reason: e.to_string(),
-                }
-            })?;
-        Ok(Self {
-            name: inner.object_name.clone(),
-            epoch,
-            inner,
-            constants,
-        })
+        let constants = sgp4::Constants::from_elements_afspc_compatibility_mode(&inner)
+            .map_err(|e| StartError::Sgp4 { reason: e.to_string() })?;
+        Ok(Self { name: inner.object_name.clone(), epoch, inner, constants })
     }
 
     /// The object's name, when the set gives one.
@@ -240,9 +203,7 @@ impl MeanElements {
         let prediction = self
             .constants
             .propagate_afspc_compatibility_mode(sgp4::MinutesSinceEpoch(minutes))
-            .map_err(|e| StartError::Sgp4 {
-                reason: e.to_string(),
-            })?;
+            .map_err(|e| StartError::Sgp4 { reason: e.to_string() })?;
         Ok(State {
             position_m: Vec3::from(prediction.position) * 1_000.0,
             velocity_m_s: Vec3::from(prediction.velocity) * 1_000.0,
@@ -268,15 +229,8 @@ fn message(reason: String) -> StartError {
 /// The check digit is the sum of all digits and of 1 for each minus sign, modulo 10.
 fn check_line(line: u8, text: &str) -> Result<(), StartError> {
     let refuse = |reason: String| Err(StartError::Line { line, reason });
-    if let Some((column, c)) = text
-        .chars()
-        .enumerate()
-        .find(|(_, c)| !(' '..='~').contains(c))
-    {
-        return refuse(format!(
-            "column {} holds {c:?}, not a printable ASCII character",
-            column + 1
-        ));
+    if let Some((column, c)) = text.chars().enumerate().find(|(_, c)| !(' '..='~').contains(c)) {
+        return refuse(format!("column {} holds {c:?}, not a printable ASCII character", column + 1));
     }
     if text.len() != 69 {
         return refuse(format!("expected 69 characters, found {}", text.len()));
@@ -285,24 +239,11 @@ fn check_line(line: u8, text: &str) -> Result<(), StartError> {
         return refuse(format!("column 1 must be {line}"));
     }
     let (body, last) = text.split_at(68);
-    let sum: u32 = body
-        .chars()
-        .map(|c| {
-            if c == '-' {
-                1
-            } else {
-                c.to_digit(10).unwrap_or(0)
-            }
-        })
-        .sum();
+    let sum: u32 = body.chars().map(|c| if c == '-' { 1 } else { c.to_digit(10).unwrap_or(0) }).sum();
     let computed = (sum % 10) as u8;
     let found = last.chars().next().unwrap_or(' ');
     if found.to_digit(10) != Some(u32::from(computed)) {
-        return Err(StartError::CheckDigit {
-            line,
-            found,
-            computed,
-        });
+        return Err(StartError::CheckDigit { line, found, computed });
     }
     Ok(())
 }

@@ -100,11 +100,7 @@ impl Orbit {
     /// When the state is not finite or lies below the floor of 90 km.
     pub fn new(forces: Forces, state: State, t_s: f64, step_s: f64) -> Result<Self, OrbitError> {
         let node = node(&forces, t_s, state.position_m, state.velocity_m_s)?;
-        let placeholder = Segment {
-            start_s: t_s,
-            end_s: t_s,
-            path: Quintic::through(&node.end, &node.end, 1.0),
-        };
+        let placeholder = Segment { start_s: t_s, end_s: t_s, path: Quintic::through(&node.end, &node.end, 1.0) };
         let mut orbit = Self {
             forces,
             step_s,
@@ -141,10 +137,7 @@ impl Orbit {
     pub fn position_velocity(&self, t_s: f64) -> (Vec3, Vec3) {
         let s = t_s - self.segment.start_s;
         let (position, velocity) = self.segment.path.position_velocity(s);
-        (
-            position + self.kick_m_s * s - self.kick_moment_m,
-            velocity + self.kick_m_s,
-        )
+        (position + self.kick_m_s * s - self.kick_moment_m, velocity + self.kick_m_s)
     }
 
     /// Inertial acceleration, m/s², thrust excluded.
@@ -228,21 +221,13 @@ impl Orbit {
         if self.kick_m_s != Vec3::zeros() {
             let h = self.segment.end_s - self.segment.start_s;
             let position = from.end.position_m + self.kick_m_s * h - self.kick_moment_m;
-            from = node(
-                &self.forces,
-                from.t_s,
-                position,
-                from.end.velocity_m_s + self.kick_m_s,
-            )?;
+            from = node(&self.forces, from.t_s, position, from.end.velocity_m_s + self.kick_m_s)?;
         }
         let (to, error_m) = dormand_prince(&self.forces, &from, self.step_s);
         check(&to)?;
         self.worst_local_error_m = self.worst_local_error_m.max(error_m);
-        self.segment = Segment {
-            start_s: from.t_s,
-            end_s: to.t_s,
-            path: Quintic::through(&from.end, &to.end, self.step_s),
-        };
+        self.segment =
+            Segment { start_s: from.t_s, end_s: to.t_s, path: Quintic::through(&from.end, &to.end, self.step_s) };
         self.density_kg_m3 = from.density_kg_m3;
         self.density_rate = (to.density_kg_m3 - from.density_kg_m3) / self.step_s;
         self.next = to;
@@ -254,16 +239,8 @@ impl Orbit {
 
 fn node(forces: &Forces, t_s: f64, position: Vec3, velocity: Vec3) -> Result<Node, OrbitError> {
     let (acceleration_m_s2, density_kg_m3) = forces.acceleration(&position, &velocity);
-    let end = End {
-        position_m: position,
-        velocity_m_s: velocity,
-        acceleration_m_s2,
-    };
-    let node = Node {
-        t_s,
-        end,
-        density_kg_m3,
-    };
+    let end = End { position_m: position, velocity_m_s: velocity, acceleration_m_s2 };
+    let node = Node { t_s, end, density_kg_m3 };
     check(&node).map(|()| node)
 }
 
@@ -276,10 +253,7 @@ fn check(node: &Node) -> Result<(), OrbitError> {
         return Err(OrbitError::NotFinite { t_s: node.t_s });
     }
     if height_m < FLOOR_M {
-        return Err(OrbitError::BelowFloor {
-            t_s: node.t_s,
-            height_m,
-        });
+        return Err(OrbitError::BelowFloor { t_s: node.t_s, height_m });
     }
     Ok(())
 }
@@ -290,42 +264,14 @@ const ROWS: [[f64; 6]; 6] = [
     [1.0 / 5.0, 0.0, 0.0, 0.0, 0.0, 0.0],
     [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
     [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0, 0.0, 0.0, 0.0],
-    [
-        19_372.0 / 6_561.0,
-        -25_360.0 / 2_187.0,
-        64_448.0 / 6_561.0,
-        -212.0 / 729.0,
-        0.0,
-        0.0,
-    ],
-    [
-        9_017.0 / 3_168.0,
-        -355.0 / 33.0,
-        46_732.0 / 5_247.0,
-        49.0 / 176.0,
-        -5_103.0 / 18_656.0,
-        0.0,
-    ],
-    [
-        35.0 / 384.0,
-        0.0,
-        500.0 / 1_113.0,
-        125.0 / 192.0,
-        -2_187.0 / 6_784.0,
-        11.0 / 84.0,
-    ],
+    [19_372.0 / 6_561.0, -25_360.0 / 2_187.0, 64_448.0 / 6_561.0, -212.0 / 729.0, 0.0, 0.0],
+    [9_017.0 / 3_168.0, -355.0 / 33.0, 46_732.0 / 5_247.0, 49.0 / 176.0, -5_103.0 / 18_656.0, 0.0],
+    [35.0 / 384.0, 0.0, 500.0 / 1_113.0, 125.0 / 192.0, -2_187.0 / 6_784.0, 11.0 / 84.0],
 ];
 
 /// Fifth- minus fourth-order weights.
-const ERROR: [f64; 7] = [
-    71.0 / 57_600.0,
-    0.0,
-    -71.0 / 16_695.0,
-    71.0 / 1_920.0,
-    -17_253.0 / 339_200.0,
-    22.0 / 525.0,
-    -1.0 / 40.0,
-];
+const ERROR: [f64; 7] =
+    [71.0 / 57_600.0, 0.0, -71.0 / 16_695.0, 71.0 / 1_920.0, -17_253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
 
 /// One step of `h` s; the new node and the embedded error of position, m. No time appears in the
 /// forces, so the table's nodes are not needed.
@@ -346,17 +292,6 @@ fn dormand_prince(forces: &Forces, from: &Node, h: f64) -> (Node, f64) {
         (a[stage + 1], density) = forces.acceleration(&position, &v[stage + 1]);
     }
     let miss: Vec3 = v.iter().zip(ERROR).map(|(v, weight)| v * weight).sum();
-    let end = End {
-        position_m: position,
-        velocity_m_s: v[6],
-        acceleration_m_s2: a[6],
-    };
-    (
-        Node {
-            t_s: from.t_s + h,
-            end,
-            density_kg_m3: density,
-        },
-        length(&(miss * h)),
-    )
+    let end = End { position_m: position, velocity_m_s: v[6], acceleration_m_s2: a[6] };
+    (Node { t_s: from.t_s + h, end, density_kg_m3: density }, length(&(miss * h)))
 }

@@ -75,10 +75,7 @@ impl Sun {
 
     /// Elevation, rad, at the point of the ellipsoid straight below an inertial position, m.
     pub fn elevation_below_rad(&self, position_m: &Vec3) -> f64 {
-        ellipsoid::up(position_m)
-            .dot(&self.direction)
-            .clamp(-1.0, 1.0)
-            .asin()
+        ellipsoid::up(position_m).dot(&self.direction).clamp(-1.0, 1.0).asin()
     }
 
     /// Whether an inertial position, m, is in the cylinder of shadow behind the ellipsoid.
@@ -101,9 +98,7 @@ impl Sun {
         let r_m = length(position_m);
         let a = (SUN_RADIUS_M / sun_m).asin();
         let b = (ellipsoid::A_M / r_m).min(1.0).asin();
-        let c = (-position_m.dot(&to_sun) / (r_m * sun_m))
-            .clamp(-1.0, 1.0)
-            .acos();
+        let c = (-position_m.dot(&to_sun) / (r_m * sun_m)).clamp(-1.0, 1.0).acos();
         if c >= a + b {
             return 1.0;
         }
@@ -115,9 +110,7 @@ impl Sun {
         }
         let x = (c * c + a * a - b * b) / (2.0 * c);
         let y = (a * a - x * x).max(0.0).sqrt();
-        let covered = a * a * (x / a).clamp(-1.0, 1.0).acos()
-            + b * b * ((c - x) / b).clamp(-1.0, 1.0).acos()
-            - c * y;
+        let covered = a * a * (x / a).clamp(-1.0, 1.0).acos() + b * b * ((c - x) / b).clamp(-1.0, 1.0).acos() - c * y;
         (1.0 - covered / (std::f64::consts::PI * a * a)).clamp(0.0, 1.0)
     }
 

@@ -110,10 +110,7 @@ impl JulianDate {
     /// From a Julian date in one number, d (resolves 40 µs).
     pub fn from_days(jd: f64) -> Self {
         let midnight_d = (jd - 0.5).floor() + 0.5;
-        Self {
-            midnight_d,
-            fraction_d: jd - midnight_d,
-        }
+        Self { midnight_d, fraction_d: jd - midnight_d }
     }
 
     /// The date in one number, d (resolves 40 µs).
@@ -128,10 +125,7 @@ impl JulianDate {
 
     /// This date moved by `seconds`, s.
     pub fn plus_seconds(self, seconds: f64) -> Self {
-        Self {
-            fraction_d: self.fraction_d + seconds / DAY_S,
-            ..self
-        }
+        Self { fraction_d: self.fraction_d + seconds / DAY_S, ..self }
     }
 }
 
@@ -144,23 +138,16 @@ impl Utc {
     pub fn parse(text: &str) -> Result<Self, TimeError> {
         let trimmed = text.trim();
         if !trimmed.ends_with(['Z', 'z']) {
-            return Err(TimeError::NotUtc {
-                text: trimmed.to_owned(),
-            });
+            return Err(TimeError::NotUtc { text: trimmed.to_owned() });
         }
         // The reader takes :60 for :59, which would silently move the start by a second.
         let seconds = trimmed.split(':').nth(2).unwrap_or("");
         if seconds.starts_with("60") {
-            return Err(TimeError::InsideLeapSecond {
-                text: trimmed.to_owned(),
-            });
+            return Err(TimeError::InsideLeapSecond { text: trimmed.to_owned() });
         }
         let stamp: Timestamp = trimmed
             .parse()
-            .map_err(|e: jiff::Error| TimeError::Unreadable {
-                text: trimmed.to_owned(),
-                reason: e.to_string(),
-            })?;
+            .map_err(|e: jiff::Error| TimeError::Unreadable { text: trimmed.to_owned(), reason: e.to_string() })?;
         Self::from_unix(stamp.as_second(), i64::from(stamp.subsec_nanosecond()))
     }
 
@@ -173,9 +160,7 @@ impl Utc {
             let year = 1970 + second.div_euclid(31_556_952);
             return Err(TimeError::OutOfRange { year });
         }
-        Ok(Self {
-            unix_ns: second * NS_PER_S + nanosecond,
-        })
+        Ok(Self { unix_ns: second * NS_PER_S + nanosecond })
     }
 
     /// Nanoseconds since 1970-01-01T00:00:00Z, leap seconds not counted.
@@ -191,9 +176,7 @@ impl Utc {
         let ns = (seconds * NS_PER_S as f64).round() as i64;
         let low = FIRST_UNIX_S * NS_PER_S;
         let high = LAST_UNIX_S * NS_PER_S - 1;
-        Self {
-            unix_ns: self.unix_ns.saturating_add(ns).clamp(low, high),
-        }
+        Self { unix_ns: self.unix_ns.saturating_add(ns).clamp(low, high) }
     }
 
     /// Seconds from `earlier` to this instant, s, leap seconds not counted.
@@ -204,11 +187,7 @@ impl Utc {
     /// TAI − UTC at this instant, s.
     pub fn tai_minus_utc_s(self) -> i64 {
         let second = self.unix_ns.div_euclid(NS_PER_S);
-        TAI_MINUS_UTC
-            .iter()
-            .rev()
-            .find(|(from, _)| *from <= second)
-            .map_or(10, |(_, offset)| *offset)
+        TAI_MINUS_UTC.iter().rev().find(|(from, _)| *from <= second).map_or(10, |(_, offset)| *offset)
     }
 
     /// Julian date in UTC.
@@ -216,10 +195,7 @@ impl Utc {
         let day_ns = 86_400 * NS_PER_S;
         let days = self.unix_ns.div_euclid(day_ns);
         let rest = self.unix_ns.rem_euclid(day_ns);
-        JulianDate {
-            midnight_d: JD_UNIX_EPOCH + days as f64,
-            fraction_d: rest as f64 / day_ns as f64,
-        }
+        JulianDate { midnight_d: JD_UNIX_EPOCH + days as f64, fraction_d: rest as f64 / day_ns as f64 }
     }
 
     /// Julian date in UT1, given UT1 − UTC in s (IERS Bulletin A or B; within ±0.9 s).
@@ -229,8 +205,7 @@ impl Utc {
 
     /// Julian date in terrestrial time, TT = UTC + (TAI − UTC) + 32.184 s.
     pub fn jd_tt(self) -> JulianDate {
-        self.jd_utc()
-            .plus_seconds(self.tai_minus_utc_s() as f64 + TT_MINUS_TAI_S)
+        self.jd_utc().plus_seconds(self.tai_minus_utc_s() as f64 + TT_MINUS_TAI_S)
     }
 }
 
@@ -259,9 +234,7 @@ pub fn leap_second_within(start: Utc, duration_s: f64) -> Option<Utc> {
     TAI_MINUS_UTC
         .iter()
         .skip(1) // 1972-01-01 only begins the table
-        .map(|(from, _)| Utc {
-            unix_ns: from * NS_PER_S,
-        })
+        .map(|(from, _)| Utc { unix_ns: from * NS_PER_S })
         .find(|step| start < *step && *step <= end)
 }
 

@@ -61,10 +61,7 @@ const TIME_TOLERANCE_S: f64 = 1e-6;
 impl Station {
     /// At a geodetic point with an elevation mask, rad.
     pub fn new(point: Geodetic, mask_rad: f64) -> Self {
-        Self {
-            place: Topocentric::at(point),
-            mask_rad,
-        }
+        Self { place: Topocentric::at(point), mask_rad }
     }
 
     /// Look angles to an Earth-fixed position, m.
@@ -81,17 +78,8 @@ impl Station {
     ///
     /// `fixed_m` gives the Earth-fixed position, m, at a time, s. Contacts in progress at an end of
     /// the span are cut there.
-    pub fn contacts(
-        &self,
-        fixed_m: impl Fn(f64) -> Vec3,
-        start_s: f64,
-        end_s: f64,
-    ) -> Vec<Contact> {
-        let above = |t: f64| {
-            self.place
-                .elevation_rad(&(fixed_m(t) - self.place.origin_m))
-                - self.mask_rad
-        };
+    pub fn contacts(&self, fixed_m: impl Fn(f64) -> Vec3, start_s: f64, end_s: f64) -> Vec<Contact> {
+        let above = |t: f64| self.place.elevation_rad(&(fixed_m(t) - self.place.origin_m)) - self.mask_rad;
         let mut contacts = Vec::new();
         let mut aos_s = (above(start_s) > 0.0).then_some(start_s);
         for [t0, t1] in monotone_pieces(&above, start_s, end_s) {
@@ -113,12 +101,7 @@ impl Station {
 
     fn contact(&self, above: &impl Fn(f64) -> f64, aos_s: f64, los_s: f64) -> Contact {
         let culmination_s = roots::maximum(above, aos_s, los_s, 1e-3);
-        Contact {
-            aos_s,
-            los_s,
-            culmination_s,
-            highest_elevation_rad: above(culmination_s) + self.mask_rad,
-        }
+        Contact { aos_s, los_s, culmination_s, highest_elevation_rad: above(culmination_s) + self.mask_rad }
     }
 }
 
@@ -126,9 +109,7 @@ impl Station {
 /// own points, and every maximum found between three of them that all lie below zero.
 fn monotone_pieces(f: &impl Fn(f64) -> f64, start_s: f64, end_s: f64) -> Vec<[f64; 2]> {
     let count = ((end_s - start_s) / SCAN_S).ceil().max(1.0) as usize;
-    let grid: Vec<f64> = (0..=count)
-        .map(|i| (start_s + i as f64 * SCAN_S).min(end_s))
-        .collect();
+    let grid: Vec<f64> = (0..=count).map(|i| (start_s + i as f64 * SCAN_S).min(end_s)).collect();
     let values: Vec<f64> = grid.iter().map(|&t| f(t)).collect();
     let mut points = grid.clone();
     for (t, v) in grid.windows(3).zip(values.windows(3)) {

@@ -65,8 +65,8 @@ const LAYERS: [(f64, f64, f64); 7] = [
 
 /// Kinetic over molecular-scale temperature each 0.5 km from 80 to 86 km: M/M0 of table 8.
 const MOLAR_RATIO: [f64; 13] = [
-    1.0, 0.999_996, 0.999_989, 0.999_971, 0.999_941, 0.999_909, 0.999_870, 0.999_829, 0.999_786,
-    0.999_741, 0.999_694, 0.999_641, 0.999_579,
+    1.0, 0.999_996, 0.999_989, 0.999_971, 0.999_941, 0.999_909, 0.999_870, 0.999_829, 0.999_786, 0.999_741, 0.999_694,
+    0.999_641, 0.999_579,
 ];
 
 fn molar_ratio(z_km: f64) -> f64 {
@@ -127,10 +127,7 @@ pub fn thermosphere_temperature(z_km: f64) -> (f64, f64) {
         let half_width = span * -height_k / (height_k * height_k - (T9 - centre_k).powi(2)).sqrt();
         let s = (z_km - Z8_KM) / half_width;
         let root = (1.0 - s * s).sqrt();
-        (
-            centre_k + height_k * root,
-            -height_k * s / (half_width * root),
-        )
+        (centre_k + height_k * root, -height_k * s / (half_width * root))
     } else if z_km <= Z10_KM {
         (T9 + L9 * (z_km - Z9_KM), L9)
     } else {
@@ -164,46 +161,13 @@ struct Transport {
     w: f64,
 }
 
-const OXYGEN: Transport = Transport {
-    alpha: 0.0,
-    a: 6.986e20,
-    b: 0.75,
-    q: -5.809_644e-4,
-    u_km: 56.903_11,
-    w: 2.706_240e-5,
-};
-const OXYGEN2: Transport = Transport {
-    alpha: 0.0,
-    a: 4.863e20,
-    b: 0.75,
-    q: 1.366_212e-4,
-    u_km: 86.0,
-    w: 8.333_333e-5,
-};
-const ARGON: Transport = Transport {
-    alpha: 0.0,
-    a: 4.487e20,
-    b: 0.87,
-    q: 9.434_079e-5,
-    u_km: 86.0,
-    w: 8.333_333e-5,
-};
-const HELIUM: Transport = Transport {
-    alpha: -0.40,
-    a: 1.700e21,
-    b: 0.691,
-    q: -2.457_369e-4,
-    u_km: 86.0,
-    w: 6.666_667e-4,
-};
-const HYDROGEN: Transport = Transport {
-    alpha: -0.25,
-    a: 3.305e21,
-    b: 0.5,
-    q: 0.0,
-    u_km: 0.0,
-    w: 0.0,
-};
+const OXYGEN: Transport =
+    Transport { alpha: 0.0, a: 6.986e20, b: 0.75, q: -5.809_644e-4, u_km: 56.903_11, w: 2.706_240e-5 };
+const OXYGEN2: Transport = Transport { alpha: 0.0, a: 4.863e20, b: 0.75, q: 1.366_212e-4, u_km: 86.0, w: 8.333_333e-5 };
+const ARGON: Transport = Transport { alpha: 0.0, a: 4.487e20, b: 0.87, q: 9.434_079e-5, u_km: 86.0, w: 8.333_333e-5 };
+const HELIUM: Transport =
+    Transport { alpha: -0.40, a: 1.700e21, b: 0.691, q: -2.457_369e-4, u_km: 86.0, w: 6.666_667e-4 };
+const HYDROGEN: Transport = Transport { alpha: -0.25, a: 3.305e21, b: 0.5, q: 0.0, u_km: 0.0, w: 0.0 };
 
 impl Transport {
     /// Molecular diffusion coefficient, m²/s, in a background of `n` particles per m³.
@@ -221,11 +185,7 @@ impl Transport {
 /// Atomic oxygen's second flux term below 97 km, 1/km (table 7: q, u, w).
 fn oxygen_extra_flux(z_km: f64) -> f64 {
     let s = 97.0 - z_km;
-    if s <= 0.0 {
-        0.0
-    } else {
-        -3.416_248e-3 * s * s * (-5.008_765e-4 * s * s * s).exp()
-    }
+    if s <= 0.0 { 0.0 } else { -3.416_248e-3 * s * s * (-5.008_765e-4 * s * s * s).exp() }
 }
 
 /// Eddy diffusion coefficient, m²/s (equations 7a to 7c of part 1).
@@ -253,11 +213,7 @@ fn log_slopes(z_km: f64, ln_n: &LogDensities) -> LogDensities {
     let n = ln_n.map(f64::exp);
     let light = n[0];
     let heavy = n[0] + n[1] + n[2];
-    let heavy_molar = if z_km <= 100.0 {
-        M0
-    } else {
-        (n[0] * MOLAR[0] + n[1] * MOLAR[1] + n[2] * MOLAR[2]) / heavy
-    };
+    let heavy_molar = if z_km <= 100.0 { M0 } else { (n[0] * MOLAR[0] + n[1] * MOLAR[1] + n[2] * MOLAR[2]) / heavy };
     let slope = |gas: &Transport, molar: f64, background: f64, mean_molar: f64, extra: f64| {
         let d = gas.diffusion(background, t);
         let settled = d / (d + k);
@@ -266,13 +222,7 @@ fn log_slopes(z_km: f64, ln_n: &LogDensities) -> LogDensities {
     };
     [
         -(weight * mixed_molar + thermal),
-        slope(
-            &OXYGEN,
-            MOLAR[1],
-            light,
-            mixed_molar,
-            oxygen_extra_flux(z_km),
-        ),
+        slope(&OXYGEN, MOLAR[1], light, mixed_molar, oxygen_extra_flux(z_km)),
         slope(&OXYGEN2, MOLAR[2], light, mixed_molar, 0.0),
         slope(&ARGON, MOLAR[3], heavy, heavy_molar, 0.0),
         slope(&HELIUM, MOLAR[4], heavy, heavy_molar, 0.0),
@@ -305,11 +255,7 @@ pub fn thermosphere(step_km: f64) -> Vec<AirState> {
     column.push(ln_n);
     for i in 0..count {
         let z_km = height(i);
-        let parts = if z_km < 150.0 {
-            (step_km / 0.05).ceil().max(1.0) as usize
-        } else {
-            1
-        };
+        let parts = if z_km < 150.0 { (step_km / 0.05).ceil().max(1.0) as usize } else { 1 };
         let h_km = step_km / parts as f64;
         for part in 0..parts {
             ln_n = diffusion_step(z_km + part as f64 * h_km, &ln_n, h_km);
@@ -318,9 +264,7 @@ pub fn thermosphere(step_km: f64) -> Vec<AirState> {
     }
     let hydrogen = hydrogen(&column, step_km);
     let states = column.iter().zip(&hydrogen).enumerate();
-    states
-        .map(|(i, (ln_n, &h))| state_from_gases(height(i), ln_n, h))
-        .collect()
+    states.map(|(i, (ln_n, &h))| state_from_gases(height(i), ln_n, h)).collect()
 }
 
 /// Number density of hydrogen at each height of the column, 1/m³; zero below 150 km.
@@ -360,15 +304,7 @@ fn hydrogen(column: &[LogDensities], step_km: f64) -> Vec<f64> {
     for i in (base..reference).rev() {
         carried[i] = carried[i + 1] + 0.5 * step_km * (source(i + 1) + source(i));
     }
-    (0..column.len())
-        .map(|i| {
-            if i < base {
-                0.0
-            } else {
-                carried[i] / growth(i)
-            }
-        })
-        .collect()
+    (0..column.len()).map(|i| if i < base { 0.0 } else { carried[i] / growth(i) }).collect()
 }
 
 fn state_from_gases(z_km: f64, ln_n: &LogDensities, hydrogen: f64) -> AirState {
@@ -379,9 +315,5 @@ fn state_from_gases(z_km: f64, ln_n: &LogDensities, hydrogen: f64) -> AirState {
         number += ln.exp();
         mass += ln.exp() * molar;
     }
-    AirState {
-        temperature_k,
-        pressure_pa: number * BOLTZMANN * temperature_k,
-        density_kg_m3: mass / AVOGADRO,
-    }
+    AirState { temperature_k, pressure_pa: number * BOLTZMANN * temperature_k, density_kg_m3: mass / AVOGADRO }
 }

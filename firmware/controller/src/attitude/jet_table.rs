@@ -74,7 +74,13 @@ fn best(jets: &[JetSettings], usable: u16, axis: usize, sign: f32) -> Option<Sel
     winner.map(|(_, selection)| selection)
 }
 
-fn judge(first: &JetSettings, second: Option<&JetSettings>, jets: u16, axis: usize, sign: f32) -> Option<(f32, Selection)> {
+fn judge(
+    first: &JetSettings,
+    second: Option<&JetSettings>,
+    jets: u16,
+    axis: usize,
+    sign: f32,
+) -> Option<(f32, Selection)> {
     let (arm, mut force) = arm_and_force(first);
     let mut torque = arm.cross(&force);
     let mut thrust = first.thrust_n;

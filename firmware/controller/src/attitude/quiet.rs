@@ -65,7 +65,8 @@ mod tests {
 
     #[test]
     fn a_burst_is_held_off_placed_and_kept_quiet() {
-        let steering = SteeringSettings { quiet_lead_s: 1.0, quiet_hold_s: 2.0, quiet_longest_s: 20.0, ..Default::default() };
+        let steering =
+            SteeringSettings { quiet_lead_s: 1.0, quiet_hold_s: 2.0, quiet_longest_s: 20.0, ..Default::default() };
         let burst = Some(Burst { on_tick: 1_000, off_tick: 4_000 });
         let at = |tick| phase(tick, burst, &steering, Mode::Fine);
         assert_eq!(at(699), Phase::Free);

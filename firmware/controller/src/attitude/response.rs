@@ -52,7 +52,14 @@ impl Watcher {
     ///
     /// `correction_rad_s`: what the gyro added to the predicted rate in this step. `innovation_rad_s`: gyro
     /// minus prediction. `one_jet_rad_s`: rate that one open jet would gather in the smoothing time.
-    pub fn step(&mut self, correction_rad_s: f32, innovation_rad_s: f32, one_jet_rad_s: f32, settings: &ResponseSettings, dt_s: f32) -> Verdict {
+    pub fn step(
+        &mut self,
+        correction_rad_s: f32,
+        innovation_rad_s: f32,
+        one_jet_rad_s: f32,
+        settings: &ResponseSettings,
+        dt_s: f32,
+    ) -> Verdict {
         if math::abs(innovation_rad_s) > settings.runaway_share * one_jet_rad_s {
             self.runaway_s += dt_s;
             if self.runaway_s >= settings.runaway_s {

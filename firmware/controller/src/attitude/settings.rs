@@ -66,7 +66,7 @@ macro_rules! switching_group {
 
 switching_group! {
     /// Switching law of the roll axis.
-    RollSwitching = "roll", deadband 0.3, rate 0.3
+    RollSwitching = "roll", deadband 0.4, rate 0.3
 }
 switching_group! {
     /// Switching law of the pitch axis.

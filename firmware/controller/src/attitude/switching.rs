@@ -71,11 +71,8 @@ impl AxisLaw {
         let outside = math::abs(state.angle_rad) - band;
         let approach = math::clamp(outside / (2.0 * self.lead_s.max(0.02)), 0.0, self.rate_limit_rad_s);
         let on_this_side = state.angle_rad * side > 0.0;
-        let wanted = if on_this_side {
-            -approach.max(self.cycle_rate(side * state.disturbance_rad_s2, band))
-        } else {
-            approach
-        };
+        let wanted =
+            if on_this_side { -approach.max(self.cycle_rate(side * state.disturbance_rad_s2, band)) } else { approach };
         self.pulse(state, side, side * state.rate_rad_s - wanted)
     }
 

@@ -9,14 +9,8 @@ impl Sequencer {
     /// One tick with the camera on, or with an exposure to finish.
     pub(super) fn step_frame(&mut self, input: &Input) -> Output {
         let settings = self.settings;
-        let hold = Output {
-            demand: Demand::Hold,
-            ..Output::default()
-        };
-        let clamped = Output {
-            clamp: true,
-            ..hold
-        };
+        let hold = Output { demand: Demand::Hold, ..Output::default() };
+        let clamped = Output { clamp: true, ..hold };
         let waited = self.waited(input.tick);
         match self.status.phase {
             Phase::Ready if input.film.valid && input.tick >= input.not_before => {
@@ -29,12 +23,7 @@ impl Sequencer {
                     self.enter(Phase::Clamping, input.tick);
                     return clamped;
                 }
-                Output {
-                    demand: Demand::Advance {
-                        length_m: settings.advance_length_m,
-                    },
-                    ..hold
-                }
+                Output { demand: Demand::Advance { length_m: settings.advance_length_m }, ..hold }
             }
             Phase::Clamping if waited >= settings.clamp_ticks => {
                 self.enter(Phase::Settling, input.tick);
@@ -42,16 +31,10 @@ impl Sequencer {
             }
             Phase::Settling if waited >= settings.settle_ticks => {
                 self.enter(Phase::PlatenRun, input.tick);
-                Output {
-                    platen_step: input.speed_step,
-                    ..clamped
-                }
+                Output { platen_step: input.speed_step, ..clamped }
             }
             Phase::PlatenRun if waited >= settings.platen_ticks => self.open(input, clamped),
-            Phase::PlatenRun => Output {
-                platen_step: input.speed_step,
-                ..clamped
-            },
+            Phase::PlatenRun => Output { platen_step: input.speed_step, ..clamped },
             Phase::Exposing => self.expose(input, clamped),
             Phase::Clamping | Phase::Settling => clamped,
             Phase::Releasing if waited >= settings.clamp_ticks => {
@@ -75,10 +58,7 @@ impl Sequencer {
 
     /// One tick of an open shutter. The frame ends in the tick that shuts it.
     fn expose(&mut self, input: &Input, clamped: Output) -> Output {
-        let mut output = Output {
-            platen_step: input.speed_step,
-            ..clamped
-        };
+        let mut output = Output { platen_step: input.speed_step, ..clamped };
         if let Some(frame) = &mut self.frame {
             // The platen's speed must not change under an open shutter.
             output.platen_step = frame.speed_step;
@@ -88,21 +68,11 @@ impl Sequencer {
             self.open_left_us -= TICK_US;
             return output;
         }
-        output.shutter = Edges {
-            open_us: None,
-            close_us: Some(self.open_left_us as u16),
-        };
+        output.shutter = Edges { open_us: None, close_us: Some(self.open_left_us as u16) };
         self.open_left_us = 0;
         output.frame_event = self.end_frame(input, input.film.metered_counts, true);
         let ends = !input.camera_commanded_on || self.status.waits_for_off || !input.allowed;
-        self.enter(
-            if ends {
-                Phase::RunDown
-            } else {
-                Phase::Releasing
-            },
-            input.tick,
-        );
+        self.enter(if ends { Phase::RunDown } else { Phase::Releasing }, input.tick);
         output
     }
 

@@ -94,10 +94,7 @@ impl Sequencer {
             }
         }
         let mut output = match self.status.phase {
-            Phase::Off => Output {
-                clamp: true,
-                ..Output::default()
-            },
+            Phase::Off => Output { clamp: true, ..Output::default() },
             Phase::RunDown => self.run_down(input),
             _ if self.settings.kind == 1 => self.step_frame(input),
             _ => self.step_strip(input),
@@ -120,19 +117,8 @@ impl Sequencer {
         self.invalid_ticks = 0;
         self.pace_tick = input.tick;
         let speed_m_s = f32::from(input.speed_step) * self.settings.speed_step_m_s;
-        self.slit = if input.slit == super::types::ANY_SLIT {
-            self.settings.best_slit(speed_m_s)
-        } else {
-            input.slit
-        };
-        self.enter(
-            if self.settings.kind == 1 {
-                Phase::Ready
-            } else {
-                Phase::RunUp
-            },
-            input.tick,
-        );
+        self.slit = if input.slit == super::types::ANY_SLIT { self.settings.best_slit(speed_m_s) } else { input.slit };
+        self.enter(if self.settings.kind == 1 { Phase::Ready } else { Phase::RunUp }, input.tick);
     }
 
     /// Whether a camera that is on, or would come on, has to end now.
@@ -145,28 +131,13 @@ impl Sequencer {
             (input.film.state == State::Stopped, Ending::FilmStopped),
             (self.status.shutter_fault, Ending::Shutter),
             (input.film.reserve_reached, Ending::Reserve),
-            (
-                step < self.settings.speed_step_min || step > self.settings.speed_step_max,
-                Ending::BadSpeed,
-            ),
-            (
-                on && input.tick.wrapping_sub(self.on_tick) > self.settings.on_limit_ticks,
-                Ending::TooLong,
-            ),
-            (
-                on && input.film.metered_counts.wrapping_sub(self.on_counts) > self.footage_counts,
-                Ending::TooMuchFilm,
-            ),
+            (step < self.settings.speed_step_min || step > self.settings.speed_step_max, Ending::BadSpeed),
+            (on && input.tick.wrapping_sub(self.on_tick) > self.settings.on_limit_ticks, Ending::TooLong),
+            (on && input.film.metered_counts.wrapping_sub(self.on_counts) > self.footage_counts, Ending::TooMuchFilm),
             (on && self.film_never_came(input), Ending::NoValidFilm),
-            (
-                on && self.invalid_ticks > self.settings.invalid_ticks,
-                Ending::LostFilm,
-            ),
+            (on && self.invalid_ticks > self.settings.invalid_ticks, Ending::LostFilm),
         ];
-        reasons
-            .iter()
-            .find(|(stands, _)| *stands)
-            .map(|(_, ending)| *ending)
+        reasons.iter().find(|(stands, _)| *stands).map(|(_, ending)| *ending)
     }
 
     fn film_never_came(&self, input: &Input) -> bool {
@@ -198,23 +169,14 @@ impl Sequencer {
     }
 
     /// Ends the frame under way, if there is one.
-    pub(super) fn end_frame(
-        &mut self,
-        input: &Input,
-        ended_counts: i32,
-        whole: bool,
-    ) -> Option<FrameMark> {
+    pub(super) fn end_frame(&mut self, input: &Input, ended_counts: i32, whole: bool) -> Option<FrameMark> {
         let frame = self.frame.take()?;
         let outcome = match (whole, frame.doubtful) {
             (false, _) => Outcome::CutShort,
             (true, true) => Outcome::Doubtful,
             (true, false) => Outcome::Good,
         };
-        let tally = if whole {
-            &mut self.status.whole
-        } else {
-            &mut self.status.cut_short
-        };
+        let tally = if whole { &mut self.status.whole } else { &mut self.status.cut_short };
         *tally = tally.saturating_add(1);
         Some(FrameMark {
             number: self.status.frame,
@@ -232,12 +194,7 @@ impl Sequencer {
         let frame_event = self.end_frame(input, input.film.metered_counts, false);
         self.open_left_us = 0;
         self.enter(Phase::RunDown, input.tick);
-        let output = Output {
-            shutter: Edges::CLOSE,
-            slit: self.slit,
-            frame_event,
-            ..Output::default()
-        };
+        let output = Output { shutter: Edges::CLOSE, slit: self.slit, frame_event, ..Output::default() };
         self.remember(&output);
         output
     }
@@ -282,8 +239,6 @@ impl Sequencer {
 
     /// Asks for film at the programme's speed.
     pub(super) fn run_at(&self, speed_step: u16) -> Demand {
-        Demand::Run {
-            speed_m_s: f32::from(speed_step) * self.settings.speed_step_m_s,
-        }
+        Demand::Run { speed_m_s: f32::from(speed_step) * self.settings.speed_step_m_s }
     }
 }

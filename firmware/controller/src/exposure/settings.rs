@@ -32,11 +32,7 @@ settings_group! {
 impl CameraSettings {
     /// Starting values for the framing camera.
     pub fn framing() -> Self {
-        Self {
-            kind: 1,
-            lead_ticks: 200,
-            ..Self::default()
-        }
+        Self { kind: 1, lead_ticks: 200, ..Self::default() }
     }
 
     /// Width of a slit, m.
@@ -55,11 +51,7 @@ impl CameraSettings {
         let mut best = (0_u8, f32::INFINITY);
         for slit in 0..4_u8 {
             let width_m = self.slit_m(slit);
-            let ratio = if width_m > wanted_m {
-                width_m / wanted_m
-            } else {
-                wanted_m / width_m
-            };
+            let ratio = if width_m > wanted_m { width_m / wanted_m } else { wanted_m / width_m };
             if ratio < best.1 {
                 best = (slit, ratio);
             }

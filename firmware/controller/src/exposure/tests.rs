@@ -11,23 +11,16 @@ fn film() -> impl Strategy<Value = Status> {
         4 => Just(State::Steady), 2 => Just(State::Holding), 1 => Just(State::Braked),
         1 => Just(State::Advancing), 1 => Just(State::RunningUp), 1 => Just(State::Stopped),
     ];
-    (
-        states,
-        any::<i32>(),
-        prop::bool::weighted(0.8),
-        any::<bool>(),
-        prop::bool::weighted(0.02),
+    (states, any::<i32>(), prop::bool::weighted(0.8), any::<bool>(), prop::bool::weighted(0.02)).prop_map(
+        |(state, metered_counts, valid, arrived, reserve_reached)| Status {
+            state,
+            metered_counts,
+            valid,
+            arrived,
+            reserve_reached,
+            ..Status::default()
+        },
     )
-        .prop_map(
-            |(state, metered_counts, valid, arrived, reserve_reached)| Status {
-                state,
-                metered_counts,
-                valid,
-                arrived,
-                reserve_reached,
-                ..Status::default()
-            },
-        )
 }
 
 proptest! {

@@ -21,13 +21,7 @@ pub(crate) struct Meter {
 impl Meter {
     pub fn new(settings: &FilmSettings) -> Self {
         let counts = (settings.wound_length_m / settings.count_m()) as i32;
-        Self {
-            last: None,
-            counts,
-            history: [counts; SLOTS],
-            at: 0,
-            refused: false,
-        }
+        Self { last: None, counts, history: [counts; SLOTS], at: 0, refused: false }
     }
 
     /// Takes in one reading. A jump of more than the settings allow is no film: the counter goes on from
@@ -48,10 +42,7 @@ impl Meter {
     /// Counts gained over the last `ticks` ticks.
     pub fn gained(&self, ticks: u32) -> i32 {
         let back = (ticks as usize).min(SLOTS - 1);
-        let then = self
-            .history
-            .get((self.at + SLOTS - back) & (SLOTS - 1))
-            .copied();
+        let then = self.history.get((self.at + SLOTS - back) & (SLOTS - 1)).copied();
         self.counts.wrapping_sub(then.unwrap_or(self.counts))
     }
 

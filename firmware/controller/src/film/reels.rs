@@ -85,8 +85,7 @@ impl Reel {
         let core2 = settings.core_radius_m * settings.core_radius_m;
         let square = core2 + length_m * settings.film_thickness_m / PI;
         self.expected_radius_m = math::sqrt(square);
-        self.inertia_kg_m2 =
-            settings.hub_inertia_kg_m2 + 0.5 * settings.film_kg_m * length_m * (square + core2);
+        self.inertia_kg_m2 = settings.hub_inertia_kg_m2 + 0.5 * settings.film_kg_m * length_m * (square + core2);
         self.expected_for = metered;
         self.correct_radius();
     }
@@ -107,9 +106,7 @@ impl Reel {
         // The gauge's steps would shake the reel; a filter of three ticks takes them off.
         self.arm_speed_m_s += ((arm_m - self.arm_before_m) / TICK_S - self.arm_speed_m_s) * 0.3;
         self.arm_before_m = arm_m;
-        if metered.wrapping_sub(self.expected_for).unsigned_abs()
-            > settings.roller_counts_per_turn / 4
-        {
+        if metered.wrapping_sub(self.expected_for).unsigned_abs() > settings.roller_counts_per_turn / 4 {
             self.expect(settings, metered);
         }
         self.balance(arm_m, metered, settings);
@@ -117,24 +114,13 @@ impl Reel {
 
     /// Compares the film that this reel gave or took with the film counted, over a stretch of reel counts.
     fn balance(&mut self, arm_m: f32, metered: i32, settings: &FilmSettings) {
-        let Since {
-            metered: then,
-            counts,
-            arm_m: arm_then_m,
-        } = *self.since.get_or_insert(Since {
-            metered,
-            counts: self.counts,
-            arm_m,
-        });
+        let Since { metered: then, counts, arm_m: arm_then_m } =
+            *self.since.get_or_insert(Since { metered, counts: self.counts, arm_m });
         let turned = self.counts.wrapping_sub(counts);
         if turned.unsigned_abs() < settings.residual_counts {
             return;
         }
-        self.since = Some(Since {
-            metered,
-            counts: self.counts,
-            arm_m,
-        });
+        self.since = Some(Since { metered, counts: self.counts, arm_m });
         let counted_m = metered.wrapping_sub(then) as f32 * settings.count_m();
         // Film that stayed in the loop left the supply uncounted, or was counted and not wound.
         let looped_m = 2.0 * (arm_m - arm_then_m);
@@ -162,8 +148,7 @@ impl Reel {
     /// Film that the reel gave or took in the last `ticks` ticks (at most 15), m.
     pub fn gave_m(&self, ticks: usize, settings: &FilmSettings) -> f32 {
         let (then, _) = self.before(ticks);
-        let turns =
-            self.counts.wrapping_sub(then) as f32 / settings.reel_counts_per_turn.max(1) as f32;
+        let turns = self.counts.wrapping_sub(then) as f32 / settings.reel_counts_per_turn.max(1) as f32;
         turns * TAU * self.radius_m
     }
 
@@ -185,10 +170,7 @@ impl Reel {
 
     fn before(&self, ticks: usize) -> (i32, f32) {
         let back = ticks.min(SLOTS - 1);
-        let then = self
-            .history
-            .get((self.at + SLOTS - back) & (SLOTS - 1))
-            .copied();
+        let then = self.history.get((self.at + SLOTS - back) & (SLOTS - 1)).copied();
         then.unwrap_or((self.counts, self.arm_before_m))
     }
 
@@ -201,20 +183,10 @@ impl Reel {
     /// Duty that holds tension while the reel's film should move at `speed_m_s` and gain
     /// `acceleration_m_s2`: torque for tension, inertia and friction, corrected by the arm, and the
     /// voltage that the turning motor makes.
-    pub fn duty(
-        &mut self,
-        settings: &FilmSettings,
-        arm_m: f32,
-        speed_m_s: f32,
-        acceleration_m_s2: f32,
-    ) -> f32 {
+    pub fn duty(&mut self, settings: &FilmSettings, arm_m: f32, speed_m_s: f32, acceleration_m_s2: f32) -> f32 {
         let off_m = arm_m - arm_place_m(settings);
         let most_n = settings.arm_integral_limit_n;
-        self.integral_n = math::clamp(
-            self.integral_n + settings.arm_integral_n_m_s * TICK_S * off_m,
-            -most_n,
-            most_n,
-        );
+        self.integral_n = math::clamp(self.integral_n + settings.arm_integral_n_m_s * TICK_S * off_m, -most_n, most_n);
         // Positive pull takes film out of the loop.
         let pull_n = settings.tension_n
             + settings.arm_gain_n_m * off_m
@@ -228,9 +200,8 @@ impl Reel {
         let speed_m_s = speed_m_s + towards * 2.0 * settings.arm_rate_1_s * off_m;
         let rate_rad_s = speed_m_s / self.radius_m;
         let friction_nm = settings.reel_drag_nm * math::clamp(speed_m_s / CREEP_M_S, -1.0, 1.0);
-        let torque_nm = towards * pull_n * self.radius_m
-            + self.inertia_kg_m2 * acceleration_m_s2 / self.radius_m
-            + friction_nm;
+        let torque_nm =
+            towards * pull_n * self.radius_m + self.inertia_kg_m2 * acceleration_m_s2 / self.radius_m + friction_nm;
         let volts = settings.reel_resistance_ohm / settings.reel_constant_nm_a * torque_nm
             + settings.reel_constant_nm_a * rate_rad_s;
         math::clamp(volts / settings.bus_v, -1.0, 1.0)
@@ -250,13 +221,8 @@ impl Reel {
 /// Where the arms belong: in the middle, or off it by what a tension other than the spring's needs.
 pub(crate) fn arm_place_m(settings: &FilmSettings) -> f32 {
     if settings.arm_stiffness_n_m > 1.0 {
-        let place_m =
-            2.0 * (settings.arm_middle_tension_n - settings.tension_n) / settings.arm_stiffness_n_m;
-        math::clamp(
-            place_m,
-            -0.5 * settings.arm_travel_m,
-            0.5 * settings.arm_travel_m,
-        )
+        let place_m = 2.0 * (settings.arm_middle_tension_n - settings.tension_n) / settings.arm_stiffness_n_m;
+        math::clamp(place_m, -0.5 * settings.arm_travel_m, 0.5 * settings.arm_travel_m)
     } else {
         0.0
     }

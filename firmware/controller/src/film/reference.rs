@@ -23,10 +23,7 @@ pub(crate) struct Reference {
 impl Reference {
     /// Puts the reference on the counted film, at rest.
     pub fn rest_at(&mut self, counts: i32) {
-        *self = Self {
-            at: i64::from(counts) << 16,
-            ..Self::default()
-        };
+        *self = Self { at: i64::from(counts) << 16, ..Self::default() };
         self.end = self.at;
     }
 
@@ -40,9 +37,7 @@ impl Reference {
 
     /// Sets the end of an advance, from the end of the one before so that errors do not add up.
     pub fn aim(&mut self, length_m: f32, count_m: f32) {
-        self.end = self
-            .end
-            .saturating_add((length_m / count_m) as i64 * 65_536);
+        self.end = self.end.saturating_add((length_m / count_m) as i64 * 65_536);
     }
 
     /// Moves one tick towards the end of the advance: the fastest step from which the rest of the way is
@@ -54,11 +49,7 @@ impl Reference {
         // Steps s, s−a, s−2a … cover s(s+a)/2a; solved for s.
         let (a, way) = (ramp as f32, left.max(0) as f32);
         let braking = (0.5 * (math::sqrt(a * a + 8.0 * a * way) - a)) as i64;
-        let step = (self.step + ramp)
-            .min(top)
-            .min(braking.max(ramp))
-            .min(left)
-            .max(0);
+        let step = (self.step + ramp).min(top).min(braking.max(ramp)).min(left).max(0);
         self.follow(step);
     }
 
@@ -102,10 +93,7 @@ impl Reference {
     pub fn limit_lag(&mut self, counts: i32, most_m: f32, count_m: f32) {
         let most = (most_m / count_m * ONE) as i64;
         let film = i64::from(counts) << 16;
-        self.at = self
-            .at
-            .max(film.saturating_sub(most))
-            .min(film.saturating_add(most));
+        self.at = self.at.max(film.saturating_sub(most)).min(film.saturating_add(most));
     }
 }
 
@@ -134,17 +122,11 @@ mod tests {
             while !reference.ended() {
                 reference.advance(&settings, count_m);
                 assert!(reference.speed_m_s(count_m) <= settings.advance_speed_m_s * 1.000_1);
-                assert!(
-                    math::abs(reference.acceleration_m_s2(count_m))
-                        <= settings.advance_ramp_m_s2 * 1.01
-                );
+                assert!(math::abs(reference.acceleration_m_s2(count_m)) <= settings.advance_ramp_m_s2 * 1.01);
                 ticks += 1;
                 assert!(ticks < 200, "never ends");
             }
-            assert_eq!(
-                reference.at,
-                (12_345 + turn * ((0.12 / count_m) as i64)) << 16
-            );
+            assert_eq!(reference.at, (12_345 + turn * ((0.12 / count_m) as i64)) << 16);
         }
     }
 }

@@ -7,14 +7,7 @@ use crate::settings_table::Group;
 use proptest::prelude::*;
 
 fn word() -> impl Strategy<Value = u32> {
-    prop_oneof![
-        Just(0),
-        Just(u32::MAX),
-        Just(i32::MAX as u32),
-        Just(1 << 31),
-        any::<u32>(),
-        0_u32..200
-    ]
+    prop_oneof![Just(0), Just(u32::MAX), Just(i32::MAX as u32), Just(1 << 31), any::<u32>(), 0_u32..200]
 }
 
 fn float() -> impl Strategy<Value = f32> {
@@ -33,36 +26,19 @@ fn demand() -> impl Strategy<Value = Demand> {
 }
 
 fn sample() -> impl Strategy<Value = FilmSample> {
-    (
-        word(),
-        word(),
-        word(),
-        float(),
-        float(),
-        float(),
-        any::<bool>(),
-    )
-        .prop_map(
-            |(
+    (word(), word(), word(), float(), float(), float(), any::<bool>()).prop_map(
+        |(roller_counts, supply_counts, take_up_counts, supply_arm_m, take_up_arm_m, roller_current_a, open)| {
+            FilmSample {
                 roller_counts,
                 supply_counts,
                 take_up_counts,
                 supply_arm_m,
                 take_up_arm_m,
                 roller_current_a,
-                open,
-            )| {
-                FilmSample {
-                    roller_counts,
-                    supply_counts,
-                    take_up_counts,
-                    supply_arm_m,
-                    take_up_arm_m,
-                    roller_current_a,
-                    shutter_open: open,
-                }
-            },
-        )
+                shutter_open: open,
+            }
+        },
+    )
 }
 
 proptest! {

@@ -71,8 +71,7 @@ impl Transport {
 
     /// Change of the film's momentum about body +y if film now went to `speed_m_s`, N·m·s, as estimated.
     pub fn momentum_change_nms(&self, speed_m_s: f32) -> f32 {
-        self.supply.momentum_nms(speed_m_s) + self.take_up.momentum_nms(speed_m_s)
-            - self.status.momentum_nms
+        self.supply.momentum_nms(speed_m_s) + self.take_up.momentum_nms(speed_m_s) - self.status.momentum_nms
     }
 
     /// The ground has seen the fault: film may be tried again.
@@ -94,11 +93,7 @@ impl Transport {
         let quiet = demand == Demand::Rest
             && matches!(self.status.state, State::Braked | State::Stopped)
             && *sample == self.last;
-        self.quiet_ticks = if quiet {
-            self.quiet_ticks.saturating_add(1)
-        } else {
-            0
-        };
+        self.quiet_ticks = if quiet { self.quiet_ticks.saturating_add(1) } else { 0 };
         self.last = *sample;
         let bad = self.take_in(sample);
         let demand = self.permitted(demand);
@@ -142,11 +137,7 @@ impl Transport {
         let settings = self.settings;
         self.meter.read(sample.roller_counts, &settings);
         let mut bad = self.meter.refused || !sample.roller_current_a.is_finite();
-        for (kept, read) in self
-            .arms_m
-            .iter_mut()
-            .zip([sample.supply_arm_m, sample.take_up_arm_m])
-        {
+        for (kept, read) in self.arms_m.iter_mut().zip([sample.supply_arm_m, sample.take_up_arm_m]) {
             // An arm cannot be far outside its stops.
             if read.is_finite() && math::abs(read) < 2.0 * settings.arm_travel_m {
                 *kept = read;
@@ -155,14 +146,8 @@ impl Transport {
             }
         }
         let [supply_m, take_up_m] = self.arms_m;
-        self.supply
-            .read(sample.supply_counts, supply_m, self.meter.counts, &settings);
-        self.take_up.read(
-            sample.take_up_counts,
-            take_up_m,
-            self.meter.counts,
-            &settings,
-        );
+        self.supply.read(sample.supply_counts, supply_m, self.meter.counts, &settings);
+        self.take_up.read(sample.take_up_counts, take_up_m, self.meter.counts, &settings);
         if bad {
             self.status.refused_inputs = self.status.refused_inputs.saturating_add(1);
         }
@@ -172,26 +157,18 @@ impl Transport {
     /// The demand, brought to rest if it is no sensible one or film is down to the reserve.
     fn permitted(&mut self, demand: Demand) -> Demand {
         let used_m = self.meter.counts as f32 * self.count_m;
-        self.status.reserve_reached =
-            used_m > self.settings.load_length_m - self.settings.reserve_length_m;
+        self.status.reserve_reached = used_m > self.settings.load_length_m - self.settings.reserve_length_m;
         let sensible = |x: f32, most: f32| x > 0.0 && x <= most;
         match demand {
-            Demand::Run { .. } | Demand::Advance { .. } if self.status.reserve_reached => {
-                Demand::Rest
-            }
-            Demand::Run { speed_m_s } if !sensible(speed_m_s, self.settings.speed_max_m_s) => {
-                Demand::Rest
-            }
+            Demand::Run { .. } | Demand::Advance { .. } if self.status.reserve_reached => Demand::Rest,
+            Demand::Run { speed_m_s } if !sensible(speed_m_s, self.settings.speed_max_m_s) => Demand::Rest,
             Demand::Advance { length_m } if !sensible(length_m, 10.0) => Demand::Rest,
             other => other,
         }
     }
 
     fn unbraked(&self) -> bool {
-        !matches!(
-            self.status.state,
-            State::Braked | State::Resting | State::Stopped
-        )
+        !matches!(self.status.state, State::Braked | State::Resting | State::Stopped)
     }
 
     fn enter(&mut self, state: State) {
@@ -205,11 +182,7 @@ impl Transport {
     fn stop(&mut self, fault: Fault) {
         let again = fault == Fault::Stuck && self.status.retries == 0;
         self.status.fault = Some(fault);
-        self.enter(if again {
-            State::Resting
-        } else {
-            State::Stopped
-        });
+        self.enter(if again { State::Resting } else { State::Stopped });
     }
 
     fn transition(&mut self, demand: Demand) {
@@ -247,20 +220,14 @@ impl Transport {
             State::RunningUp | State::Steady => match demand {
                 Demand::Run { speed_m_s } => {
                     let there = self.reference.runs_at(speed_m_s, self.count_m);
-                    self.enter(if there {
-                        State::Steady
-                    } else {
-                        State::RunningUp
-                    });
+                    self.enter(if there { State::Steady } else { State::RunningUp });
                 }
                 _ => self.enter(State::RunningDown),
             },
             State::RunningDown => match demand {
                 Demand::Run { .. } => self.enter(State::RunningUp),
                 Demand::Rest if self.reference.still() => self.enter(State::Evening),
-                Demand::Hold | Demand::Advance { .. } if self.reference.still() => {
-                    self.enter(State::Holding)
-                }
+                Demand::Hold | Demand::Advance { .. } if self.reference.still() => self.enter(State::Holding),
                 _ => {}
             },
             State::Evening => match demand {
@@ -283,11 +250,7 @@ impl Transport {
     fn make_ready(&mut self) {
         let limit_m = 0.5 * self.settings.arm_limit_share * self.settings.arm_travel_m;
         let ordered = self.arms_m.iter().all(|arm_m| math::abs(*arm_m) < limit_m);
-        self.good_ticks = if ordered {
-            self.good_ticks.saturating_add(1)
-        } else {
-            0
-        };
+        self.good_ticks = if ordered { self.good_ticks.saturating_add(1) } else { 0 };
         if self.good_ticks >= self.settings.ready_ticks {
             self.watch.clear();
             self.enter(State::Holding);
@@ -307,10 +270,7 @@ impl Transport {
         let place_m = arm_place_m(&self.settings);
         self.ticks_in_state > 5
             && self.meter.gained(3).unsigned_abs() < 8
-            && self
-                .arms_m
-                .iter()
-                .all(|arm_m| math::abs(*arm_m - place_m) < close_m)
+            && self.arms_m.iter().all(|arm_m| math::abs(*arm_m - place_m) < close_m)
     }
 
     fn move_reference(&mut self, demand: Demand) {
@@ -322,8 +282,7 @@ impl Transport {
             _ => self.reference.run(0.0, &self.settings, self.count_m),
         }
         // A reference that ran away would be chased at full speed once the film came free.
-        self.reference
-            .limit_lag(self.meter.counts, 0.01, self.count_m);
+        self.reference.limit_lag(self.meter.counts, 0.01, self.count_m);
     }
 
     /// Whether film is good to expose on.
@@ -331,28 +290,20 @@ impl Transport {
         if self.status.state != State::Readying {
             let asked_m_s = match demand {
                 Demand::Run { speed_m_s } if self.status.state == State::Steady => Some(speed_m_s),
-                Demand::Hold | Demand::Advance { .. } if self.status.state == State::Holding => {
-                    Some(0.0)
-                }
+                Demand::Hold | Demand::Advance { .. } if self.status.state == State::Holding => Some(0.0),
                 _ => None,
             };
             let speed_m_s = self.meter.speed_m_s(&self.settings, self.count_m);
             let right = asked_m_s.is_some_and(|asked_m_s| {
-                let still_m_s =
-                    4.0 * self.count_m / TICK_S / self.settings.speed_window_ticks.max(2) as f32;
+                let still_m_s = 4.0 * self.count_m / TICK_S / self.settings.speed_window_ticks.max(2) as f32;
                 math::abs(speed_m_s - asked_m_s)
-                    <= self.settings.valid_band * asked_m_s
-                        + if asked_m_s > 0.0 { 0.0 } else { still_m_s }
+                    <= self.settings.valid_band * asked_m_s + if asked_m_s > 0.0 { 0.0 } else { still_m_s }
             });
             let tensioned = self.arms_m.iter().all(|arm_m| {
                 let tension_n = arm_tension_n(&self.settings, *arm_m);
                 tension_n >= self.settings.tension_min_n && tension_n <= self.settings.tension_max_n
             });
-            self.good_ticks = if right && tensioned {
-                self.good_ticks.saturating_add(1)
-            } else {
-                0
-            };
+            self.good_ticks = if right && tensioned { self.good_ticks.saturating_add(1) } else { 0 };
         }
     }
 
@@ -360,20 +311,14 @@ impl Transport {
         let status = &mut self.status;
         status.metered_counts = self.meter.counts;
         status.speed_m_s = self.meter.speed_m_s(&self.settings, self.count_m);
-        status.valid = matches!(status.state, State::Steady | State::Holding)
-            && self.good_ticks >= self.settings.valid_ticks;
-        status.tension_n = self
-            .arms_m
-            .map(|arm_m| arm_tension_n(&self.settings, arm_m));
+        status.valid =
+            matches!(status.state, State::Steady | State::Holding) && self.good_ticks >= self.settings.valid_ticks;
+        status.tension_n = self.arms_m.map(|arm_m| arm_tension_n(&self.settings, arm_m));
         status.radius_m = [self.supply.radius_m, self.take_up.radius_m];
         status.residual = [self.supply.residual, self.take_up.residual];
-        status.disagreement = status
-            .residual
-            .iter()
-            .flatten()
-            .any(|share| math::abs(*share) > self.settings.residual_limit);
-        status.momentum_nms = self.supply.momentum_nms(status.speed_m_s)
-            + self.take_up.momentum_nms(status.speed_m_s);
+        status.disagreement =
+            status.residual.iter().flatten().any(|share| math::abs(*share) > self.settings.residual_limit);
+        status.momentum_nms = self.supply.momentum_nms(status.speed_m_s) + self.take_up.momentum_nms(status.speed_m_s);
     }
 
     /// What the motors shall do from the next tick on.
@@ -385,15 +330,9 @@ impl Transport {
         // The count is from this tick's start, the reference already for its end.
         let lag_m = self.reference.lag_m(self.meter.counts, self.count_m) - speed_m_s * TICK_S;
         FilmDrive {
-            roller_duty: self
-                .roller
-                .duty(&self.settings, lag_m, speed_m_s, acceleration_m_s2),
-            supply_duty: self
-                .supply
-                .duty(&self.settings, supply_m, reel_m_s, reel_m_s2),
-            take_up_duty: self
-                .take_up
-                .duty(&self.settings, take_up_m, reel_m_s, reel_m_s2),
+            roller_duty: self.roller.duty(&self.settings, lag_m, speed_m_s, acceleration_m_s2),
+            supply_duty: self.supply.duty(&self.settings, supply_m, reel_m_s, reel_m_s2),
+            take_up_duty: self.take_up.duty(&self.settings, take_up_m, reel_m_s, reel_m_s2),
             brake: false,
             clamp: false,
             platen_step: 0,

@@ -56,8 +56,7 @@ impl Watch {
         let too_much = math::abs(seen.current_a) > settings.stuck_current_a;
         let overdrawn = lasts(&mut self.current_ticks, too_much, settings.stuck_ticks);
         let moved_m_s = seen.meter.gained(3) as f32 * seen.count_m / (3.0 * TICK_S);
-        let still = seen.asked_m_s > settings.stuck_speed_m_s
-            && moved_m_s < settings.stuck_share * seen.asked_m_s;
+        let still = seen.asked_m_s > settings.stuck_speed_m_s && moved_m_s < settings.stuck_share * seen.asked_m_s;
         let stuck = lasts(&mut self.still_ticks, still, settings.stuck_ticks);
         let sliding = lasts(&mut self.sliding_ticks, slides(seen), settings.stuck_ticks);
         if !(overdrawn || stuck || sliding) {
@@ -66,26 +65,15 @@ impl Watch {
         // Both sides show film passing the roller while nothing is counted: the counter is dead, not the
         // film.
         let expected_m = 0.4 * seen.asked_m_s * LOOK_BACK as f32 * TICK_S;
-        let passes = seen
-            .reels
-            .iter()
-            .all(|reel| reel.passed_m(LOOK_BACK, settings) > expected_m);
-        Some(if stuck && passes {
-            Fault::CounterDead
-        } else {
-            Fault::Stuck
-        })
+        let passes = seen.reels.iter().all(|reel| reel.passed_m(LOOK_BACK, settings) > expected_m);
+        Some(if stuck && passes { Fault::CounterDead } else { Fault::Stuck })
     }
 
     fn look_at_loops(&mut self, seen: &Seen) -> Option<Fault> {
         let settings = seen.settings;
         let limit_m = settings.arm_limit_share * settings.arm_travel_m;
         let roller_m = seen.meter.gained(LOOK_BACK as u32) as f32 * seen.count_m;
-        let sides = seen
-            .arms_m
-            .iter()
-            .zip(seen.reels)
-            .zip(self.slack_ticks.iter_mut().zip(&mut self.tight_ticks));
+        let sides = seen.arms_m.iter().zip(seen.reels).zip(self.slack_ticks.iter_mut().zip(&mut self.tight_ticks));
         for (side, ((arm_m, reel), (slack, tight))) in sides.enumerate() {
             if lasts(tight, *arm_m < -limit_m, settings.limit_ticks) {
                 return Some(Fault::Tight);
@@ -95,17 +83,9 @@ impl Watch {
             }
             // Film left this loop faster than it came in, by reel and roller, and yet the loop is slack.
             let reel_m = reel.gave_m(LOOK_BACK, settings);
-            let drawn_m = if side == 0 {
-                roller_m - reel_m
-            } else {
-                reel_m - roller_m
-            };
+            let drawn_m = if side == 0 { roller_m - reel_m } else { reel_m - roller_m };
             let coarse_m = 3.0 * reel.count_m(settings);
-            return Some(if drawn_m > coarse_m {
-                Fault::Broken
-            } else {
-                Fault::Slack
-            });
+            return Some(if drawn_m > coarse_m { Fault::Broken } else { Fault::Slack });
         }
         None
     }

@@ -64,9 +64,10 @@ impl Gas {
         } else if self.allowance_jet_s > s.guard_return_share * s.guard_jet_s {
             self.shut = false;
         }
-        self.used_kg = jets.iter().zip(used_us).fold(0.0, |sum, (jet, &us)| {
-            sum + jet.thrust_n * us as f32 * 1e-6 / (s.specific_impulse_s * G0)
-        });
+        self.used_kg = jets
+            .iter()
+            .zip(used_us)
+            .fold(0.0, |sum, (jet, &us)| sum + jet.thrust_n * us as f32 * 1e-6 / (s.specific_impulse_s * G0));
         self.read_tank(tank);
     }
 

@@ -43,14 +43,18 @@ impl Inputs {
         let sample = sensors.horizon;
         let good = math::abs(sample.roll_rad) < 1.6 && math::abs(sample.pitch_rad) < 1.6;
         flags.put(Flag::HorizonInvalid, !good && sample.locked);
-        self.horizon = if good { sample } else { HorizonSample { sequence: sample.sequence, ..HorizonSample::default() } };
+        self.horizon =
+            if good { sample } else { HorizonSample { sequence: sample.sequence, ..HorizonSample::default() } };
         self.horizon
     }
 
     /// Tank gauges: bad readings keep the last good ones.
     pub fn tank(&mut self, sensors: &Sensors, flags: &mut Flags) -> TankSample {
         let read = sensors.tank;
-        let good = read.pressure_pa >= 0.0 && read.pressure_pa < 1e8 && read.temperature_k > 100.0 && read.temperature_k < 500.0;
+        let good = read.pressure_pa >= 0.0
+            && read.pressure_pa < 1e8
+            && read.temperature_k > 100.0
+            && read.temperature_k < 500.0;
         flags.put(Flag::TankInvalid, !good);
         if good {
             self.tank = read;

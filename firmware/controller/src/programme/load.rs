@@ -199,7 +199,9 @@ impl Load {
             before = entry.tick;
             match entry.command {
                 Command::CameraOn { .. } if on_since.is_some() => return Err(LoadError::Camera(number)),
-                Command::CameraOn { slit, .. } if slit >= against.slits && slit != ANY_SLIT => return Err(LoadError::Entry(number)),
+                Command::CameraOn { slit, .. } if slit >= against.slits && slit != ANY_SLIT => {
+                    return Err(LoadError::Entry(number));
+                }
                 Command::CameraOn { .. } => on_since = Some((number, entry.tick)),
                 Command::CameraOff => {
                     let Some((first, since)) = on_since.take() else { return Err(LoadError::Camera(number)) };
@@ -288,7 +290,8 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    const AGAINST: Against = Against { tick: 10, counter: Some(3), longest_camera_s: 300.0, slits: 4, most_speed: 1000 };
+    const AGAINST: Against =
+        Against { tick: 10, counter: Some(3), longest_camera_s: 300.0, slits: 4, most_speed: 1000 };
 
     fn load(commands: &[(u32, Command)]) -> Load {
         Load {
@@ -309,7 +312,12 @@ mod tests {
 
     #[test]
     fn a_load_comes_back_as_it_was_written() {
-        let sent = load(&[(20, Command::Speed(341)), (100, ON), (3_000, Command::CameraOff), (4_000, Command::Hold(Hold::Coarse))]);
+        let sent = load(&[
+            (20, Command::Speed(341)),
+            (100, ON),
+            (3_000, Command::CameraOff),
+            (4_000, Command::Hold(Hold::Coarse)),
+        ]);
         assert_eq!(Load::decode(&sent.encode()), Ok(sent.clone()));
         assert_eq!(sent.check(&AGAINST), Ok(()));
     }
@@ -326,10 +334,13 @@ mod tests {
         assert_eq!(judge(&[(50, Command::Speed(1)), (40, Command::Speed(2))]), Err(LoadError::Order(1)));
         assert_eq!(judge(&[(100, ON), (30_101, Command::CameraOff)]), Err(LoadError::TooLong(0)));
         assert_eq!(judge(&[(100, Command::Speed(1001))]), Err(LoadError::Entry(0)));
-        assert_eq!({
-            let against = Against { counter: Some(4), ..AGAINST };
-            load(&[]).check(&against)
-        }, Err(LoadError::Counter));
+        assert_eq!(
+            {
+                let against = Against { counter: Some(4), ..AGAINST };
+                load(&[]).check(&against)
+            },
+            Err(LoadError::Counter)
+        );
         let mut odd = load(&[]);
         odd.ephemeris.inclination_rad = f32::NAN;
         assert_eq!(odd.check(&AGAINST), Err(LoadError::Ephemeris));

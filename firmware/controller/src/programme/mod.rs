@@ -213,7 +213,8 @@ mod tests {
 
     fn load(counter: u16) -> Load {
         let on = Command::CameraOn { slit: 2, interval_ticks: 0 };
-        let commands = [(50, Command::Speed(340)), (100, on), (1_500, Command::Speed(342)), (3_100, Command::CameraOff)];
+        let commands =
+            [(50, Command::Speed(340)), (100, on), (1_500, Command::Speed(342)), (3_100, Command::CameraOff)];
         let entries = commands.into_iter().map(|(tick, command)| Entry { tick, command }).collect();
         Load { counter, ephemeris: NO_EPHEMERIS, entries }
     }

@@ -24,9 +24,7 @@ pub enum InertiaError {
         smallest_kg_m2: f64,
     },
     /// One principal moment exceeds the sum of the two others, which no distribution of mass does.
-    #[error(
-        "principal moment of inertia {largest_kg_m2} kg m² exceeds the sum of the others, {others_kg_m2} kg m²"
-    )]
+    #[error("principal moment of inertia {largest_kg_m2} kg m² exceeds the sum of the others, {others_kg_m2} kg m²")]
     Triangle {
         /// The largest principal moment, kg m².
         largest_kg_m2: f64,
@@ -53,9 +51,7 @@ impl Inertia {
             return Err(InertiaError::NotSymmetric);
         }
         check_moments(matrix.symmetric_eigenvalues().into(), rounding)?;
-        let inverse = matrix
-            .try_inverse()
-            .ok_or(InertiaError::NotPositive { smallest_kg_m2: 0.0 })?;
+        let inverse = matrix.try_inverse().ok_or(InertiaError::NotPositive { smallest_kg_m2: 0.0 })?;
         Ok(Self { tensor, inverse: inverse.transpose().into() })
     }
 
@@ -83,10 +79,7 @@ fn check_moments(mut moments: [f64; 3], rounding: f64) -> Result<(), InertiaErro
         return Err(InertiaError::NotPositive { smallest_kg_m2: smallest });
     }
     if largest > smallest + middle + rounding {
-        return Err(InertiaError::Triangle {
-            largest_kg_m2: largest,
-            others_kg_m2: smallest + middle,
-        });
+        return Err(InertiaError::Triangle { largest_kg_m2: largest, others_kg_m2: smallest + middle });
     }
     Ok(())
 }

@@ -44,11 +44,7 @@ impl RigidBody {
     ///
     /// # Errors
     /// As for [`RigidBody::new`]; body and state are then unchanged.
-    pub fn set_inertia(
-        &mut self,
-        state: &mut State,
-        inertia_kg_m2: [[f64; 3]; 3],
-    ) -> Result<(), InertiaError> {
+    pub fn set_inertia(&mut self, state: &mut State, inertia_kg_m2: [[f64; 3]; 3]) -> Result<(), InertiaError> {
         let inertia = Inertia::new(inertia_kg_m2)?;
         state.w = inertia.solve(&self.inertia.times(&state.w));
         self.inertia = inertia;
@@ -77,7 +73,6 @@ impl RigidBody {
     #[inline]
     pub fn advance(&self, state: &mut State, dt_s: f64, forcing: &Forcing) {
         *state = self.motion(state, dt_s, forcing).at(1.0);
-
     }
 
     /// The motion over the next `dt_s` (positive), for states inside the step.
@@ -109,13 +104,7 @@ impl RigidBody {
         let w2m = self.inertia.solve(&l2);
 
         let w2_slope = self.inertia.solve(&slope);
-        Motion {
-            start: *state,
-            dt_s,
-            first: w1,
-            second: add(&w2, &w2_slope),
-            growth: each(|i| w2m[i] - w2[i]),
-        }
+        Motion { start: *state, dt_s, first: w1, second: add(&w2, &w2_slope), growth: each(|i| w2m[i] - w2[i]) }
     }
 
     /// Gravity-gradient torque at the start, and how much it has grown at two thirds of the step as

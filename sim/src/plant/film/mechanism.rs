@@ -47,24 +47,10 @@ impl Constants {
             span.stiffness_n_m * (core_m * core_m / hub + roller + 4.0 / arm.mass_kg)
                 + (arm.stop_n_m + arm.stiffness_n_m) / arm.mass_kg
         };
-        let fastest = square(
-            &supply,
-            film.supply.core_radius_m,
-            film.supply.hub_inertia_kg_m2,
-            &film.supply_arm,
-        )
-        .max(square(
-            &take_up,
-            film.take_up.core_radius_m,
-            film.take_up.hub_inertia_kg_m2,
-            &film.take_up_arm,
-        ))
-        .sqrt();
-        Self {
-            supply,
-            take_up,
-            longest_step_s: STEP_TIMES_MODE / fastest,
-        }
+        let fastest = square(&supply, film.supply.core_radius_m, film.supply.hub_inertia_kg_m2, &film.supply_arm)
+            .max(square(&take_up, film.take_up.core_radius_m, film.take_up.hub_inertia_kg_m2, &film.take_up_arm))
+            .sqrt();
+        Self { supply, take_up, longest_step_s: STEP_TIMES_MODE / fastest }
     }
 }
 
@@ -115,12 +101,7 @@ pub struct Passed {
 
 impl Held {
     /// Friction that the faults add is in here; drives are what the bridges put out.
-    pub(super) fn friction(
-        film: &FilmParameters,
-        faults: &FilmFaults,
-        braked: bool,
-        clamped: bool,
-    ) -> [f64; 3] {
+    pub(super) fn friction(film: &FilmParameters, faults: &FilmFaults, braked: bool, clamped: bool) -> [f64; 3] {
         let brake = f64::from(u8::from(braked));
         let mut roller = film.roller.drag_nm + brake * film.roller.brake_nm;
         if clamped {
@@ -175,25 +156,14 @@ pub fn advance(
         );
         let (before_n, after_n) = (m.supply_loop.tension_n, m.take_up_loop.tension_n);
 
-        let supply_a = film
-            .supply
-            .motor
-            .current_a(held.supply_v, m.supply.rate_rad_s);
-        let roller_a = film
-            .roller
-            .motor
-            .current_a(held.roller_v, m.roller.rate_rad_s);
-        let take_up_a = film
-            .take_up
-            .motor
-            .current_a(held.take_up_v, m.take_up.rate_rad_s);
-        let power_w =
-            supply_a * held.supply_v + roller_a * held.roller_v + take_up_a * held.take_up_v;
+        let supply_a = film.supply.motor.current_a(held.supply_v, m.supply.rate_rad_s);
+        let roller_a = film.roller.motor.current_a(held.roller_v, m.roller.rate_rad_s);
+        let take_up_a = film.take_up.motor.current_a(held.take_up_v, m.take_up.rate_rad_s);
+        let power_w = supply_a * held.supply_v + roller_a * held.roller_v + take_up_a * held.take_up_v;
         passed.energy_j += power_w.max(0.0) * h;
         passed.roller_current_a += roller_a;
 
-        let supply_nm = film.supply.motor.constant_nm_a * supply_a
-            + before_n * held.supply_radius_m
+        let supply_nm = film.supply.motor.constant_nm_a * supply_a + before_n * held.supply_radius_m
             - film.supply.viscous_nm_s * m.supply.rate_rad_s
             - film.supply.spin * held.supply_inertia * body;
         let ripple_nm = film.roller.ripple_nm * (film.roller.ripples_per_turn * turn).sin();
@@ -205,20 +175,9 @@ pub fn advance(
             - after_n * held.take_up_radius_m
             - film.take_up.viscous_nm_s * m.take_up.rate_rad_s
             - film.take_up.spin * held.take_up_inertia * body;
-        m.supply
-            .step(h, held.supply_inertia, supply_nm, held.supply_friction_nm);
-        m.roller.step(
-            h,
-            film.roller.inertia_kg_m2,
-            roller_nm,
-            held.roller_friction_nm,
-        );
-        m.take_up.step(
-            h,
-            held.take_up_inertia,
-            take_up_nm,
-            held.take_up_friction_nm,
-        );
+        m.supply.step(h, held.supply_inertia, supply_nm, held.supply_friction_nm);
+        m.roller.step(h, film.roller.inertia_kg_m2, roller_nm, held.roller_friction_nm);
+        m.take_up.step(h, held.take_up_inertia, take_up_nm, held.take_up_friction_nm);
 
         let push_n = m.supply_arm.force_n(&film.supply_arm, before_n);
         m.supply_arm.step(h, &film.supply_arm, push_n);
@@ -226,17 +185,9 @@ pub fn advance(
         m.take_up_arm.step(h, &film.take_up_arm, push_n);
 
         // A reel whose film has parted neither gives nor takes film: its end turns with it.
-        supply_speed = if m.supply_loop.broken {
-            0.0
-        } else {
-            m.supply.rate_rad_s * held.supply_radius_m
-        };
+        supply_speed = if m.supply_loop.broken { 0.0 } else { m.supply.rate_rad_s * held.supply_radius_m };
         gate_speed = m.roller.rate_rad_s * lever_m;
-        take_up_speed = if m.take_up_loop.broken {
-            0.0
-        } else {
-            m.take_up.rate_rad_s * held.take_up_radius_m
-        };
+        take_up_speed = if m.take_up_loop.broken { 0.0 } else { m.take_up.rate_rad_s * held.take_up_radius_m };
         m.supply_loop.film_m += h * (supply_speed - gate_speed);
         m.take_up_loop.film_m += h * (gate_speed - take_up_speed);
         passed.supply_m += h * supply_speed;

@@ -85,19 +85,11 @@ impl FilmPlant {
         let constants = Constants::new(film);
         let line_density_kg_m = film.web.line_density_kg_m();
         let thickness_m = film.web.thickness_m;
-        let pack = |core_radius_m| Pack {
-            core_radius_m,
-            thickness_m,
-            line_density_kg_m,
-        };
+        let pack = |core_radius_m| Pack { core_radius_m, thickness_m, line_density_kg_m };
         let mut motion = Motion::default();
         for (span, rate, arm) in [
             (&mut motion.supply_loop, &constants.supply, &film.supply_arm),
-            (
-                &mut motion.take_up_loop,
-                &constants.take_up,
-                &film.take_up_arm,
-            ),
+            (&mut motion.take_up_loop, &constants.take_up, &film.take_up_arm),
         ] {
             span.film_m = rate.path_m - arm.middle_tension_n / rate.stiffness_n_m;
             span.tension_n = arm.middle_tension_n;
@@ -129,10 +121,7 @@ impl FilmPlant {
     /// A braked mechanism that has come to rest costs a few comparisons.
     pub fn advance(&mut self, dt_s: f64, drive: &FilmDrive, body_rad_s2: f64) -> Reaction {
         let braked = self.faults.brake_stuck.unwrap_or(drive.brake);
-        let idle = braked
-            && drive.roller_duty == 0.0
-            && drive.supply_duty == 0.0
-            && drive.take_up_duty == 0.0;
+        let idle = braked && drive.roller_duty == 0.0 && drive.supply_duty == 0.0 && drive.take_up_duty == 0.0;
         if self.asleep && idle && drive.platen_step == 0 && body_rad_s2.abs() < 0.1 {
             return Reaction::default();
         }
@@ -143,30 +132,17 @@ impl FilmPlant {
         }
         let held = self.hold(dt_s, drive, braked, body_rad_s2);
         let tension_n = self.motion.supply_loop.tension_n + self.motion.take_up_loop.tension_n;
-        let passed = mechanism::advance(
-            &self.film,
-            &self.constants,
-            &self.faults,
-            &held,
-            &mut self.motion,
-        );
+        let passed = mechanism::advance(&self.film, &self.constants, &self.faults, &held, &mut self.motion);
         let tension_now_n = self.motion.supply_loop.tension_n + self.motion.take_up_loop.tension_n;
         self.book(dt_s, &passed, (tension_now_n - tension_n) / dt_s);
-        self.power_w = passed.energy_j / dt_s
-            + if drive.brake {
-                0.0
-            } else {
-                self.film.brake_release_w
-            };
+        self.power_w = passed.energy_j / dt_s + if drive.brake { 0.0 } else { self.film.brake_release_w };
         let momentum_nms = self.momentum_from_motion();
         let momentum_change_nms = momentum_nms - self.momentum_nms;
         self.momentum_nms = momentum_nms;
         if idle {
             self.fall_asleep();
         }
-        Reaction {
-            momentum_change_nms,
-        }
+        Reaction { momentum_change_nms }
     }
 
     fn hold(&self, dt_s: f64, drive: &FilmDrive, braked: bool, body_rad_s2: f64) -> Held {
@@ -176,11 +152,7 @@ impl FilmPlant {
         let volts = |duty: f32| {
             let duty = f64::from(duty);
             // A bridge cannot do more than its whole supply, and a word that is no number drives nothing.
-            if duty.is_nan() {
-                0.0
-            } else {
-                self.film.bus_v * duty.clamp(-1.0, 1.0)
-            }
+            if duty.is_nan() { 0.0 } else { self.film.bus_v * duty.clamp(-1.0, 1.0) }
         };
         Held {
             step_s: dt_s / steps,
@@ -263,10 +235,7 @@ impl FilmPlant {
     pub fn set_faults(&mut self, faults: FilmFaults) {
         self.asleep = false;
         self.dead_counts = match (faults.encoder_dead, self.dead_counts) {
-            (true, None) => Some(counts(
-                self.motion.roller.angle_rad,
-                self.film.gauges.roller_counts_per_turn,
-            )),
+            (true, None) => Some(counts(self.motion.roller.angle_rad, self.film.gauges.roller_counts_per_turn)),
             (true, dead) => dead,
             (false, _) => None,
         };

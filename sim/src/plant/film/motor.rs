@@ -44,11 +44,7 @@ impl Shaft {
         let per_inertia = step_s / inertia_kg_m2;
         let free = self.rate_rad_s + torque_nm * per_inertia;
         let stop = friction_nm * per_inertia;
-        self.rate_rad_s = if free.abs() <= stop {
-            0.0
-        } else {
-            free - stop.copysign(free)
-        };
+        self.rate_rad_s = if free.abs() <= stop { 0.0 } else { free - stop.copysign(free) };
         self.angle_rad += self.rate_rad_s * step_s;
     }
 }

@@ -90,11 +90,7 @@ pub struct FilmError {
     pub need: &'static str,
 }
 
-const REEL_MOTOR: Motor = Motor {
-    constant_nm_a: 2.0,
-    resistance_ohm: 20.0,
-    current_limit_a: 1.2,
-};
+const REEL_MOTOR: Motor = Motor { constant_nm_a: 2.0, resistance_ohm: 20.0, current_limit_a: 1.2 };
 
 const fn reel(spin: f64) -> ReelParameters {
     ReelParameters {
@@ -149,11 +145,7 @@ impl Default for FilmParameters {
                 drag_nm: 0.01,
                 viscous_nm_s: 1e-4,
                 brake_nm: 0.5,
-                motor: Motor {
-                    constant_nm_a: 1.0,
-                    resistance_ohm: 5.0,
-                    current_limit_a: 1.2,
-                },
+                motor: Motor { constant_nm_a: 1.0, resistance_ohm: 5.0, current_limit_a: 1.2 },
                 eccentricity: 1e-3,
                 ripple_nm: 5e-4,
                 ripples_per_turn: 24.0,
@@ -179,24 +171,12 @@ impl FilmParameters {
     /// compensating platen.
     pub fn framing() -> Self {
         let strip = Self::default();
-        let arm = ArmParameters {
-            stiffness_n_m: 30.0,
-            travel_m: 0.100,
-            damping_n_s_m: 8.0,
-            ..SHORT_ARM
-        };
+        let arm = ArmParameters { stiffness_n_m: 30.0, travel_m: 0.100, damping_n_s_m: 8.0, ..SHORT_ARM };
         Self {
-            web: WebParameters {
-                supply_span_m: 1.0,
-                take_up_span_m: 1.0,
-                ..strip.web
-            },
+            web: WebParameters { supply_span_m: 1.0, take_up_span_m: 1.0, ..strip.web },
             supply_arm: arm,
             take_up_arm: arm,
-            roller: RollerParameters {
-                clamp_n: 60.0,
-                ..strip.roller
-            },
+            roller: RollerParameters { clamp_n: 60.0, ..strip.roller },
             platen: Some(PlatenParameters::default()),
             ..strip
         }
@@ -221,10 +201,7 @@ impl FilmParameters {
             ("supply hub inertia", self.supply.hub_inertia_kg_m2),
             ("take-up hub inertia", self.take_up.hub_inertia_kg_m2),
             ("supply motor resistance", self.supply.motor.resistance_ohm),
-            (
-                "take-up motor resistance",
-                self.take_up.motor.resistance_ohm,
-            ),
+            ("take-up motor resistance", self.take_up.motor.resistance_ohm),
             ("roller motor resistance", self.roller.motor.resistance_ohm),
             ("roller radius", self.roller.radius_m),
             ("roller inertia", self.roller.inertia_kg_m2),
@@ -237,11 +214,7 @@ impl FilmParameters {
         ];
         for (what, value) in positive {
             if !(value.is_finite() && value > 0.0) {
-                return Err(FilmError {
-                    what,
-                    value,
-                    need: "above zero",
-                });
+                return Err(FilmError { what, value, need: "above zero" });
             }
         }
         let loops_m = self.web.supply_span_m + self.web.take_up_span_m;
@@ -252,17 +225,11 @@ impl FilmParameters {
                 need: "between zero and the load less what is threaded between the reels",
             });
         }
-        for (what, value) in [
-            ("supply spin", self.supply.spin),
-            ("take-up spin", self.take_up.spin),
-            ("roller spin", self.roller.spin),
-        ] {
+        for (what, value) in
+            [("supply spin", self.supply.spin), ("take-up spin", self.take_up.spin), ("roller spin", self.roller.spin)]
+        {
             if value.abs() != 1.0 {
-                return Err(FilmError {
-                    what,
-                    value,
-                    need: "+1 or -1",
-                });
+                return Err(FilmError { what, value, need: "+1 or -1" });
             }
         }
         Ok(())

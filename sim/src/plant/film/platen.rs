@@ -14,11 +14,7 @@ pub struct PlatenParameters {
 
 impl Default for PlatenParameters {
     fn default() -> Self {
-        Self {
-            speed_step_m_s: 1e-4,
-            response_s: 0.015,
-            travel_m: 0.012,
-        }
+        Self { speed_step_m_s: 1e-4, response_s: 0.015, travel_m: 0.012 }
     }
 }
 
@@ -40,16 +36,8 @@ impl Platen {
                 return;
             }
             let left = (-dt_s / platen.response_s).exp();
-            let to_m = if self.at_m < 1e-9 {
-                0.0
-            } else {
-                self.at_m * left
-            };
-            self.speed_m_s = if to_m == 0.0 {
-                0.0
-            } else {
-                -to_m / platen.response_s
-            };
+            let to_m = if self.at_m < 1e-9 { 0.0 } else { self.at_m * left };
+            self.speed_m_s = if to_m == 0.0 { 0.0 } else { -to_m / platen.response_s };
             self.at_m = to_m;
             return;
         }

@@ -58,7 +58,6 @@ impl Pack {
     /// Inertia of the pack about its axis, kg·m²: hollow cylinder, ½·m·(R² + r0²).
     pub fn inertia_kg_m2(&self, length_m: f64) -> f64 {
         let radius_m = self.radius_m(length_m);
-        0.5 * self.mass_kg(length_m)
-            * (radius_m * radius_m + self.core_radius_m * self.core_radius_m)
+        0.5 * self.mass_kg(length_m) * (radius_m * radius_m + self.core_radius_m * self.core_radius_m)
     }
 }

@@ -42,9 +42,7 @@ impl OpenIntervals {
 
     /// Open time in the tick, µs.
     pub fn total_us(&self) -> u32 {
-        self.iter()
-            .map(|interval| interval.to_us - interval.from_us)
-            .sum()
+        self.iter().map(|interval| interval.to_us - interval.from_us).sum()
     }
 }
 
@@ -68,11 +66,7 @@ pub struct Shutter {
 impl Shutter {
     /// A shut shutter.
     pub fn new(parameters: &ShutterParameters) -> Self {
-        Self {
-            parameters: *parameters,
-            coming: Vec::with_capacity(4),
-            ..Self::default()
-        }
+        Self { parameters: *parameters, coming: Vec::with_capacity(4), ..Self::default() }
     }
 
     /// Whether light passes now.
@@ -107,10 +101,7 @@ impl Shutter {
             }
         }
         if let Some(us) = edges.open_us {
-            self.coming.push(Move {
-                at_us: u32::from(us) + self.parameters.open_delay_us,
-                open: true,
-            });
+            self.coming.push(Move { at_us: u32::from(us) + self.parameters.open_delay_us, open: true });
         }
         self.coming.sort_by_key(|step| (step.at_us, !step.open));
         let mut from_us = 0;
@@ -145,13 +136,7 @@ mod tests {
     fn a_pulse_inside_a_tick_is_exact() {
         let mut shutter = Shutter::new(&ShutterParameters::default());
         let seen = shutter.advance(&edges(Some(1234), Some(5234)));
-        assert_eq!(
-            seen.iter().collect::<Vec<_>>(),
-            [OpenInterval {
-                from_us: 1234,
-                to_us: 5234
-            }]
-        );
+        assert_eq!(seen.iter().collect::<Vec<_>>(), [OpenInterval { from_us: 1234, to_us: 5234 }]);
         assert!(!shutter.is_open());
     }
 
@@ -167,21 +152,12 @@ mod tests {
 
     #[test]
     fn delays_carry_an_edge_into_the_next_tick() {
-        let parameters = ShutterParameters {
-            open_delay_us: 300,
-            close_delay_us: 400,
-        };
+        let parameters = ShutterParameters { open_delay_us: 300, close_delay_us: 400 };
         let mut shutter = Shutter::new(&parameters);
         let first = shutter.advance(&edges(Some(9_900), None));
         assert_eq!(first.total_us(), 0);
         let second = shutter.advance(&edges(None, Some(9_800)));
-        assert_eq!(
-            second.iter().collect::<Vec<_>>(),
-            [OpenInterval {
-                from_us: 200,
-                to_us: 10_000
-            }]
-        );
+        assert_eq!(second.iter().collect::<Vec<_>>(), [OpenInterval { from_us: 200, to_us: 10_000 }]);
         assert_eq!(shutter.advance(&Edges::NONE).total_us(), 200);
         assert!(!shutter.is_open());
     }

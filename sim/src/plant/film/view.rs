@@ -11,13 +11,8 @@ impl FilmPlant {
     /// Speed of the film at the slit relative to the body, m/s: what the roller delivers, the stretch of
     /// the film between roller and slit, and the platen's own motion while it clamps the film.
     pub fn speed_m_s(&self) -> f64 {
-        let stretch_m_s = self.film.roller.slit_distance_m * self.slit_tension_rate_n_s()
-            / self.film.web.stiffness_n();
-        let platen_m_s = if self.clamped {
-            self.platen.speed_m_s
-        } else {
-            0.0
-        };
+        let stretch_m_s = self.film.roller.slit_distance_m * self.slit_tension_rate_n_s() / self.film.web.stiffness_n();
+        let platen_m_s = if self.clamped { self.platen.speed_m_s } else { 0.0 };
         self.end.gate_m_s + stretch_m_s + platen_m_s
     }
 
@@ -26,8 +21,7 @@ impl FilmPlant {
         if span.tension_n <= 0.0 {
             return 0.0;
         }
-        let growth_m_s =
-            self.end.take_up_m_s - self.end.gate_m_s + 2.0 * self.motion.take_up_arm.speed_m_s;
+        let growth_m_s = self.end.take_up_m_s - self.end.gate_m_s + 2.0 * self.motion.take_up_arm.speed_m_s;
         self.constants.take_up.stiffness_n_m * growth_m_s
     }
 
@@ -65,10 +59,7 @@ impl FilmPlant {
 
     /// Tension before and after the roller, N.
     pub fn tension_n(&self) -> [f64; 2] {
-        [
-            self.motion.supply_loop.tension_n,
-            self.motion.take_up_loop.tension_n,
-        ]
+        [self.motion.supply_loop.tension_n, self.motion.take_up_loop.tension_n]
     }
 
     /// Speed of the film leaving the supply reel, through the gate, and onto the take-up reel, m/s.
@@ -79,19 +70,12 @@ impl FilmPlant {
     /// Place (m) and speed (m/s) of the supply and the take-up arm.
     pub fn arms(&self) -> [(f64, f64); 2] {
         let m = &self.motion;
-        [
-            (m.supply_arm.at_m, m.supply_arm.speed_m_s),
-            (m.take_up_arm.at_m, m.take_up_arm.speed_m_s),
-        ]
+        [(m.supply_arm.at_m, m.supply_arm.speed_m_s), (m.take_up_arm.at_m, m.take_up_arm.speed_m_s)]
     }
 
     /// Angles turned by supply reel, roller and take-up reel, rad, film forward positive.
     pub fn angles_rad(&self) -> [f64; 3] {
-        [
-            self.motion.supply.angle_rad,
-            self.motion.roller.angle_rad,
-            self.motion.take_up.angle_rad,
-        ]
+        [self.motion.supply.angle_rad, self.motion.roller.angle_rad, self.motion.take_up.angle_rad]
     }
 
     /// Radius of the film on the supply reel, m.

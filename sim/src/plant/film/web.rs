@@ -71,8 +71,7 @@ impl Arm {
             - arm.damping_n_s_m * self.speed_m_s;
         let past_m = self.at_m.abs() - arm.travel_m;
         if past_m > 0.0 {
-            let push_n =
-                arm.stop_n_m * past_m + arm.stop_n_s_m * self.speed_m_s * self.at_m.signum();
+            let push_n = arm.stop_n_m * past_m + arm.stop_n_s_m * self.speed_m_s * self.at_m.signum();
             force_n -= push_n.max(0.0).copysign(self.at_m);
         }
         force_n
@@ -132,11 +131,6 @@ impl SpanRate {
     /// Constants for a path of `path_m` of this film.
     pub fn new(web: &WebParameters, path_m: f64) -> Self {
         let stiffness_n_m = web.stiffness_n() / path_m;
-        Self {
-            stiffness_n_m,
-            damping_n_s_m: stiffness_n_m * web.damping_s,
-            breaking_n: web.breaking_n,
-            path_m,
-        }
+        Self { stiffness_n_m, damping_n_s_m: stiffness_n_m * web.damping_s, breaking_n: web.breaking_n, path_m }
     }
 }

@@ -12,20 +12,9 @@ const WAVELENGTH_M: f64 = 550e-9;
 pub fn check_load(film: &Film, key: &str, cx: &mut Context) {
     if film.core_radius_m >= film.reel_radius_m {
         let key = format!("{key}.core_radius_mm");
-        let message = format!(
-            "{key} = {:.1} leaves no room for film",
-            film.core_radius_m * 1e3
-        );
-        let label = format!(
-            "allowed: less than reel_radius_mm = {:.1}",
-            film.reel_radius_m * 1e3
-        );
-        cx.refuse(
-            &key,
-            message,
-            label,
-            "Film is wound between the core and the rim of the reel.",
-        );
+        let message = format!("{key} = {:.1} leaves no room for film", film.core_radius_m * 1e3);
+        let label = format!("allowed: less than reel_radius_mm = {:.1}", film.reel_radius_m * 1e3);
+        cx.refuse(&key, message, label, "Film is wound between the core and the rim of the reel.");
         return;
     }
     let room = core::f64::consts::PI * (film.reel_radius_m.powi(2) - film.core_radius_m.powi(2));
@@ -33,10 +22,7 @@ pub fn check_load(film: &Film, key: &str, cx: &mut Context) {
     if film.load_m > longest {
         let key = format!("{key}.load_m");
         let packed = film.pack_radius_m(film.load_m) * 1e3;
-        let message = format!(
-            "{key} = {} is longer than the reel holds (pack radius {packed:.1} mm)",
-            film.load_m
-        );
+        let message = format!("{key} = {} is longer than the reel holds (pack radius {packed:.1} mm)", film.load_m);
         let label = format!("allowed: up to {:.1} m", (longest * 10.0).floor() / 10.0);
         let help = format!(
             "Pack radius² = core radius² + length × thickness / π must stay within reel_radius_mm = {:.1}. Load less, \
@@ -49,24 +35,13 @@ pub fn check_load(film: &Film, key: &str, cx: &mut Context) {
         let key = format!("{key}.wound_m");
         let message = format!("{key} = {} leaves nothing to expose", film.wound_m);
         let label = format!("allowed: less than load_m = {}", film.load_m);
-        cx.refuse(
-            &key,
-            message,
-            label,
-            "Film already on the take-up reel is part of the load.",
-        );
+        cx.refuse(&key, message, label, "Film already on the take-up reel is part of the load.");
     }
     let swing = film.arm_spring_n_per_m * film.arm_travel_m;
     if swing > film.tension_n || film.tension_n + swing > film.break_tension_n {
         let key = format!("{key}.arm_spring_n_per_m");
-        let message = format!(
-            "{key} = {} swings the tension by {swing:.2} N",
-            film.arm_spring_n_per_m
-        );
-        let label = format!(
-            "tension_n = {} must stay above 0 and below break_tension_n",
-            film.tension_n
-        );
+        let message = format!("{key} = {} swings the tension by {swing:.2} N", film.arm_spring_n_per_m);
+        let label = format!("tension_n = {} must stay above 0 and below break_tension_n", film.tension_n);
         let help = "Spring × arm_travel_mm is added to and taken from the tension at the ends of the arm's way. \
                     Soften the spring or shorten the way.";
         cx.refuse(&key, message, label, help);
@@ -79,11 +54,7 @@ pub fn check_camera(optics: &Optics, key: &str, cx: &mut Context) {
     if optics.lens_lp_m > cutoff {
         let key = format!("{key}.lens_lp_mm");
         let message = format!("{key} = {} is beyond diffraction", optics.lens_lp_m / 1e3);
-        let label = format!(
-            "allowed: up to {:.0} lp/mm at f/{}",
-            cutoff / 1e3,
-            optics.f_number
-        );
+        let label = format!("allowed: up to {:.0} lp/mm at f/{}", cutoff / 1e3, optics.f_number);
         let help = "No lens resolves more than 1/(wavelength × f-number); 550 nm is used here.";
         cx.refuse(&key, message, label, help);
     }
@@ -93,17 +64,9 @@ pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
     let (camera, film) = (&scenario.camera, &scenario.film);
     if camera.format_width_m > film.width_m {
         let key = "camera.format_width_mm";
-        let message = format!(
-            "{key} = {:.1} is wider than the film",
-            camera.format_width_m * 1e3
-        );
+        let message = format!("{key} = {:.1} is wider than the film", camera.format_width_m * 1e3);
         let label = format!("allowed: up to film.width_mm = {:.1}", film.width_m * 1e3);
-        cx.refuse(
-            key,
-            message,
-            label,
-            "Leave a margin at both edges for guiding the film.",
-        );
+        cx.refuse(key, message, label, "Leave a margin at both edges for guiding the film.");
     }
     match &camera.kind {
         CameraKind::Strip(strip) => {
@@ -114,15 +77,10 @@ pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
             let longest = frame.shutter_s.iter().copied().fold(0.0, f64::max);
             if longest >= frame.shortest_cycle_s {
                 let key = "camera.shutter_ms";
-                let message = format!(
-                    "{key} holds an exposure of {:.1} ms, longer than the cycle",
-                    longest * 1e3
-                );
-                let label = format!(
-                    "allowed: shorter than shortest_cycle_s = {}",
-                    frame.shortest_cycle_s
-                );
-                let help = "A cycle holds advance, clamp, settling and exposure. Shorten the exposure or lengthen the cycle.";
+                let message = format!("{key} holds an exposure of {:.1} ms, longer than the cycle", longest * 1e3);
+                let label = format!("allowed: shorter than shortest_cycle_s = {}", frame.shortest_cycle_s);
+                let help =
+                    "A cycle holds advance, clamp, settling and exposure. Shorten the exposure or lengthen the cycle.";
                 cx.refuse(key, message, label, help);
             }
         }
@@ -130,17 +88,10 @@ pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
 }
 
 fn rising(key: &str, values: &[f64], cx: &mut Context) {
-    let fall = values
-        .windows(2)
-        .position(|pair| matches!(pair, [a, b] if a >= b));
+    let fall = values.windows(2).position(|pair| matches!(pair, [a, b] if a >= b));
     if let Some(index) = fall {
         let message = format!("{key} does not rise at entry {}", index + 2);
         let help = "The exposure programme searches the list by size, and commands count its entries from 1.";
-        cx.refuse(
-            key,
-            message,
-            "allowed: from the smallest to the largest, none twice",
-            help,
-        );
+        cx.refuse(key, message, "allowed: from the smallest to the largest, none twice", help);
     }
 }

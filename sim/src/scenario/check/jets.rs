@@ -15,23 +15,11 @@ fn torque(jet: &Jet) -> Vector3<f64> {
 }
 
 pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
-    let torques: Vec<_> = scenario
-        .jets
-        .iter()
-        .map(torque)
-        .filter(|t| t.norm() > LEAST_TORQUE_N_M)
-        .collect();
+    let torques: Vec<_> = scenario.jets.iter().map(torque).filter(|t| t.norm() > LEAST_TORQUE_N_M).collect();
     let mut told = false;
-    for (axis, name) in [
-        (Vector3::x(), "roll (x)"),
-        (Vector3::y(), "pitch (y)"),
-        (Vector3::z(), "yaw (z)"),
-    ] {
+    for (axis, name) in [(Vector3::x(), "roll (x)"), (Vector3::y(), "pitch (y)"), (Vector3::z(), "yaw (z)")] {
         for (sign, word) in [(1.0, "positive"), (-1.0, "negative")] {
-            if !torques
-                .iter()
-                .any(|t| t.dot(&axis) * sign > LEAST_TORQUE_N_M)
-            {
+            if !torques.iter().any(|t| t.dot(&axis) * sign > LEAST_TORQUE_N_M) {
                 refuse(&format!("{word} {name}"), cx);
                 told = true;
             }
@@ -52,12 +40,7 @@ fn refuse(direction: &str, cx: &mut Context) {
         "Torque of a jet is position × direction × thrust. With at most {MAX_JETS} jets, both signs must be \
          possible about every axis together; add jets or turn some around."
     );
-    cx.refuse(
-        "jet",
-        message,
-        "the jets must be able to turn the vehicle any way",
-        help,
-    );
+    cx.refuse("jet", message, "the jets must be able to turn the vehicle any way", help);
 }
 
 /// A direction in which no non-negative mixture of the torques reaches, if there is one.

@@ -26,19 +26,8 @@ pub fn check(scenario: &Scenario, element_set: Option<&sgp4::Elements>, cx: &mut
 
 fn names(scenario: &Scenario, cx: &mut Context) {
     twice("jet", scenario.jets.iter().map(|jet| jet.name.as_str()), cx);
-    twice(
-        "station",
-        scenario
-            .stations
-            .iter()
-            .map(|station| station.name.as_str()),
-        cx,
-    );
-    twice(
-        "area",
-        scenario.areas.iter().map(|area| area.name.as_str()),
-        cx,
-    );
+    twice("station", scenario.stations.iter().map(|station| station.name.as_str()), cx);
+    twice("area", scenario.areas.iter().map(|area| area.name.as_str()), cx);
 }
 
 fn twice<'n>(table: &str, names: impl Iterator<Item = &'n str>, cx: &mut Context) {
@@ -46,10 +35,7 @@ fn twice<'n>(table: &str, names: impl Iterator<Item = &'n str>, cx: &mut Context
     for name in names {
         if let Some(first) = seen.iter().position(|earlier| *earlier == name) {
             let key = format!("{table}[{}].name", seen.len() + 1);
-            let message = format!(
-                "{key} = \"{name}\" is the name of {table}[{}] already",
-                first + 1
-            );
+            let message = format!("{key} = \"{name}\" is the name of {table}[{}] already", first + 1);
             cx.refuse(
                 &key,
                 message,

@@ -33,32 +33,18 @@ impl Size {
     }
 }
 
-pub(super) fn check(
-    scenario: &Scenario,
-    element_set: Option<&sgp4::Elements>,
-    cx: &mut Context,
-) -> Option<Size> {
+pub(super) fn check(scenario: &Scenario, element_set: Option<&sgp4::Elements>, cx: &mut Context) -> Option<Size> {
     let orbit = &scenario.orbit;
     if let Some(state) = &orbit.state {
         return from_state(&state.position_m, &state.velocity_m_s, cx);
     }
     if let Some(elements) = &orbit.elements {
-        return judge(
-            "orbit.elements",
-            elements.semi_major_axis_m,
-            elements.eccentricity,
-            cx,
-        );
+        return judge("orbit.elements", elements.semi_major_axis_m, elements.eccentricity, cx);
     }
     let set = element_set?;
     epoch(set, scenario.run.start, cx);
     let mean_motion_rad_s = set.mean_motion * core::f64::consts::TAU / 86_400.0;
-    judge(
-        "orbit.element_set",
-        (GM_M3_S2 / mean_motion_rad_s.powi(2)).cbrt(),
-        set.eccentricity,
-        cx,
-    )
+    judge("orbit.element_set", (GM_M3_S2 / mean_motion_rad_s.powi(2)).cbrt(), set.eccentricity, cx)
 }
 
 fn from_state(position_m: &[f64; 3], velocity_m_s: &[f64; 3], cx: &mut Context) -> Option<Size> {
@@ -67,25 +53,14 @@ fn from_state(position_m: &[f64; 3], velocity_m_s: &[f64; 3], cx: &mut Context) 
     let velocity = nalgebra::Vector3::from(*velocity_m_s);
     let radius = position.norm();
     if radius < RADIUS_M {
-        let message = format!(
-            "{key}.position_km lies {:.1} km from the Earth's centre, inside it",
-            radius / 1e3
-        );
+        let message = format!("{key}.position_km lies {:.1} km from the Earth's centre, inside it", radius / 1e3);
         let help = "Give the position in km from the Earth's centre, in TEME of the start.";
-        cx.refuse(
-            &format!("{key}.position_km"),
-            message,
-            "allowed: more than 6378.137 km from the centre",
-            help,
-        );
+        cx.refuse(&format!("{key}.position_km"), message, "allowed: more than 6378.137 km from the centre", help);
         return None;
     }
     let energy = velocity.norm_squared() / 2.0 - GM_M3_S2 / radius;
     if energy >= 0.0 {
-        let message = format!(
-            "{key} is a hyperbolic orbit: {:.3} km/s is escape speed or more",
-            velocity.norm() / 1e3
-        );
+        let message = format!("{key} is a hyperbolic orbit: {:.3} km/s is escape speed or more", velocity.norm() / 1e3);
         let escape = (2.0 * GM_M3_S2 / radius).sqrt() / 1e3;
         let label = format!("allowed: slower than {escape:.3} km/s at this distance");
         let help = "The vehicle would not come back. Check that the velocity is inertial, in km/s.";
@@ -94,9 +69,7 @@ fn from_state(position_m: &[f64; 3], velocity_m_s: &[f64; 3], cx: &mut Context) 
     }
     let semi_major_axis = -GM_M3_S2 / (2.0 * energy);
     let momentum = position.cross(&velocity).norm();
-    let eccentricity = (1.0 - momentum.powi(2) / (GM_M3_S2 * semi_major_axis))
-        .max(0.0)
-        .sqrt();
+    let eccentricity = (1.0 - momentum.powi(2) / (GM_M3_S2 * semi_major_axis)).max(0.0).sqrt();
     judge(key, semi_major_axis, eccentricity, cx)
 }
 
@@ -119,17 +92,8 @@ fn epoch(set: &sgp4::Elements, start: Utc, cx: &mut Context) {
     };
     let days = start.since_s(Utc(epoch)) / 86_400.0;
     if days.abs() > OLDEST_DAYS {
-        let message = format!(
-            "orbit.element_set is of {epoch}, {:.1} days from the start of the run",
-            days.abs()
-        );
-        let help =
-            "SGP4 loses kilometres a day. Use a fresher set, or move run.start to its epoch.";
-        cx.refuse(
-            "orbit.element_set",
-            message,
-            format!("allowed: within {OLDEST_DAYS} days of run.start"),
-            help,
-        );
+        let message = format!("orbit.element_set is of {epoch}, {:.1} days from the start of the run", days.abs());
+        let help = "SGP4 loses kilometres a day. Use a fresher set, or move run.start to its epoch.";
+        cx.refuse("orbit.element_set", message, format!("allowed: within {OLDEST_DAYS} days of run.start"), help);
     }
 }

@@ -17,12 +17,7 @@ pub(super) fn run(scenario: &Scenario, cx: &mut Context) {
     if let Some(day) = run.start.leap_second_within(run.duration_s) {
         let message = format!("run crosses the leap second before {day}");
         let help = "On-board time and the Earth's rotation are counted without leap seconds. Start after it, or end before it.";
-        cx.refuse(
-            "run.start",
-            message,
-            "allowed: a run without a leap second inside",
-            help,
-        );
+        cx.refuse("run.start", message, "allowed: a run without a leap second inside", help);
     }
 }
 
@@ -54,31 +49,18 @@ impl Before {
     /// Judges the command at `key` against those before it; a `length` of 0 leaves the camera alone.
     fn next(&mut self, key: &str, start: f64, length: f64, cx: &mut Context) {
         let late = self.command.as_ref().filter(|(_, at)| start < at + TICK_S);
-        let busy = self
-            .camera
-            .as_ref()
-            .filter(|(_, end)| length > 0.0 && start < *end);
+        let busy = self.camera.as_ref().filter(|(_, end)| length > 0.0 && start < *end);
         if let Some((earlier, at)) = late {
             let message = format!("{key} ({start:.2} s) does not come after {earlier} ({at:.2} s)");
             let help = "List commands in the order of their times; two may not act in the same 10 ms tick.";
-            cx.refuse(
-                &time_key(key, cx),
-                message,
-                "allowed: later than the command before",
-                help,
-            );
+            cx.refuse(&time_key(key, cx), message, "allowed: later than the command before", help);
         } else if let Some((earlier, end)) = busy {
             let help = format!(
                 "The camera is on until {end:.2} s after the start and this command turns it on at {start:.2} s. \
                  Shorten the earlier for_s or start later."
             );
             let label = format!("allowed: {end:.2} s after the start, or later");
-            cx.refuse(
-                &time_key(key, cx),
-                format!("{key} overlaps {earlier}"),
-                label,
-                help,
-            );
+            cx.refuse(&time_key(key, cx), format!("{key} overlaps {earlier}"), label, help);
         }
         self.command = Some((key.to_owned(), start));
         if length > 0.0 {
@@ -97,22 +79,14 @@ fn on_time_s(action: &Action) -> f64 {
 /// The key by which an entry gave its time.
 fn time_key(key: &str, cx: &Context) -> String {
     let utc = format!("{key}.at");
-    if cx.says(&utc) {
-        utc
-    } else {
-        format!("{key}.at_h")
-    }
+    if cx.says(&utc) { utc } else { format!("{key}.at_h") }
 }
 
 /// Whether something happens inside the run; otherwise a problem.
 fn inside(key: &str, what: &str, start: f64, end: f64, duration: f64, cx: &mut Context) -> bool {
     let good = start >= 0.0 && end <= duration;
     if !good {
-        let until = if end.is_finite() && end > start {
-            format!(" to {end:.1} s")
-        } else {
-            String::new()
-        };
+        let until = if end.is_finite() && end > start { format!(" to {end:.1} s") } else { String::new() };
         let message = format!("{key} lies outside the run: {start:.1} s{until}");
         let label = format!("allowed: 0 to {duration} s after run.start");
         let help = format!("Move the {what}, or change run.start or run.duration_h.");
@@ -131,15 +105,8 @@ fn camera_on(scenario: &Scenario, command: &CameraOn, key: &str, cx: &mut Contex
     {
         let key = format!("{key}.slit");
         let message = format!("{key} = {} does not exist", index + 1);
-        let help = format!(
-            "camera.{list} has {choices} entries, counted from 1; \"auto\" leaves the choice on board."
-        );
-        cx.refuse(
-            &key,
-            message,
-            format!("allowed: \"auto\", or 1 to {choices}"),
-            help,
-        );
+        let help = format!("camera.{list} has {choices} entries, counted from 1; \"auto\" leaves the choice on board.");
+        cx.refuse(&key, message, format!("allowed: \"auto\", or 1 to {choices}"), help);
     }
     let Some(interval) = command.interval_s else {
         return;
@@ -147,19 +114,14 @@ fn camera_on(scenario: &Scenario, command: &CameraOn, key: &str, cx: &mut Contex
     let key = format!("{key}.interval_s");
     match &scenario.camera.kind {
         CameraKind::Strip(_) => {
-            let help = "A strip camera exposes all the time it is on. Take the key away, or use camera.kind = \"frame\".";
-            cx.refuse(
-                &key,
-                format!("{key} has no meaning for a strip camera"),
-                "not allowed here",
-                help,
-            );
+            let help =
+                "A strip camera exposes all the time it is on. Take the key away, or use camera.kind = \"frame\".";
+            cx.refuse(&key, format!("{key} has no meaning for a strip camera"), "not allowed here", help);
         }
         CameraKind::Frame(frame) if interval < frame.shortest_cycle_s => {
             let message = format!("{key} = {interval} is shorter than the camera's cycle");
             let label = format!("allowed: {} s or more", frame.shortest_cycle_s);
-            let help =
-                "camera.shortest_cycle_s is the time for advance, clamp, settling and exposure.";
+            let help = "camera.shortest_cycle_s is the time for advance, clamp, settling and exposure.";
             cx.refuse(&key, message, label, help);
         }
         CameraKind::Frame(_) => {}
@@ -174,11 +136,7 @@ pub(super) fn faults(scenario: &Scenario, cx: &mut Context) {
         if !(0.0..run.duration_s).contains(&start) {
             inside(&key, "fault", start, f64::INFINITY, run.duration_s, cx);
         }
-        if let Some(name) = fault
-            .kind
-            .jet()
-            .filter(|name| scenario.jet_index(name).is_none())
-        {
+        if let Some(name) = fault.kind.jet().filter(|name| scenario.jet_index(name).is_none()) {
             let key = format!("{key}.jet");
             let names: Vec<_> = scenario.jets.iter().map(|jet| jet.name.as_str()).collect();
             let message = format!("{key} = \"{name}\" is no jet of this vehicle");
@@ -188,12 +146,7 @@ pub(super) fn faults(scenario: &Scenario, cx: &mut Context) {
         if matches!(fault.kind, FaultKind::ClockStep(_)) && fault.for_s.is_some() {
             let key = format!("{key}.for_s");
             let help = "A step happens at once and stays. Take for_s away; to step back, add a second clock_step.";
-            cx.refuse(
-                &key,
-                format!("{key} has no meaning for clock_step"),
-                "not allowed here",
-                help,
-            );
+            cx.refuse(&key, format!("{key} has no meaning for clock_step"), "not allowed here", help);
         }
         same_again(scenario, number, cx);
     }
@@ -201,11 +154,7 @@ pub(super) fn faults(scenario: &Scenario, cx: &mut Context) {
 
 /// Two faults of one kind on one thing at one time have no clear meaning.
 fn same_again(scenario: &Scenario, number: usize, cx: &mut Context) {
-    let Some((fault, earlier)) = scenario
-        .faults
-        .get(..number)
-        .and_then(|faults| faults.split_last())
-    else {
+    let Some((fault, earlier)) = scenario.faults.get(..number).and_then(|faults| faults.split_last()) else {
         return;
     };
     let start = scenario.run.start;
@@ -213,23 +162,14 @@ fn same_again(scenario: &Scenario, number: usize, cx: &mut Context) {
         let same = other.kind.word() == fault.kind.word()
             && other.kind.jet() == fault.kind.jet()
             && other.kind.axis() == fault.kind.axis();
-        let apart = other.end_s(start) <= fault.start_s(start)
-            || fault.end_s(start) <= other.start_s(start);
+        let apart = other.end_s(start) <= fault.start_s(start) || fault.end_s(start) <= other.start_s(start);
         same && !apart && !matches!(fault.kind, FaultKind::ClockStep(_))
     });
     if let Some(index) = clash {
         let key = format!("fault[{number}]");
-        let message = format!(
-            "{key} happens while fault[{}] of the same kind lasts",
-            index + 1
-        );
+        let message = format!("{key} happens while fault[{}] of the same kind lasts", index + 1);
         let help = "Let the earlier one end first (for_s), or join the two into one.";
-        cx.refuse(
-            &time_key(&key, cx),
-            message,
-            "allowed: faults of one kind that do not overlap",
-            help,
-        );
+        cx.refuse(&time_key(&key, cx), message, "allowed: faults of one kind that do not overlap", help);
     }
 }
 
@@ -249,9 +189,7 @@ pub(super) fn film_asked(scenario: &Scenario, orbit: Size, cx: &mut Context) {
             CameraKind::Frame(frame) => {
                 let advance = camera.frame_length_m + frame.frame_gap_m;
                 let by_overlap = (1.0 - frame.overlap) * camera.frame_length_m / speed;
-                let interval = on
-                    .interval_s
-                    .unwrap_or_else(|| by_overlap.max(frame.shortest_cycle_s));
+                let interval = on.interval_s.unwrap_or_else(|| by_overlap.max(frame.shortest_cycle_s));
                 (on.for_s / interval).ceil() * advance
             }
         })
@@ -260,8 +198,7 @@ pub(super) fn film_asked(scenario: &Scenario, orbit: Size, cx: &mut Context) {
     if left > 0.0 && asked > left * FILM_ESTIMATE {
         let message = format!("the programme asks for about {asked:.0} m of film");
         let label = format!("allowed: {left:.0} m (load_m − wound_m)");
-        let help =
-            "Counted at the orbit's mean height. Shorten camera commands, or load more film.";
+        let help = "Counted at the orbit's mean height. Shorten camera commands, or load more film.";
         cx.refuse("film.load_m", message, label, help);
     }
 }

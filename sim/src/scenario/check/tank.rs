@@ -21,10 +21,7 @@ pub fn check_load(tank: &Tank, key: &str, cx: &mut Context) {
         "denser than liquid nitrogen".into()
     };
     let key = format!("{key}.gas_kg");
-    let message = format!(
-        "{key} = {} is more than the tank can hold ({found})",
-        tank.gas_kg
-    );
+    let message = format!("{key} = {} is more than the tank can hold ({found})", tank.gas_kg);
     let label = format!("allowed: up to {:.3} kg", (most_kg * 1e3).floor() / 1e3);
     let help = format!(
         "{:.1} L at {:.1} MPa and {:.1}°C hold that much nitrogen as a real gas. Load less, or give the tank more \

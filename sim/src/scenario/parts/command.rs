@@ -29,9 +29,7 @@ record! {
 impl CommandTime {
     /// Seconds from `start` to the command.
     pub fn start_s(&self, start: Utc) -> f64 {
-        self.after_start_s
-            .or_else(|| self.utc.map(|utc| utc.since_s(start)))
-            .unwrap_or(0.0)
+        self.after_start_s.or_else(|| self.utc.map(|utc| utc.since_s(start))).unwrap_or(0.0)
     }
 }
 
@@ -42,14 +40,8 @@ fn check_when(time: &CommandTime, key: &str, cx: &mut Context) {
 /// Refuses an entry that has not exactly one of its two times.
 pub(super) fn one_time(utc: bool, hours: bool, key: &str, cx: &mut Context) {
     if utc == hours {
-        let help =
-            "Give either `at` (UTC, e.g. 2026-03-21T08:15:30Z) or `at_h` (hours since the start).";
-        cx.refuse(
-            key,
-            format!("{key} needs exactly one time"),
-            "allowed: at, or at_h",
-            help,
-        );
+        let help = "Give either `at` (UTC, e.g. 2026-03-21T08:15:30Z) or `at_h` (hours since the start).";
+        cx.refuse(key, format!("{key} needs exactly one time"), "allowed: at, or at_h", help);
     }
 }
 
@@ -105,32 +97,15 @@ pub enum Slit {
 }
 
 impl FromToml for Slit {
-    fn read(
-        _: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(_: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         if value.get_ref().as_str() == Some("auto") {
             return Some(Self::Auto);
         }
-        let number = value
-            .get_ref()
-            .as_integer()
-            .and_then(|_| plain_number(value, key, cx));
-        let index = number
-            .filter(|number| (1.0..=16.0).contains(number))
-            .map(|number| Self::Index(number as u8 - 1));
+        let number = value.get_ref().as_integer().and_then(|_| plain_number(value, key, cx));
+        let index = number.filter(|number| (1.0..=16.0).contains(number)).map(|number| Self::Index(number as u8 - 1));
         if index.is_none() {
             let message = format!("{key} is no slit");
-            cx.refuse_at(
-                key,
-                Some(value.span()),
-                message,
-                "allowed: \"auto\", or 1 to 16",
-                meaning,
-            );
+            cx.refuse_at(key, Some(value.span()), message, "allowed: \"auto\", or 1 to 16", meaning);
         }
         index
     }

@@ -26,15 +26,12 @@ record! {
 impl FaultTime {
     /// Seconds from `start` to the fault's begin.
     pub fn start_s(&self, start: Utc) -> f64 {
-        self.after_start_s
-            .or_else(|| self.utc.map(|utc| utc.since_s(start)))
-            .unwrap_or(0.0)
+        self.after_start_s.or_else(|| self.utc.map(|utc| utc.since_s(start))).unwrap_or(0.0)
     }
 
     /// Seconds from `start` to the fault's end; infinite if it lasts.
     pub fn end_s(&self, start: Utc) -> f64 {
-        self.for_s
-            .map_or(f64::INFINITY, |for_s| self.start_s(start) + for_s)
+        self.for_s.map_or(f64::INFINITY, |for_s| self.start_s(start) + for_s)
     }
 }
 

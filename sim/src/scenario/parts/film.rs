@@ -4,8 +4,7 @@ use crate::record;
 use crate::scenario::check::film::check_load;
 use crate::scenario::read::spec::{number, plain};
 use crate::scenario::read::unit::{
-    GPA, KG_M2, KG_M3, METRE, MM, NEWTON, NEWTON_METRE, NEWTON_METRE_A, NEWTON_PER_METRE, NONE,
-    OHM, VOLT,
+    GPA, KG_M2, KG_M3, METRE, MM, NEWTON, NEWTON_METRE, NEWTON_METRE_A, NEWTON_PER_METRE, NONE, OHM, VOLT,
 };
 
 record! {

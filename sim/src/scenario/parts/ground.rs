@@ -57,37 +57,16 @@ record! {
 
 fn check_shape(area: &Area, key: &str, cx: &mut Context) {
     let circle = (area.centre_rad.is_some(), area.radius_m.is_some());
-    if !matches!(
-        (area.polygon_rad.is_some(), circle),
-        (true, (false, false)) | (false, (true, true))
-    ) {
+    if !matches!((area.polygon_rad.is_some(), circle), (true, (false, false)) | (false, (true, true))) {
         let help = "Give either `polygon_deg`, or both `centre_deg` and `radius_km`.";
-        cx.refuse(
-            key,
-            format!("{key} has no clear shape"),
-            "allowed: a polygon or a circle",
-            help,
-        );
+        cx.refuse(key, format!("{key} has no clear shape"), "allowed: a polygon or a circle", help);
     }
-    let corners = area
-        .polygon_rad
-        .iter()
-        .flatten()
-        .zip(1..)
-        .map(|(at, n)| (at, format!("{key}.polygon_deg[{n}]")));
-    let centre = area
-        .centre_rad
-        .iter()
-        .map(|at| (at, format!("{key}.centre_deg")));
+    let corners = area.polygon_rad.iter().flatten().zip(1..).map(|(at, n)| (at, format!("{key}.polygon_deg[{n}]")));
+    let centre = area.centre_rad.iter().map(|at| (at, format!("{key}.centre_deg")));
     for ([latitude, _], key) in corners.chain(centre) {
         if latitude.abs() > core::f64::consts::FRAC_PI_2 {
             let message = format!("{key} has a latitude of {:.3}°", latitude.to_degrees());
-            cx.refuse(
-                &key,
-                message,
-                "allowed: -90 to 90°",
-                "Latitude comes first, then longitude.",
-            );
+            cx.refuse(&key, message, "allowed: -90 to 90°", "Latitude comes first, then longitude.");
         }
     }
 }

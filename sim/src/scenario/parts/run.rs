@@ -95,11 +95,7 @@ record! {
 }
 
 fn exactly_one(orbit: &Orbit, key: &str, cx: &mut Context) {
-    let count = [
-        orbit.state.is_some(),
-        orbit.elements.is_some(),
-        orbit.element_set.is_some(),
-    ];
+    let count = [orbit.state.is_some(), orbit.elements.is_some(), orbit.element_set.is_some()];
     let count = count.iter().filter(|given| **given).count();
     if count != 1 {
         let message = format!("{key} is described {count} times over");
@@ -109,14 +105,12 @@ fn exactly_one(orbit: &Orbit, key: &str, cx: &mut Context) {
 }
 
 fn two_lines_or_file(set: &ElementSet, key: &str, cx: &mut Context) {
-    let lines = [&set.line1, &set.line2]
-        .iter()
-        .filter(|line| line.is_some())
-        .count();
+    let lines = [&set.line1, &set.line2].iter().filter(|line| line.is_some()).count();
     let good = matches!((lines, &set.omm), (2, None) | (0, Some(_)));
     if !good {
         let message = format!("{key} needs either both lines or a file");
-        let help = "Give `line1` and `line2` as published, or `omm` with the name of an OMM file in JSON; not a mixture.";
+        let help =
+            "Give `line1` and `line2` as published, or `omm` with the name of an OMM file in JSON; not a mixture.";
         cx.refuse(key, message, "allowed: line1 and line2, or omm", help);
     }
 }

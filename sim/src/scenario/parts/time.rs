@@ -58,27 +58,20 @@ impl Utc {
 
     /// The leap second that falls in the `duration_s` after this instant, as the day that it ends before.
     pub fn leap_second_within(self, duration_s: f64) -> Option<civil::Date> {
-        AFTER_LEAP
-            .iter()
-            .map(|(year, month, day)| civil::date(*year, *month, *day))
-            .find(|date| {
-                let instant = Offset::UTC.to_timestamp(date.at(0, 0, 0, 0));
-                instant.is_ok_and(|instant| {
-                    let after_s = Self(instant).since_s(self);
-                    after_s > 0.0 && after_s <= duration_s
-                })
+        AFTER_LEAP.iter().map(|(year, month, day)| civil::date(*year, *month, *day)).find(|date| {
+            let instant = Offset::UTC.to_timestamp(date.at(0, 0, 0, 0));
+            instant.is_ok_and(|instant| {
+                let after_s = Self(instant).since_s(self);
+                after_s > 0.0 && after_s <= duration_s
             })
+        })
     }
 
     fn parse(text: &str) -> Option<Self> {
         let second = text.get(17..19).unwrap_or_default();
         let zulu = text.ends_with('Z') || text.ends_with("+00:00");
-        let found = (zulu && second != "60")
-            .then(|| text.parse::<Timestamp>().ok())
-            .flatten()?;
-        YEARS
-            .contains(&Offset::UTC.to_datetime(found).year())
-            .then_some(Self(found))
+        let found = (zulu && second != "60").then(|| text.parse::<Timestamp>().ok()).flatten()?;
+        YEARS.contains(&Offset::UTC.to_datetime(found).year()).then_some(Self(found))
     }
 }
 
@@ -89,13 +82,7 @@ impl std::fmt::Display for Utc {
 }
 
 impl FromToml for Utc {
-    fn read(
-        _: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(_: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         let text = match value.get_ref() {
             DeValue::Datetime(datetime) => datetime.to_string(),
             DeValue::String(text) => text.to_string(),
@@ -103,21 +90,11 @@ impl FromToml for Utc {
         };
         let utc = Self::parse(&text);
         if utc.is_none() {
-            let label = format!(
-                "allowed: UTC like 2026-03-21T06:00:00Z, years {} to {}",
-                YEARS.start(),
-                YEARS.end()
-            );
+            let label = format!("allowed: UTC like 2026-03-21T06:00:00Z, years {} to {}", YEARS.start(), YEARS.end());
             let help = format!(
                 "{meaning} Write date, T, time and Z. A second numbered 60 cannot be used: runs do not cross leap seconds."
             );
-            cx.refuse_at(
-                key,
-                Some(value.span()),
-                format!("{key} is not a UTC time"),
-                label,
-                help,
-            );
+            cx.refuse_at(key, Some(value.span()), format!("{key} is not a UTC time"), label, help);
         }
         utc
     }

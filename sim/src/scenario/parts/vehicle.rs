@@ -4,8 +4,7 @@ use crate::scenario::check::{mass, tank};
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text};
 use crate::scenario::read::unit::{
-    CELSIUS, DEG_S, DEGREE, KG, KG_M2, LITRE, METRE, MPA, MS, NEWTON, NONE, SCC_H, SECOND,
-    SQUARE_METRE,
+    CELSIUS, DEG_S, DEGREE, KG, KG_M2, LITRE, METRE, MPA, MS, NEWTON, NONE, SCC_H, SECOND, SQUARE_METRE,
 };
 use crate::{choice, record};
 
@@ -101,15 +100,9 @@ impl Jet {
 
 fn check_direction(jet: &Jet, key: &str, cx: &mut Context) {
     if jet.direction.iter().all(|part| part.abs() < 1e-6) {
-        let help =
-            "The direction of the thrust on the vehicle, opposite the plume; any length but zero.";
+        let help = "The direction of the thrust on the vehicle, opposite the plume; any length but zero.";
         let key = format!("{key}.direction");
-        cx.refuse(
-            &key,
-            format!("{key} points nowhere"),
-            "allowed: at least one part other than 0",
-            help,
-        );
+        cx.refuse(&key, format!("{key} points nowhere"), "allowed: at least one part other than 0", help);
     }
 }
 

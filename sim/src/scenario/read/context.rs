@@ -30,22 +30,12 @@ pub struct Context {
 impl Context {
     /// Begins the reading of a text that ends at byte `end`; `drawn` replaces numbers of it.
     pub fn new(end: usize, drawn: BTreeMap<String, f64>) -> Self {
-        Self {
-            end,
-            drawn,
-            ..Self::default()
-        }
+        Self { end, drawn, ..Self::default() }
     }
 
     /// Notes where a key stands.
     pub fn note(&mut self, key: &str, key_span: Range<usize>, value_span: Range<usize>) {
-        self.places.insert(
-            key.to_owned(),
-            Place {
-                key: key_span,
-                value: value_span,
-            },
-        );
+        self.places.insert(key.to_owned(), Place { key: key_span, value: value_span });
     }
 
     /// Whether the file says something about `key`.
@@ -69,13 +59,7 @@ impl Context {
     }
 
     /// Adds a problem at the value of `key`.
-    pub fn refuse(
-        &mut self,
-        key: &str,
-        message: String,
-        label: impl Into<String>,
-        help: impl Into<String>,
-    ) {
+    pub fn refuse(&mut self, key: &str, message: String, label: impl Into<String>, help: impl Into<String>) {
         let span = self.span(key);
         self.refuse_at(key, span, message, label, help);
     }
@@ -89,13 +73,7 @@ impl Context {
         label: impl Into<String>,
         help: impl Into<String>,
     ) {
-        let problem = Problem {
-            key: key.to_owned(),
-            span,
-            message,
-            label: label.into(),
-            help: help.into(),
-        };
+        let problem = Problem { key: key.to_owned(), span, message, label: label.into(), help: help.into() };
         self.problems.push(problem);
     }
 }

@@ -25,13 +25,7 @@ use table::{TableReader, read_record, record_schema};
 /// A type that a key may hold.
 pub trait FromToml: Sized {
     /// Reads `value`, which stands at `key`. A failure leaves a problem behind.
-    fn read(
-        spec: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self>;
+    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self>;
 
     /// The value where the file says nothing; `None` if it must say.
     fn fallback(_: &Spec) -> Option<Self> {
@@ -62,13 +56,7 @@ pub trait Record: Sized {
 }
 
 impl<R: Record> FromToml for R {
-    fn read(
-        _: &Spec,
-        _: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(_: &Spec, _: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         read_record(value, key, cx)
     }
 

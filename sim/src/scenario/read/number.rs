@@ -15,18 +15,10 @@ use super::spread::{as_spread, read_spread};
 pub fn plain_number(value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<f64> {
     let found = match value.get_ref() {
         DeValue::Float(float) => float.as_str().parse::<f64>().ok(),
-        DeValue::Integer(whole) => i64::from_str_radix(whole.as_str(), whole.radix())
-            .ok()
-            .map(|n| n as f64),
+        DeValue::Integer(whole) => i64::from_str_radix(whole.as_str(), whole.radix()).ok().map(|n| n as f64),
         other => {
             let message = format!("{key} is {}, but a number is needed", kind_of(other));
-            cx.refuse_at(
-                key,
-                Some(value.span()),
-                message,
-                "must be a number",
-                number_hint(key, other),
-            );
+            cx.refuse_at(key, Some(value.span()), message, "must be a number", number_hint(key, other));
             return None;
         }
     };
@@ -42,19 +34,11 @@ pub fn plain_number(value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -
 fn number_hint(key: &str, value: &DeValue<'_>) -> String {
     let name = key.rsplit('.').next().unwrap_or(key);
     let text = value.as_str().unwrap_or_default().trim();
-    let digits = text
-        .find(|c: char| !(c.is_ascii_digit() || "+-.eE".contains(c)))
-        .unwrap_or(text.len());
+    let digits = text.find(|c: char| !(c.is_ascii_digit() || "+-.eE".contains(c))).unwrap_or(text.len());
     let number = text.get(..digits).unwrap_or_default();
-    let wanted = if name.contains('[') {
-        String::new()
-    } else {
-        format!("{name} = ")
-    };
+    let wanted = if name.contains('[') { String::new() } else { format!("{name} = ") };
     if number.parse::<f64>().is_ok() {
-        format!(
-            "Write the number alone, without quotes or unit (the unit is the key's ending): {wanted}{number}"
-        )
+        format!("Write the number alone, without quotes or unit (the unit is the key's ending): {wanted}{number}")
     } else {
         format!("Write a number: {wanted}1")
     }
@@ -74,14 +58,7 @@ pub fn kind_of(value: &DeValue<'_>) -> &'static str {
 }
 
 /// Whether `number` (file units) lies in the key's range; otherwise a problem.
-pub fn in_range(
-    spec: &Spec,
-    number: f64,
-    key: &str,
-    span: Range<usize>,
-    meaning: &str,
-    cx: &mut Context,
-) -> bool {
+pub fn in_range(spec: &Spec, number: f64, key: &str, span: Range<usize>, meaning: &str, cx: &mut Context) -> bool {
     let inside = number >= spec.min && number <= spec.max;
     if !inside {
         let side = if number < spec.min { "below" } else { "above" };
@@ -94,13 +71,7 @@ pub fn in_range(
 }
 
 impl FromToml for f64 {
-    fn read(
-        spec: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         let number = match as_spread(value) {
             Some(table) => read_spread(spec, table, key, cx)?,
             None => plain_number(value, key, cx)?,
@@ -127,19 +98,10 @@ impl FromToml for f64 {
 }
 
 impl FromToml for u64 {
-    fn read(
-        spec: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         let number = plain_number(value, key, cx)?;
         if number.fract() != 0.0 {
-            let help = format!(
-                "{meaning} Write it without a fraction, from {}.",
-                spec.range_text()
-            );
+            let help = format!("{meaning} Write it without a fraction, from {}.", spec.range_text());
             let message = format!("{key} = {number} is not a whole number");
             cx.refuse_at(key, Some(value.span()), message, "must be whole", help);
             return None;

@@ -3,9 +3,7 @@
 use std::fmt;
 use std::ops::Range;
 
-use miette::{
-    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
-};
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode};
 
 /// Most problems shown at once: more would hide the first ones.
 const SHOWN: usize = 20;
@@ -60,12 +58,7 @@ impl Refusal {
     pub fn new(name: &str, text: &str, mut problems: Vec<Problem>) -> Self {
         problems.sort_by_key(|problem| problem.span.as_ref().map_or(0, |span| span.start));
         let source = NamedSource::new(name, text.to_owned());
-        Self {
-            name: name.to_owned(),
-            source,
-            text: text.to_owned(),
-            problems,
-        }
+        Self { name: name.to_owned(), source, text: text.to_owned(), problems }
     }
 
     /// A refusal of a file as a whole.
@@ -89,14 +82,8 @@ impl Refusal {
 
     /// The text a person reads; `colour` only for terminals that have it.
     pub fn render(&self, width: usize, colour: bool) -> String {
-        let theme = if colour {
-            GraphicalTheme::unicode()
-        } else {
-            GraphicalTheme::unicode_nocolor()
-        };
-        let handler = GraphicalReportHandler::new_themed(theme)
-            .with_width(width)
-            .with_links(false);
+        let theme = if colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+        let handler = GraphicalReportHandler::new_themed(theme).with_width(width).with_links(false);
         let mut text = String::new();
         if handler.render_report(&mut text, self).is_err() {
             text = self.to_string();
@@ -109,11 +96,7 @@ impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let count = self.problems.len();
         let noun = if count == 1 { "problem" } else { "problems" };
-        write!(
-            f,
-            "{} is refused: {count} {noun}. Nothing was run.",
-            self.name
-        )?;
+        write!(f, "{} is refused: {count} {noun}. Nothing was run.", self.name)?;
         if count > SHOWN {
             write!(f, " The first {SHOWN} are shown.")?;
         }
@@ -129,11 +112,6 @@ impl Diagnostic for Refusal {
     }
 
     fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
-        Some(Box::new(
-            self.problems
-                .iter()
-                .take(SHOWN)
-                .map(|problem| problem as &dyn Diagnostic),
-        ))
+        Some(Box::new(self.problems.iter().take(SHOWN).map(|problem| problem as &dyn Diagnostic)))
     }
 }

@@ -40,14 +40,7 @@ pub struct Spec {
 
 /// A number of `unit` from `min` to `max`.
 pub const fn number(unit: Unit, min: f64, max: f64) -> Spec {
-    Spec {
-        unit,
-        min,
-        max,
-        min_len: 0,
-        max_len: usize::MAX,
-        fallback: Fallback::Required,
-    }
+    Spec { unit, min, max, min_len: 0, max_len: usize::MAX, fallback: Fallback::Required }
 }
 
 /// A whole number from `min` to `max`.
@@ -57,11 +50,7 @@ pub const fn whole(min: f64, max: f64) -> Spec {
 
 /// A text of 1 to `max_len` bytes.
 pub const fn text(max_len: usize) -> Spec {
-    Spec {
-        min_len: 1,
-        max_len,
-        ..whole(0.0, 0.0)
-    }
+    Spec { min_len: 1, max_len, ..whole(0.0, 0.0) }
 }
 
 /// Something that carries its own limits: a flag, a choice, a table, a time.
@@ -106,20 +95,12 @@ impl Spec {
 
     /// A list of `min_len` to `max_len` entries.
     pub const fn list(self, min_len: usize, max_len: usize) -> Self {
-        Self {
-            min_len,
-            max_len,
-            ..self
-        }
+        Self { min_len, max_len, ..self }
     }
 
     /// The allowed range as people read it.
     pub fn range_text(&self) -> String {
-        let gap = if self.unit.symbol.is_empty() || self.unit.symbol.starts_with('°') {
-            ""
-        } else {
-            " "
-        };
+        let gap = if self.unit.symbol.is_empty() || self.unit.symbol.starts_with('°') { "" } else { " " };
         let unit = self.unit.symbol;
         format!("{} to {}{gap}{unit}", self.min, self.max)
     }

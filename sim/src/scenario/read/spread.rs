@@ -45,23 +45,11 @@ pub struct Spread {
 }
 
 /// Reads a number given as a table, and notes its spread.
-pub(super) fn read_spread(
-    spec: &Spec,
-    table: &DeTable<'_>,
-    key: &str,
-    cx: &mut Context,
-) -> Option<f64> {
+pub(super) fn read_spread(spec: &Spec, table: &DeTable<'_>, key: &str, cx: &mut Context) -> Option<f64> {
     for (name, value) in table.iter() {
-        cx.note(
-            &format!("{key}.{}", name.get_ref()),
-            name.span(),
-            value.span(),
-        );
+        cx.note(&format!("{key}.{}", name.get_ref()), name.span(), value.span());
         if !["value", "sigma", "plus_minus"].contains(&name.get_ref().as_ref()) {
-            let message = format!(
-                "{key}.{} is not a key of a number with a spread",
-                name.get_ref()
-            );
+            let message = format!("{key}.{} is not a key of a number with a spread", name.get_ref());
             cx.refuse_at(key, Some(name.span()), message, "unknown key", USAGE);
             return None;
         }
@@ -78,32 +66,17 @@ pub(super) fn read_spread(
     };
     let width_key = format!("{key}.{width_name}");
     let width = plain_number(width, &width_key, cx)?;
-    let shape = if width_name == "sigma" {
-        Shape::Normal(width)
-    } else {
-        Shape::Even(width)
-    };
+    let shape = if width_name == "sigma" { Shape::Normal(width) } else { Shape::Even(width) };
     let inside = value - shape.reach() >= spec.min && value + shape.reach() <= spec.max;
     if width < 0.0 || !inside {
         let message = format!("{width_key} = {width} reaches outside the range of {key}");
         let label = format!("draws must stay in {}", spec.range_text());
-        let reach = if width_name == "sigma" {
-            "3 × sigma"
-        } else {
-            "plus_minus"
-        };
-        let help = format!(
-            "Draws lie within value ± {reach}; the width may not be negative. Make it smaller."
-        );
+        let reach = if width_name == "sigma" { "3 × sigma" } else { "plus_minus" };
+        let help = format!("Draws lie within value ± {reach}; the width may not be negative. Make it smaller.");
         cx.refuse(&width_key, message, label, help);
         return None;
     }
-    cx.spreads.push(Spread {
-        key: key.to_owned(),
-        value,
-        shape,
-        unit: spec.unit,
-    });
+    cx.spreads.push(Spread { key: key.to_owned(), value, shape, unit: spec.unit });
     Some(value)
 }
 
@@ -112,17 +85,11 @@ const USAGE: &str = "Write { value = 1.0, sigma = 0.1 } (normal, cut at 3 sigma)
 
 fn part(table: &DeTable<'_>, name: &str, spec: &Spec, key: &str, cx: &mut Context) -> Option<f64> {
     let Some(value) = table.get(name) else {
-        cx.refuse(
-            key,
-            format!("{key} has no `{name}`"),
-            "a number with a spread",
-            USAGE,
-        );
+        cx.refuse(key, format!("{key} has no `{name}`"), "a number with a spread", USAGE);
         return None;
     };
     let number = plain_number(value, &format!("{key}.{name}"), cx)?;
-    super::number::in_range(spec, number, &format!("{key}.{name}"), value.span(), "", cx)
-        .then_some(number)
+    super::number::in_range(spec, number, &format!("{key}.{name}"), value.span(), "", cx).then_some(number)
 }
 
 /// Schema of a number with a spread.

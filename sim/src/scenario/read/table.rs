@@ -22,11 +22,7 @@ pub struct TableReader<'a, 'i> {
 impl<'a, 'i> TableReader<'a, 'i> {
     /// Reads `table`, whose place and key in the file are given, and notes where its keys stand.
     pub fn new(table: &'a DeTable<'i>, path: &str, span: Range<usize>, cx: &mut Context) -> Self {
-        let reader = Self {
-            table,
-            path: path.to_owned(),
-            span,
-        };
+        let reader = Self { table, path: path.to_owned(), span };
         for (key, value) in table.iter() {
             let place = Self::anchor(value).unwrap_or_else(|| key.span());
             cx.note(&reader.key(key.get_ref()), place, value.span());
@@ -41,11 +37,7 @@ impl<'a, 'i> TableReader<'a, 'i> {
 
     /// Key of the file for a key of this table.
     pub fn key(&self, name: &str) -> String {
-        if self.path.is_empty() {
-            name.to_owned()
-        } else {
-            format!("{}.{name}", self.path)
-        }
+        if self.path.is_empty() { name.to_owned() } else { format!("{}.{name}", self.path) }
     }
 
     /// The raw value of a key.
@@ -73,21 +65,11 @@ impl<'a, 'i> TableReader<'a, 'i> {
     fn missing(&self, field: &FieldSpec, key: &str, cx: &mut Context) {
         let span = Some(self.span.clone());
         // A misspelt key is told once, where it stands, not a second time as missing.
-        if self
-            .table
-            .keys()
-            .any(|found| resembles(found.get_ref(), field.key))
-        {
+        if self.table.keys().any(|found| resembles(found.get_ref(), field.key)) {
             return;
         }
         let help = format!("{} Add `{}`.", field.text(), field.key);
-        cx.refuse_at(
-            key,
-            span,
-            format!("{key} is missing"),
-            format!("`{}` must be given here", field.key),
-            help,
-        );
+        cx.refuse_at(key, span, format!("{key} is missing"), format!("`{}` must be given here", field.key), help);
     }
 
     /// Refuses every key that no line of `known` names.
@@ -105,54 +87,28 @@ impl<'a, 'i> TableReader<'a, 'i> {
             };
             let path = self.key(name);
             let help = suggestion(name, value, &known, also, &path);
-            cx.refuse_at(
-                &path,
-                Some(key.span()),
-                format!("{path} is not a key of {place}"),
-                "unknown key",
-                help,
-            );
+            cx.refuse_at(&path, Some(key.span()), format!("{path} is not a key of {place}"), "unknown key", help);
         }
     }
 }
 
 /// What was probably meant by an unknown key.
-fn suggestion(
-    name: &str,
-    value: &Spanned<DeValue<'_>>,
-    known: &[&FieldSpec],
-    also: &[&str],
-    path: &str,
-) -> String {
+fn suggestion(name: &str, value: &Spanned<DeValue<'_>>, known: &[&FieldSpec], also: &[&str], path: &str) -> String {
     let (stem, unit) = split_key(name);
     let same_thing = known.iter().find(|field| split_key(field.key).0 == stem);
     if let (Some(field), Some(unit)) = (same_thing, unit) {
         let wanted = field.spec.unit;
         let mut scratch = Context::default();
-        let number = value
-            .get_ref()
-            .as_table()
-            .is_none()
-            .then(|| plain_number(value, path, &mut scratch))
-            .flatten();
+        let number = value.get_ref().as_table().is_none().then(|| plain_number(value, path, &mut scratch)).flatten();
         return match number.filter(|_| unit.dimension == wanted.dimension) {
             Some(number) => {
                 let converted = tidy(wanted.from_si(unit.to_si(number)));
-                format!(
-                    "This number is written in {}: {} = {converted}",
-                    wanted.symbol, field.key
-                )
+                format!("This number is written in {}: {} = {converted}", wanted.symbol, field.key)
             }
-            None => format!(
-                "This number is written in {}, as `{}`.",
-                wanted.symbol, field.key
-            ),
+            None => format!("This number is written in {}, as `{}`.", wanted.symbol, field.key),
         };
     }
-    let names = known
-        .iter()
-        .map(|field| field.key)
-        .chain(also.iter().copied());
+    let names = known.iter().map(|field| field.key).chain(also.iter().copied());
     if let Some(near) = nearest(name, names.clone()) {
         return format!("Did you mean `{near}`?");
     }
@@ -170,8 +126,7 @@ fn tidy(number: f64) -> f64 {
 pub fn nearest<'n>(name: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     let scored = names.map(|candidate| (strsim::jaro_winkler(name, candidate), candidate));
     let best = scored.max_by(|a, b| a.0.total_cmp(&b.0));
-    best.filter(|(score, _)| *score > 0.86)
-        .map(|(_, candidate)| candidate)
+    best.filter(|(score, _)| *score > 0.86).map(|(_, candidate)| candidate)
 }
 
 fn resembles(found: &str, wanted: &str) -> bool {
@@ -180,11 +135,7 @@ fn resembles(found: &str, wanted: &str) -> bool {
 }
 
 /// Reads a record from a value that must be a table.
-pub fn read_record<R: Record>(
-    value: &Spanned<DeValue<'_>>,
-    key: &str,
-    cx: &mut Context,
-) -> Option<R> {
+pub fn read_record<R: Record>(value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<R> {
     let mut reader = open(value, key, one_line(R::MEANING), cx)?;
     let record = R::read_fields(&mut reader, cx);
     reader.finish(&[R::FIELDS], &[], cx);
@@ -201,10 +152,7 @@ pub fn open<'a, 'i>(
     cx: &mut Context,
 ) -> Option<TableReader<'a, 'i>> {
     let Some(table) = value.get_ref().as_table() else {
-        let message = format!(
-            "{key} is {}, but a table is needed",
-            kind_of(value.get_ref())
-        );
+        let message = format!("{key} is {}, but a table is needed", kind_of(value.get_ref()));
         let help = if value.get_ref().is_array() {
             format!("{meaning} Only one may be given: write [{key}], with one pair of brackets.")
         } else {
@@ -238,11 +186,7 @@ pub fn record_schema(fields: Vec<(FieldSpec, Value)>) -> Value {
 /// Meaning, unit and range of a key.
 fn describe(field: &FieldSpec) -> String {
     let Spec { min, max, .. } = field.spec;
-    if min < max {
-        format!("{} {}.", field.text(), capital(&field.spec.range_text()))
-    } else {
-        field.text()
-    }
+    if min < max { format!("{} {}.", field.text(), capital(&field.spec.range_text())) } else { field.text() }
 }
 
 fn capital(range: &str) -> String {

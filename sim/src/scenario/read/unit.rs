@@ -16,19 +16,8 @@ pub struct Unit {
 }
 
 impl Unit {
-    const fn new(
-        dimension: &'static str,
-        symbol: &'static str,
-        suffix: &'static str,
-        scale: f64,
-    ) -> Self {
-        Self {
-            symbol,
-            suffix,
-            scale,
-            offset: 0.0,
-            dimension,
-        }
+    const fn new(dimension: &'static str, symbol: &'static str, suffix: &'static str, scale: f64) -> Self {
+        Self { symbol, suffix, scale, offset: 0.0, dimension }
     }
 
     /// SI value of `value` of this unit.
@@ -137,21 +126,13 @@ units! {
 }
 
 /// Degree Celsius, to kelvin.
-pub const CELSIUS: Unit = Unit {
-    symbol: "°C",
-    suffix: "c",
-    scale: 1.0,
-    offset: 273.15,
-    dimension: "temperature",
-};
+pub const CELSIUS: Unit = Unit { symbol: "°C", suffix: "c", scale: 1.0, offset: 273.15, dimension: "temperature" };
 
 /// The key without its unit, and the longest unit of the table that it ends in.
 pub fn split_key(key: &str) -> (&str, Option<Unit>) {
     let mut best: Option<(&str, Unit)> = None;
     for unit in UNITS.iter().filter(|unit| !unit.suffix.is_empty()) {
-        let stem = key
-            .strip_suffix(unit.suffix)
-            .and_then(|stem| stem.strip_suffix('_'));
+        let stem = key.strip_suffix(unit.suffix).and_then(|stem| stem.strip_suffix('_'));
         let longer = best.is_none_or(|(_, found)| unit.suffix.len() > found.suffix.len());
         if let Some(stem) = stem.filter(|stem| longer && !stem.is_empty()) {
             best = Some((stem, *unit));

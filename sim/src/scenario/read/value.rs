@@ -10,26 +10,11 @@ use super::number::kind_of;
 use super::spec::{Fallback, Spec};
 
 impl FromToml for bool {
-    fn read(
-        _: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(_: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         let flag = value.get_ref().as_bool();
         if flag.is_none() {
-            let message = format!(
-                "{key} is {}, but true or false is needed",
-                kind_of(value.get_ref())
-            );
-            cx.refuse_at(
-                key,
-                Some(value.span()),
-                message,
-                "must be true or false",
-                meaning,
-            );
+            let message = format!("{key} is {}, but true or false is needed", kind_of(value.get_ref()));
+            cx.refuse_at(key, Some(value.span()), message, "must be true or false", meaning);
         }
         flag
     }
@@ -47,22 +32,10 @@ impl FromToml for bool {
 }
 
 impl FromToml for String {
-    fn read(
-        spec: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         let Some(text) = value.get_ref().as_str() else {
             let message = format!("{key} is {}, but text is needed", kind_of(value.get_ref()));
-            cx.refuse_at(
-                key,
-                Some(value.span()),
-                message,
-                "must be text in quotes",
-                meaning,
-            );
+            cx.refuse_at(key, Some(value.span()), message, "must be text in quotes", meaning);
             return None;
         };
         let plain = text.chars().all(|c| !c.is_control()) && !text.trim().is_empty();
@@ -88,13 +61,7 @@ impl FromToml for String {
 }
 
 impl<T: FromToml> FromToml for Option<T> {
-    fn read(
-        spec: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         T::read(spec, meaning, value, key, cx).map(Some)
     }
 
@@ -116,22 +83,13 @@ fn entries<T: FromToml>(
     cx: &mut Context,
 ) -> Option<Vec<T>> {
     let Some(list) = value.get_ref().as_array() else {
-        let message = format!(
-            "{key} is {}, but a list is needed",
-            kind_of(value.get_ref())
-        );
+        let message = format!("{key} is {}, but a list is needed", kind_of(value.get_ref()));
         let help = if value.get_ref().is_table() {
             format!("{meaning} Write [[{key}]], with two pairs of brackets, above each one.")
         } else {
             meaning.to_owned()
         };
-        cx.refuse_at(
-            key,
-            Some(value.span()),
-            message,
-            "must be a list: [a, b, …]",
-            help,
-        );
+        cx.refuse_at(key, Some(value.span()), message, "must be a list: [a, b, …]", help);
         return None;
     };
     let read: Vec<Option<T>> = list
@@ -146,32 +104,13 @@ fn entries<T: FromToml>(
     read.into_iter().collect()
 }
 
-fn wrong_length(
-    key: &str,
-    found: usize,
-    allowed: &str,
-    meaning: &str,
-    value: &Spanned<DeValue<'_>>,
-    cx: &mut Context,
-) {
+fn wrong_length(key: &str, found: usize, allowed: &str, meaning: &str, value: &Spanned<DeValue<'_>>, cx: &mut Context) {
     let message = format!("{key} has {found} entries");
-    cx.refuse_at(
-        key,
-        Some(value.span()),
-        message,
-        format!("allowed: {allowed} entries"),
-        meaning,
-    );
+    cx.refuse_at(key, Some(value.span()), message, format!("allowed: {allowed} entries"), meaning);
 }
 
 impl<T: FromToml> FromToml for Vec<T> {
-    fn read(
-        spec: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         let list: Self = entries(spec, meaning, value, key, cx)?;
         if list.len() < spec.min_len || list.len() > spec.max_len {
             let allowed = format!("{} to {}", spec.min_len, spec.max_len);
@@ -190,8 +129,7 @@ impl<T: FromToml> FromToml for Vec<T> {
     }
 
     fn schema(spec: &Spec) -> Value {
-        let mut schema =
-            json!({ "type": "array", "items": T::schema(spec), "minItems": spec.min_len });
+        let mut schema = json!({ "type": "array", "items": T::schema(spec), "minItems": spec.min_len });
         if spec.max_len < usize::MAX {
             schema["maxItems"] = json!(spec.max_len);
         }
@@ -200,13 +138,7 @@ impl<T: FromToml> FromToml for Vec<T> {
 }
 
 impl<T: FromToml, const N: usize> FromToml for [T; N] {
-    fn read(
-        spec: &Spec,
-        meaning: &str,
-        value: &Spanned<DeValue<'_>>,
-        key: &str,
-        cx: &mut Context,
-    ) -> Option<Self> {
+    fn read(spec: &Spec, meaning: &str, value: &Spanned<DeValue<'_>>, key: &str, cx: &mut Context) -> Option<Self> {
         let list: Vec<T> = entries(spec, meaning, value, key, cx)?;
         let found = list.len();
         match list.try_into() {

@@ -28,8 +28,7 @@ impl Digester {
         self.0.update(G::NAME.as_bytes());
         for (index, field) in G::FIELDS.iter().enumerate() {
             self.0.update(field.key.as_bytes());
-            self.0
-                .update(&group.get(index).unwrap_or(f64::NAN).to_bits().to_le_bytes());
+            self.0.update(&group.get(index).unwrap_or(f64::NAN).to_bits().to_le_bytes());
         }
     }
 }

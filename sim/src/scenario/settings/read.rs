@@ -22,11 +22,7 @@ pub fn read_settings<S: SettingsList>(name: &str, text: &str) -> Result<S, Box<R
     let refuse = |problems| Box::new(Refusal::new(name, text, problems));
     let table = DeTable::parse(text).map_err(|error| refuse(vec![syntax(text, &error)]))?;
     let cx = Context::new(text.trim_end().len(), BTreeMap::new());
-    let mut reader = Reader {
-        table: table.get_ref(),
-        cx,
-        known: vec!["format"],
-    };
+    let mut reader = Reader { table: table.get_ref(), cx, known: vec!["format"] };
     let mut settings = S::default();
     settings.visit(&mut reader);
     reader.format();
@@ -37,11 +33,7 @@ pub fn read_settings<S: SettingsList>(name: &str, text: &str) -> Result<S, Box<R
             cx.refuse(&key, message, "does not fit the rest", help);
         }
     }
-    if cx.problems.is_empty() {
-        Ok(settings)
-    } else {
-        Err(refuse(cx.problems))
-    }
+    if cx.problems.is_empty() { Ok(settings) } else { Err(refuse(cx.problems)) }
 }
 
 struct Reader<'a, 'i> {
@@ -55,28 +47,13 @@ impl Reader<'_, '_> {
         let Some(value) = self.table.get("format") else {
             let help = format!("Write `format = {FORMAT}` as the first line.");
             let label = format!("`format = {FORMAT}` belongs here");
-            self.cx.refuse_at(
-                "format",
-                Some(0..0),
-                "format is missing".to_owned(),
-                label,
-                help,
-            );
+            self.cx.refuse_at("format", Some(0..0), "format is missing".to_owned(), label, help);
             return;
         };
         let found = plain_number(value, "format", &mut self.cx);
         if found.is_some_and(|found| found != FORMAT as f64) {
-            let message = format!(
-                "format = {} is not known to this program",
-                found.unwrap_or_default()
-            );
-            self.cx.refuse_at(
-                "format",
-                Some(value.span()),
-                message,
-                format!("allowed: {FORMAT}"),
-                "",
-            );
+            let message = format!("format = {} is not known to this program", found.unwrap_or_default());
+            self.cx.refuse_at("format", Some(value.span()), message, format!("allowed: {FORMAT}"), "");
         }
     }
 
@@ -91,8 +68,7 @@ impl Reader<'_, '_> {
                 None => format!("Tables of a settings file: {}.", self.known.join(", ")),
             };
             let message = format!("[{name}] is not a table of the settings");
-            self.cx
-                .refuse_at(name, Some(key.span()), message, "unknown table", help);
+            self.cx.refuse_at(name, Some(key.span()), message, "unknown table", help);
         }
     }
 
@@ -100,12 +76,8 @@ impl Reader<'_, '_> {
         let mut group = G::default();
         self.cx.note(path, value.span(), value.span());
         let Some(table) = value.get_ref().as_table() else {
-            let message = format!(
-                "{path} is {}, but a table is needed",
-                kind_of(value.get_ref())
-            );
-            self.cx
-                .refuse_at(path, Some(value.span()), message, "must be a table", "");
+            let message = format!("{path} is {}, but a table is needed", kind_of(value.get_ref()));
+            self.cx.refuse_at(path, Some(value.span()), message, "must be a table", "");
             return group;
         };
         for (key, value) in table.iter() {
@@ -117,21 +89,14 @@ impl Reader<'_, '_> {
                 None => {
                     let help = unknown_key::<G>(name);
                     let message = format!("{path} is not a key of [{}]", G::NAME);
-                    self.cx
-                        .refuse_at(&path, Some(key.span()), message, "unknown key", help);
+                    self.cx.refuse_at(&path, Some(key.span()), message, "unknown key", help);
                 }
             }
         }
         group
     }
 
-    fn value<G: Group>(
-        &mut self,
-        group: &mut G,
-        index: usize,
-        value: &Spanned<DeValue<'_>>,
-        path: &str,
-    ) {
+    fn value<G: Group>(&mut self, group: &mut G, index: usize, value: &Spanned<DeValue<'_>>, path: &str) {
         let Some(field) = G::FIELDS.get(index) else {
             return;
         };
@@ -141,25 +106,13 @@ impl Reader<'_, '_> {
         if group.set(index, number) {
             return;
         }
-        let Field {
-            unit,
-            min,
-            max,
-            default,
-            meaning,
-            ..
-        } = field;
+        let Field { unit, min, max, default, meaning, .. } = field;
         let (min, max, default) = (*min as f32, *max as f32, *default as f32);
-        let whole = if in_range(field, number) {
-            " as a whole number"
-        } else {
-            ""
-        };
+        let whole = if in_range(field, number) { " as a whole number" } else { "" };
         let message = format!("{path} = {number} is not allowed");
         let label = format!("allowed: {min} to {max} {unit}{whole}");
         let help = format!("{meaning} The default is {default} {unit}.");
-        self.cx
-            .refuse_at(path, Some(value.span()), message, label, help);
+        self.cx.refuse_at(path, Some(value.span()), message, label, help);
     }
 }
 
@@ -167,11 +120,7 @@ fn unknown_key<G: Group>(name: &str) -> String {
     let names = G::FIELDS.iter().map(|field| field.key);
     match nearest(name, names.clone()) {
         Some(near) => format!("Did you mean `{near}`?"),
-        None => format!(
-            "Keys of [{}]: {}.",
-            G::NAME,
-            names.collect::<Vec<_>>().join(", ")
-        ),
+        None => format!("Keys of [{}]: {}.", G::NAME, names.collect::<Vec<_>>().join(", ")),
     }
 }
 
@@ -193,37 +142,18 @@ impl GroupVisitor for Reader<'_, '_> {
             return;
         };
         let Some(list) = value.get_ref().as_array() else {
-            let message = format!(
-                "{} is {}, but a list is needed",
-                G::NAME,
-                kind_of(value.get_ref())
-            );
+            let message = format!("{} is {}, but a list is needed", G::NAME, kind_of(value.get_ref()));
             let help = format!("Write each one under its own [[{}]].", G::NAME);
-            self.cx.refuse_at(
-                G::NAME,
-                Some(value.span()),
-                message,
-                "must be a list of tables",
-                help,
-            );
+            self.cx.refuse_at(G::NAME, Some(value.span()), message, "must be a list of tables", help);
             return;
         };
         if list.len() > max {
             let message = format!("{} has {} entries", G::NAME, list.len());
-            self.cx.refuse_at(
-                G::NAME,
-                Some(value.span()),
-                message,
-                format!("allowed: at most {max}"),
-                "",
-            );
+            self.cx.refuse_at(G::NAME, Some(value.span()), message, format!("allowed: at most {max}"), "");
             return;
         }
-        let read: Vec<G> = list
-            .iter()
-            .zip(1..)
-            .map(|(entry, n)| self.values(entry, &format!("{}[{n}]", G::NAME)))
-            .collect();
+        let read: Vec<G> =
+            list.iter().zip(1..).map(|(entry, n)| self.values(entry, &format!("{}[{n}]", G::NAME))).collect();
         *items = A::default();
         items.extend(read);
     }

@@ -25,14 +25,7 @@ impl Writer {
         let _ = writeln!(self.0, "\n{header}");
         for (index, field) in G::FIELDS.iter().enumerate() {
             let value = group.get(index).unwrap_or(field.default);
-            let _ = writeln!(
-                self.0,
-                "# {}\n{} = {}    # {}",
-                field.meaning,
-                field.key,
-                number(value),
-                range(field)
-            );
+            let _ = writeln!(self.0, "# {}\n{} = {}    # {}", field.meaning, field.key, number(value), range(field));
         }
     }
 }
@@ -40,30 +33,13 @@ impl Writer {
 /// A number that reads back to the same `f32` and no longer than it must be.
 fn number(value: f64) -> String {
     let short = value as f32;
-    if f64::from(short) == value {
-        short.to_string()
-    } else {
-        value.to_string()
-    }
+    if f64::from(short) == value { short.to_string() } else { value.to_string() }
 }
 
 fn range(field: &Field) -> String {
-    let Field {
-        unit,
-        min,
-        max,
-        default,
-        ..
-    } = field;
-    let unit = if *unit == "1" || unit.is_empty() {
-        String::new()
-    } else {
-        format!("{unit}, ")
-    };
-    format!(
-        "{unit}{} to {}, default {}",
-        *min as f32, *max as f32, *default as f32
-    )
+    let Field { unit, min, max, default, .. } = field;
+    let unit = if *unit == "1" || unit.is_empty() { String::new() } else { format!("{unit}, ") };
+    format!("{unit}{} to {}, default {}", *min as f32, *max as f32, *default as f32)
 }
 
 impl GroupVisitor for Writer {
