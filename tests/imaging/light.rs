@@ -2,7 +2,7 @@
 
 use stillframe::imaging::camera::Camera;
 use stillframe::imaging::exposure::{
-    Scene, air_mass, choose_slit, direct_illuminance_lx, ground_illuminance_lx, image_illuminance_lx, light,
+    Choice, Scene, air_mass, choose_exposure, direct_illuminance_lx, ground_illuminance_lx, image_illuminance_lx, light,
     luminance_cd_m2, sky_illuminance_lx, speed_point_lx_s,
 };
 
@@ -64,18 +64,19 @@ fn a_slit_for_every_sun() {
     let mut last_width_m = f64::INFINITY;
     for degrees in (15..=65).map(f64::from) {
         let sun = degrees.to_radians();
-        let (index, width_m, stops_off) = choose_slit(&camera, &scene, sun, 0.03415).unwrap();
+        let Choice { index, exposure_s, stops_off } = choose_exposure(&camera, &scene, sun, 0.03415).unwrap();
+        let width_m = exposure_s * 0.03415;
         assert!(stops_off.abs() <= 0.5, "{degrees}° {stops_off} stops");
         assert!(width_m <= last_width_m, "more Sun, narrower slit");
-        assert_eq!(camera.slit_widths_m[index], width_m);
+        close(camera.slit_widths_m[index], width_m, 1e-12);
         last_width_m = width_m;
         for &other_m in &camera.slit_widths_m {
             let other = light(&camera, &scene, sun, other_m / 0.03415).stops_off;
             assert!(other.abs() >= stops_off.abs());
         }
     }
-    assert_eq!(choose_slit(&camera, &scene, 0.5, 0.0), None);
-    assert_eq!(choose_slit(&camera, &scene, -0.5, 0.03), None);
+    assert_eq!(choose_exposure(&camera, &scene, 0.5, 0.0), None);
+    assert_eq!(choose_exposure(&camera, &scene, -0.5, 0.03), None);
 }
 
 /// The demo's light: 50 klx, 15 %, T 0.8, f/5, filter ×2 → 30 lx; 4 ms → 0.12 lx·s; dark detail at the speed

@@ -12,7 +12,7 @@ use crate::{
         quiet::{Burst, Phase as QuietPhase},
         rotation::Vec3,
     },
-    exposure::{ExposureStatus, FrameMark, Input as ExposureInput, Phase, Sequencer},
+    exposure::{EXPOSURE_SETTINGS, ExposureStatus, FrameMark, Input as ExposureInput, Phase, Sequencer},
     film::{self, Fault, Transport},
     health::{
         balance::MomentumBalance,
@@ -20,7 +20,7 @@ use crate::{
         gas::Gas,
         inputs::Inputs,
     },
-    io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, Sensors, TICKS_PER_S},
+    io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, Sensors, TICK_S, TICKS_PER_S},
     programme::{
         Programme,
         load::{Against, Load, LoadError},
@@ -28,9 +28,6 @@ use crate::{
     settings::{Settings, SettingsError},
     telemetry::Telemetry,
 };
-
-/// Slits or shutter settings that a load may name.
-const SLITS: u8 = 4;
 
 /// The flight code.
 #[derive(Clone, Debug, PartialEq)]
@@ -130,8 +127,22 @@ impl Controller {
             wanted: self.programme.commanded().hold,
             burst: self.programme.burst(),
             film_kick,
+            film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
         });
+    }
+
+    /// Change of the film's momentum still to come when the next burst's film is up to its mean speed.
+    fn film_kick_to_come_nms(&self) -> f32 {
+        let camera = &self.settings.camera;
+        let coming = self.programme.coming();
+        let speed_m_s = if camera.kind == 1 {
+            let interval_s = f32::from(coming.interval_ticks).max(1.0) * TICK_S;
+            camera.advance_length_m / interval_s
+        } else {
+            f32::from(coming.speed_step) * camera.speed_step_m_s
+        };
+        self.transport.momentum_change_nms(speed_m_s)
     }
 
     /// Exposure sequence and film transport.
@@ -141,7 +152,7 @@ impl Controller {
         let burst = self.programme.burst();
         // Film starts ahead of the commanded time, so that it is valid when the time has come.
         let soon = burst.is_some_and(|Burst { on_tick, off_tick }| tick + lead >= on_tick && tick < off_tick);
-        let commanded = if soon { self.programme.coming_or_now(tick) } else { self.programme.commanded() };
+        let commanded = if soon { self.programme.coming() } else { self.programme.commanded() };
         let allowed = self.fit_to_photograph();
         let film = *self.transport.status();
         let output = self.sequencer.step(&ExposureInput {
@@ -231,7 +242,7 @@ impl Controller {
             tick,
             counter: None,
             longest_camera_s: camera.on_limit_ticks as f32 / TICKS_PER_S as f32,
-            slits: SLITS,
+            slits: EXPOSURE_SETTINGS,
             most_speed: camera.speed_step_max.min(u32::from(u16::MAX)) as u16,
         }
     }

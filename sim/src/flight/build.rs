@@ -306,7 +306,7 @@ pub fn camera(scenario: &Scenario) -> Camera {
         }
         CameraKind::Frame(frame) => {
             camera.kind = ImagingKind::Framing;
-            camera.shutter_s = frame.shutter_s.first().copied().unwrap_or(camera.shutter_s);
+            camera.shutter_times_s.clone_from(&frame.shutter_s);
             camera.shutter_efficiency = frame.shutter_efficiency;
         }
     }

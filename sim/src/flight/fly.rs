@@ -129,7 +129,7 @@ impl<'a> Run<'a> {
         let setup = CameraSetup {
             frame_counts: (camera.frame_length_m / built.settings.film.count_m()) as i32,
             speed_step_m_s: f64::from(camera.speed_step_m_s),
-            exposure_s: f64::from(camera.exposure_us) * 1e-6,
+            exposures_s: [0, 1, 2, 3].map(|setting| f64::from(camera.shutter_us(setting)) * 1e-6),
             shutter_delays_s: [built.shutter.open_delay_us, built.shutter.close_delay_us]
                 .map(|us| f64::from(us) * 1e-6),
             areas: scenario.areas.clone(),
@@ -186,6 +186,9 @@ impl<'a> Run<'a> {
         }
         self.tally.tick(&self.flight.plant);
         if let Some(mark) = self.flight.controller.frame() {
+            self.watch.mark(mark, tick);
+        }
+        if let Some(mark) = self.watch.due(tick) {
             let frame = self.watch.judge(&mark, &self.flight);
             self.take_frame(frame)?;
         }

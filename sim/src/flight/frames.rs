@@ -43,8 +43,8 @@ pub struct CameraSetup {
     pub frame_counts: i32,
     /// Speed of one step of the motion-compensation programme, m/s.
     pub speed_step_m_s: f64,
-    /// Exposure set (framing), s.
-    pub exposure_s: f64,
+    /// Shutter times of the camera's settings (framing), s.
+    pub exposures_s: [f64; 4],
     /// Delays of the shutter's opening and closing, s.
     pub shutter_delays_s: [f64; 2],
     /// Areas to be photographed.
@@ -85,12 +85,18 @@ pub struct FrameWatch {
     frames_ended: i32,
     open: VecDeque<Open>,
     done: Vec<(i32, Exposure, bool)>,
+    /// Frames that the controller has marked, with the tick of the mark.
+    marks: VecDeque<(FrameMark, u64)>,
 }
+
+/// Ticks from a mark to its judgement: a framing camera marks a frame when it gives the shutter's command,
+/// which acts one tick later and may last longer than a tick.
+const SETTLE_TICKS: u64 = 60;
 
 impl FrameWatch {
     /// A watch before the first burst.
     pub fn new(setup: CameraSetup) -> Self {
-        Self { setup, strip_from: None, next_instant: 0, frames_ended: 0, open: VecDeque::new(), done: Vec::new() }
+        Self { setup, strip_from: None, next_instant: 0, frames_ended: 0, open: VecDeque::new(), done: Vec::new(), marks: VecDeque::new() }
     }
 
     /// Before a tick: starts an exposure if one begins in it, and lists the instants to be sampled.
@@ -137,7 +143,8 @@ impl FrameWatch {
         let Some(us) = pending.shutter.open_us else { return };
         let [opening_s, closing_s] = self.setup.shutter_delays_s;
         let told_s = start_s + f64::from(us) * 1e-6;
-        let window_s = (told_s + opening_s, told_s + self.setup.exposure_s + closing_s);
+        let exposure_s = self.setup.exposures_s[usize::from(pending.slit.min(3))];
+        let window_s = (told_s + opening_s, told_s + exposure_s + closing_s);
         self.frames_ended = 0;
         self.begin(flight, 0, window_s, Opening::Shutter);
     }
@@ -191,7 +198,21 @@ impl FrameWatch {
         self.done.push((open.frame, exposure, open.lit));
     }
 
-    /// Judges the frame that the controller has just marked as ended.
+    /// Takes note of a frame that the controller has marked as ended.
+    pub fn mark(&mut self, mark: FrameMark, tick: u64) {
+        self.marks.push_back((mark, tick));
+    }
+
+    /// A marked frame whose exposures are all in.
+    pub fn due(&mut self, tick: u64) -> Option<FrameMark> {
+        let (_, at) = self.marks.front()?;
+        if tick < at + SETTLE_TICKS {
+            return None;
+        }
+        self.marks.pop_front().map(|(mark, _)| mark)
+    }
+
+    /// Judges a frame whose exposures are all in.
     pub fn judge(&mut self, mark: &FrameMark, flight: &ClosedLoop) -> JudgedFrame {
         let frame = self.frames_ended;
         self.frames_ended += 1;

@@ -146,7 +146,11 @@ fn fit_camera(settings: &mut Settings, scenario: &Scenario) {
             (to.slit_0_m, to.slit_1_m, to.slit_2_m, to.slit_3_m) = (width(0), width(1), width(2), width(3));
         }
         CameraKind::Frame(frame) => {
-            to.exposure_us = frame.shutter_s.first().map_or(to.exposure_us, |s| (s * 1e6) as u32);
+            let time = |index: usize| {
+                let times = &frame.shutter_s;
+                times.get(index).or(times.last()).map_or(4_000, |s| (s * 1e6).round() as u32)
+            };
+            (to.shutter_0_us, to.shutter_1_us, to.shutter_2_us, to.shutter_3_us) = (time(0), time(1), time(2), time(3));
             to.advance_length_m = (scenario.camera.frame_length_m + frame.frame_gap_m) as f32;
             to.cycle_min_ticks = (frame.shortest_cycle_s * 100.0) as u32;
             to.speed_step_m_s = frame.platen_step_m_s as f32;

@@ -39,8 +39,8 @@ pub struct Camera {
     pub film_speed_eafs: f64,
     /// Slits in place of choice, narrow to wide, m (strip camera only).
     pub slit_widths_m: Vec<f64>,
-    /// Time for which the shutter is open, s (framing camera only).
-    pub shutter_s: f64,
+    /// Times for which the shutter can be open, short to long, s (framing camera only).
+    pub shutter_times_s: Vec<f64>,
     /// Share of the open time that counts as light, 0…1. Smear takes the whole time.
     pub shutter_efficiency: f64,
     /// Ground resolved distance (one line pair) that the mission wants, m.
@@ -67,7 +67,7 @@ impl Default for Camera {
             film_speed_eafs: 40.0,
             // Half-stop steps about the 0.137 mm that suits a Sun at 30°: 60° needs the first, 15° the last.
             slit_widths_m: vec![0.0685e-3, 0.0969e-3, 0.137e-3, 0.194e-3, 0.274e-3, 0.388e-3],
-            shutter_s: 4.0e-3,
+            shutter_times_s: vec![1.4e-3, 2.0e-3, 2.8e-3, 4.0e-3],
             shutter_efficiency: 1.0,
             wanted_grd_m: 2.5,
             exposure_tolerance_stops: 0.5,

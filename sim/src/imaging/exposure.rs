@@ -6,7 +6,7 @@
 //! memory). Image illuminance `π·L·T/(4N²)` over the filter factor. The fall-off of light
 //! towards the edge of the field (0.7 % at 3.3°) is left out.
 
-use super::camera::Camera;
+use super::camera::{Camera, CameraKind};
 
 /// Illuminance of the Sun outside the air at its mean distance, lx.
 pub const SUN_OUTSIDE_AIR_LX: f64 = 128_000.0;
@@ -102,25 +102,31 @@ pub fn light(camera: &Camera, scene: &Scene, sun_elevation_rad: f64, effective_s
     }
 }
 
-/// The slit that comes nearest to the right exposure at a film speed and Sun elevation: its index, its
-/// width (m) and the stops it is off. `None` without slits, with film at rest or the Sun down.
-pub fn choose_slit(
-    camera: &Camera,
-    scene: &Scene,
-    sun_elevation_rad: f64,
-    film_speed_m_s: f64,
-) -> Option<(usize, f64, f64)> {
+/// Which of the camera's slits or shutter times comes nearest to the right exposure, and the stops it is off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Choice {
+    /// Place in the camera's list.
+    pub index: usize,
+    /// Exposure time, s.
+    pub exposure_s: f64,
+    /// Light on film against the film's speed point, stops.
+    pub stops_off: f64,
+}
+
+/// The slit (strip) or shutter time (framing) that comes nearest to the right exposure at a film speed and Sun
+/// elevation. `None` without any, with film at rest or the Sun down.
+pub fn choose_exposure(camera: &Camera, scene: &Scene, sun_elevation_rad: f64, film_speed_m_s: f64) -> Option<Choice> {
     if !(film_speed_m_s > 0.0 && sun_elevation_rad > 0.0) {
         return None;
     }
-    camera
-        .slit_widths_m
-        .iter()
-        .enumerate()
-        .map(|(index, &width_m)| {
-            let effective_s = camera.shutter_efficiency * width_m / film_speed_m_s;
-            let stops_off = light(camera, scene, sun_elevation_rad, effective_s).stops_off;
-            (index, width_m, stops_off)
-        })
-        .min_by(|a, b| a.2.abs().total_cmp(&b.2.abs()))
+    let times_s: Vec<f64> = match camera.kind {
+        CameraKind::Strip => camera.slit_widths_m.iter().map(|width_m| width_m / film_speed_m_s).collect(),
+        CameraKind::Framing => camera.shutter_times_s.clone(),
+    };
+    let choices = times_s.iter().enumerate().map(|(index, &exposure_s)| {
+        let effective_s = camera.shutter_efficiency * exposure_s;
+        let stops_off = light(camera, scene, sun_elevation_rad, effective_s).stops_off;
+        Choice { index, exposure_s, stops_off }
+    });
+    choices.min_by(|a, b| a.stops_off.abs().total_cmp(&b.stops_off.abs()))
 }

@@ -8,8 +8,8 @@ use super::{areas, prediction::Prediction};
 use crate::{
     imaging::{
         Earth,
-        camera::{Camera, CameraKind},
-        exposure::{Scene, choose_slit},
+        camera::Camera,
+        exposure::{Scene, choose_exposure},
         motion::{View, required_motion},
         sample::TruthSample,
     },
@@ -106,7 +106,7 @@ fn add_pass(
     entries.push(Entry { tick: tick(at_s - FIRST_SPEED_LEAD_S).max(1), command: Command::Speed(speed as u16) });
     let slit = match camera.slit {
         Slit::Index(index) => index,
-        Slit::Auto => slit_for(tools, 0.5 * (at_s + end_s), middle_m_s),
+        Slit::Auto => setting_for(tools, 0.5 * (at_s + end_s), middle_m_s),
     };
     let interval_ticks = camera.interval_s.map_or(0, |interval_s| tick(interval_s) as u16);
     entries.push(Entry { tick: tick(at_s), command: Command::CameraOn { slit, interval_ticks } });
@@ -149,15 +149,13 @@ pub fn looking_down(prediction: &Prediction, time_s: f64) -> TruthSample {
     }
 }
 
-fn slit_for(tools: &Tools<'_>, time_s: f64, film_speed_m_s: f64) -> u8 {
-    if tools.camera.kind == CameraKind::Framing {
-        return 0;
-    }
+fn setting_for(tools: &Tools<'_>, time_s: f64, film_speed_m_s: f64) -> u8 {
     let position_m = tools.prediction.path.position(time_s);
     let place = ground_point(&position_m, &tools.prediction.earth, time_s);
     let sun = Sun::at(tools.start.plus_seconds(time_s));
     let elevation_rad = sun.elevation_rad(&Topocentric::at(place), &tools.prediction.earth, time_s);
-    choose_slit(tools.camera, &Scene::default(), elevation_rad, film_speed_m_s).map_or(0, |(index, ..)| index as u8)
+    let choice = choose_exposure(tools.camera, &Scene::default(), elevation_rad, film_speed_m_s);
+    choice.map_or(0, |choice| choice.index as u8)
 }
 
 fn hold(mode: Mode) -> Hold {

@@ -54,6 +54,8 @@ pub struct Input {
     pub burst: Option<Burst>,
     /// Film is starting or stopping: its kick must not be taken for a disturbance.
     pub film_kick: bool,
+    /// Change of the film's momentum about +y still to come before exposures, N·m·s: placed against.
+    pub film_kick_nms: f32,
     /// The gas guard lets jets fire.
     pub gas_allowed: bool,
 }
@@ -279,7 +281,10 @@ impl Attitude {
             Mode::Fine => match self.phase {
                 Phase::Free => axis.law.hold(&state, 1.0),
                 Phase::Place => {
-                    let wanted = quiet::placement(state.disturbance_rad_s2, input.tick, input.burst, steering);
+                    let coast = quiet::placement(state.disturbance_rad_s2, input.tick, input.burst, steering);
+                    // Reels that are still to spin up will take their momentum from the body's pitch rate.
+                    let to_come = if number == 1 { input.film_kick_nms / axis.inertia_kg_m2 } else { 0.0 };
+                    let wanted = coast + to_come;
                     let half_least = axis.half_least_rad_s();
                     axis.law.place(&state, wanted, half_least)
                 }

@@ -50,7 +50,7 @@ impl Sequencer {
     fn open(&mut self, input: &Input, clamped: Output) -> Output {
         self.enter(Phase::Exposing, input.tick);
         self.begin_frame(input);
-        self.open_left_us = self.settings.exposure_us;
+        self.open_left_us = self.settings.shutter_us(self.slit);
         let mut output = self.expose(input, clamped);
         output.shutter.open_us = Some(0);
         output

@@ -17,5 +17,5 @@ mod tests;
 mod types;
 
 pub use sequencer::Sequencer;
-pub use settings::CameraSettings;
+pub use settings::{CameraSettings, EXPOSURE_SETTINGS};
 pub use types::{ANY_SLIT, Ending, ExposureStatus, FrameMark, Input, Outcome, Output, Phase};

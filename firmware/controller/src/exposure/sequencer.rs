@@ -117,7 +117,8 @@ impl Sequencer {
         self.invalid_ticks = 0;
         self.pace_tick = input.tick;
         let speed_m_s = f32::from(input.speed_step) * self.settings.speed_step_m_s;
-        self.slit = if input.slit == super::types::ANY_SLIT { self.settings.best_slit(speed_m_s) } else { input.slit };
+        let choose = input.slit == super::types::ANY_SLIT && self.settings.kind == 0;
+        self.slit = if choose { self.settings.best_slit(speed_m_s) } else { input.slit };
         self.enter(if self.settings.kind == 1 { Phase::Ready } else { Phase::RunUp }, input.tick);
     }
 

@@ -10,7 +10,11 @@ settings_group! {
         speed_step_m_s: f32 = 1e-4, 1e-6 ..= 0.01, "m/s", "Speed of one step of the motion-compensation programme: film (strip) or platen (framing).";
         speed_step_min: u32 = 50, 1 ..= 65535, "steps", "Slowest speed obeyed.";
         speed_step_max: u32 = 1500, 1 ..= 65535, "steps", "Fastest speed obeyed.";
-        exposure_us: u32 = 4000, 100 ..= 500000, "µs", "Exposure wanted: shutter time (framing), or slit over film speed (strip).";
+        exposure_us: u32 = 4000, 100 ..= 500000, "µs", "Exposure wanted where a load leaves the choice on board: shutter time (framing), or slit over film speed (strip).";
+        shutter_0_us: u32 = 1400, 100 ..= 500000, "µs", "Shutter time 0 (framing).";
+        shutter_1_us: u32 = 2000, 100 ..= 500000, "µs", "Shutter time 1 (framing).";
+        shutter_2_us: u32 = 2800, 100 ..= 500000, "µs", "Shutter time 2 (framing).";
+        shutter_3_us: u32 = 4000, 100 ..= 500000, "µs", "Shutter time 3 (framing).";
         slit_0_m: f32 = 9.7e-5, 1e-5 ..= 0.01, "m", "Width of slit 0.";
         slit_1_m: f32 = 1.37e-4, 1e-5 ..= 0.01, "m", "Width of slit 1.";
         slit_2_m: f32 = 1.94e-4, 1e-5 ..= 0.01, "m", "Width of slit 2.";
@@ -29,6 +33,9 @@ settings_group! {
     }
 }
 
+/// Slits, or shutter times, that a camera has.
+pub const EXPOSURE_SETTINGS: u8 = 4;
+
 impl CameraSettings {
     /// Starting values for the framing camera.
     pub fn framing() -> Self {
@@ -42,6 +49,17 @@ impl CameraSettings {
             1 => self.slit_1_m,
             2 => self.slit_2_m,
             _ => self.slit_3_m,
+        }
+    }
+
+    /// Shutter time of a framing camera's setting, µs; any other number is the exposure set for on-board choice.
+    pub fn shutter_us(&self, setting: u8) -> u32 {
+        match setting {
+            0 => self.shutter_0_us,
+            1 => self.shutter_1_us,
+            2 => self.shutter_2_us,
+            3 => self.shutter_3_us,
+            _ => self.exposure_us,
         }
     }
 

@@ -17,7 +17,7 @@ pub struct Input<'a> {
     pub cycle_ticks: u32,
     /// Speed of film or platen from the motion-compensation programme, steps.
     pub speed_step: u16,
-    /// Slit asked for; [`ANY_SLIT`] takes the one nearest to the exposure set (strip).
+    /// Slit or shutter time asked for; [`ANY_SLIT`] takes the exposure set, or the slit nearest to it.
     pub slit: u8,
     /// Tick before which the shutter stays shut although film may be running.
     pub not_before: u32,

@@ -23,6 +23,7 @@ pub struct Programme {
     next: usize,
     receiver: Receiver,
     burst: Option<Burst>,
+    start_of_burst: Commanded,
     state: Commanded,
     /// Loads refused since the start.
     pub refused: u16,
@@ -58,6 +59,10 @@ const NO_EPHEMERIS: Ephemeris = Ephemeris {
     radius_ratio2: 0.93,
 };
 
+/// Before any command.
+const NOTHING: Commanded =
+    Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine };
+
 impl Default for Programme {
     fn default() -> Self {
         Self {
@@ -66,7 +71,8 @@ impl Default for Programme {
             next: 0,
             receiver: Receiver::default(),
             burst: None,
-            state: Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine },
+            start_of_burst: NOTHING,
+            state: NOTHING,
             refused: 0,
             last_refusal: None,
             late: 0,
@@ -100,7 +106,7 @@ impl Programme {
         self.next = 0;
         self.state.camera_on = false;
         self.suspended = false;
-        self.burst = self.find_burst();
+        self.look_ahead();
         Ok(())
     }
 
@@ -113,7 +119,7 @@ impl Programme {
             self.next += 1;
             let late = tick - entry.tick > LATE_S * TICKS_PER_S;
             self.carry_out(entry.command, late);
-            self.burst = self.find_burst();
+            self.look_ahead();
         }
     }
 
@@ -167,11 +173,18 @@ impl Programme {
         if self.suspended { None } else { self.burst }
     }
 
-    /// What is commanded, or, before a burst has begun, what it will begin with.
-    pub fn coming_or_now(&self, tick: u32) -> Commanded {
-        if self.state.camera_on || self.burst.is_none_or(|burst| tick >= burst.on_tick) {
-            return self.state;
-        }
+    /// What is commanded while the camera is on; before that, what the next burst will begin with.
+    pub fn coming(&self) -> Commanded {
+        if self.state.camera_on { self.state } else { self.start_of_burst }
+    }
+
+    /// Looks for the next burst; only when an entry has gone by, for it walks the store.
+    fn look_ahead(&mut self) {
+        self.burst = self.find_burst();
+        self.start_of_burst = self.find_start();
+    }
+
+    fn find_start(&self) -> Commanded {
         let mut coming = self.state;
         for entry in self.load.entries.iter().skip(self.next) {
             match entry.command {

@@ -53,7 +53,7 @@ record! {
     /// Slit camera: film runs with the image; the slit in place sets the exposure.
     StripCamera {
         /// Widths of the slits, from the narrowest; a half stop apart is common practice.
-        slit_widths_m: Vec<f64> = "slit_widths_mm", number(MM, 0.01, 20.0).list(1, 16);
+        slit_widths_m: Vec<f64> = "slit_widths_mm", number(MM, 0.01, 20.0).list(1, 4);
         /// Time the capping shutter takes to open or close.
         shutter_travel_s: f64 = "shutter_travel_ms", number(MS, 0.0, 500.0).or(30.0);
     }
@@ -63,7 +63,7 @@ record! {
     /// Framing camera: advance, clamp, settle, expose on a platen that follows the image.
     FrameCamera {
         /// Exposure times, from the shortest; chosen by number as a slit is.
-        shutter_s: Vec<f64> = "shutter_ms", number(MS, 0.1, 1_000.0).list(1, 16);
+        shutter_s: Vec<f64> = "shutter_ms", number(MS, 0.1, 500.0).list(1, 4);
         /// Share of the shutter's time for which it is fully open, as effective over total.
         shutter_efficiency: f64 = "shutter_efficiency_percent", number(PERCENT, 10.0, 100.0).or(90.0);
         /// Unexposed film between frames.
