@@ -2,4 +2,6 @@
 //!
 //! Data flows one way: scenario → plant ⇄ controller → record → report.
 
+pub mod noise;
+pub mod plant;
 pub mod world;

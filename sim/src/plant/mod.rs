@@ -1,0 +1,3 @@
+//! The vehicle itself, in f64: what the sensors measure and the actuators move.
+
+pub mod body;
