@@ -1,0 +1,31 @@
+//! Cost of one call of each inner piece: `cargo bench -p stillframe --bench steps`.
+//!
+//! What belongs here: one step of the plant, one step of the controller, one turn of the whole loop,
+//! and anything called inside them at every sample. Whole workloads with known answers belong in
+//! `w1.rs`; instruction counts in `instructions.rs`.
+
+use divan::{Bencher, black_box};
+use stillframe::noise::NoiseSource;
+
+#[path = "support/pieces.rs"]
+mod pieces;
+
+fn main() {
+    divan::main();
+}
+
+#[divan::bench(sample_size = 10_000)]
+fn plant_step(bencher: Bencher) {
+    let (body, mut state, forcing) = pieces::body_under_way();
+    bencher.bench_local(|| body.advance(&mut state, black_box(0.02), black_box(&forcing)));
+}
+
+#[divan::bench(sample_size = 10_000)]
+fn gyro_noise(bencher: Bencher) {
+    let noise = NoiseSource::new(1, 0, "gyro", 0);
+    let mut sample = 0;
+    bencher.bench_local(|| {
+        sample += 1;
+        noise.gaussian3(black_box(sample))
+    });
+}
