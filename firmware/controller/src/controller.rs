@@ -115,10 +115,8 @@ impl Controller {
     }
 
     fn attitude_step(&mut self, tick: u32) {
-        let film_kick = matches!(
-            self.transport.status().state,
-            film::State::RunningUp | film::State::RunningDown | film::State::Advancing | film::State::Evening
-        );
+        // Reels that speed up, slow down or follow their loops trade momentum with the body all the while.
+        let film_kick = !matches!(self.transport.status().state, film::State::Braked | film::State::Stopped);
         self.attitude.step(&AttitudeInput {
             tick,
             gyro_rad_s: self.gyro_rad_s,

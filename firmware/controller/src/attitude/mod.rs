@@ -52,7 +52,7 @@ pub struct Input {
     pub wanted: mode::Hold,
     /// The burst of exposures that is running or comes next.
     pub burst: Option<Burst>,
-    /// Film is starting or stopping: its kick must not be taken for a disturbance.
+    /// Film moves: its kicks must not be taken for a disturbance.
     pub film_kick: bool,
     /// Change of the film's momentum about +y still to come before exposures, N·m·s: placed against.
     pub film_kick_nms: f32,
