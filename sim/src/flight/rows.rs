@@ -188,7 +188,8 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
     let [x, y, z] = status.disturbance_nm;
     row.assumed_disturbance_rad_s2 =
         [x / inertia.inertia_roll_kg_m2, y / inertia.inertia_pitch_kg_m2, z / inertia.inertia_yaw_kg_m2];
-    row.assumed_gas_kg = telemetry.gas_left_kg;
+    // Nothing is assumed before the first snapshot.
+    row.assumed_gas_kg = if telemetry.gas_left_kg > 0.0 { telemetry.gas_left_kg } else { f32::NAN };
     row.metered_film_m = f64::from(telemetry.film_metered_m);
     row.health_flags = telemetry.flags.0;
     if let Some((at_s, heard)) = flight.link.observed {
