@@ -168,7 +168,7 @@ impl FaultSchedule {
 
     fn jet(&self, name: &str, fault: Option<JetFault>, plant: &mut Plant) {
         if let Some(jet) = self.jets.iter().position(|known| known == name) {
-            plant.jets_mut().set_fault(jet, fault);
+            plant.set_jet_fault(jet, fault);
         }
     }
 

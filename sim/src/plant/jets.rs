@@ -63,6 +63,8 @@ struct Valve {
     opened_in_s: f64,
     open: bool,
     fault: Option<JetFault>,
+    /// Whether gas flowed after the last edge that was told.
+    flowing: bool,
     on_time_s: f64,
 }
 
@@ -95,6 +97,7 @@ impl Jets {
             opened_in_s: f64::NEG_INFINITY,
             open: false,
             fault: None,
+            flowing: false,
             on_time_s: 0.0,
         };
         let valves = vec![shut; parameters.len()];
@@ -123,14 +126,14 @@ impl Jets {
             return;
         }
         self.active = false;
+        self.latch_open = latch_open;
         for jet in 0..self.valves.len() {
-            let before = self.flows(jet);
-            self.latch_open = latch_open;
-            let now = self.flows(jet);
-            if before != now {
-                edges.push(FlowEdge { at_s: 0.0, jet, on: now });
+            // A latch that moved, or a fault that came or went, acts at the tick's start.
+            let flows = self.flows(jet);
+            if flows != self.valves[jet].flowing {
+                self.valves[jet].flowing = flows;
+                edges.push(FlowEdge { at_s: 0.0, jet, on: flows });
             }
-            self.latch_open = latch_open;
             self.valve_tick(jet, commands[jet], edges);
         }
         edges.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
@@ -163,6 +166,7 @@ impl Jets {
             let slot = if opening { &mut valve.opens_in_s } else { &mut valve.closes_in_s };
             let at_s = slot.take().unwrap_or_default();
             if valve.open != opening && able {
+                valve.flowing = opening;
                 edges.push(FlowEdge { at_s, jet, on: opening });
             }
             valve.open = opening;
@@ -189,9 +193,9 @@ impl Jets {
         open && self.latch_open[self.parameters[jet].bank]
     }
 
-    /// Whether a fault change may have altered the flow since the last tick.
+    /// Bit mask of the jets that gas flows through, as the last tick's edges left them.
     pub fn flowing(&self) -> u32 {
-        (0..self.valves.len()).filter(|&jet| self.flows(jet)).fold(0, |mask, jet| mask | 1 << jet)
+        self.valves.iter().enumerate().filter(|(_, valve)| valve.flowing).fold(0, |mask, (jet, _)| mask | 1 << jet)
     }
 
     /// Push of the jets in a mask, about `centre_m` (drawing frame).
@@ -277,10 +281,23 @@ mod tests {
         jets.tick(&command(None, None), [true; 2], &mut edges);
         jets.set_fault(0, Some(JetFault::StuckOpen));
         jets.tick(&command(None, None), [true; 2], &mut edges);
+        assert_eq!(edges, [FlowEdge { at_s: 0.0, jet: 0, on: true }]);
         assert_eq!(jets.flowing(), 1);
         jets.tick(&command(None, None), [false, true], &mut edges);
         assert_eq!(edges, [FlowEdge { at_s: 0.0, jet: 0, on: false }]);
         assert_eq!(jets.flowing(), 0);
+    }
+
+    #[test]
+    fn a_latch_that_shuts_stops_every_jet_behind_it() {
+        let mut jets = Jets::new([one_jet().parameters, one_jet().parameters].concat());
+        let mut edges = Vec::new();
+        let mut open = command(Some(0), None);
+        open[1] = open[0];
+        jets.tick(&open, [true; 2], &mut edges);
+        assert_eq!(jets.flowing(), 0b11);
+        jets.tick(&command(None, None), [false, true], &mut edges);
+        assert_eq!(edges, [0, 1].map(|jet| FlowEdge { at_s: 0.0, jet, on: false }));
     }
 
     #[test]

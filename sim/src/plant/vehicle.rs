@@ -7,7 +7,7 @@ use super::{
         shutter::{OpenIntervals, Shutter, ShutterParameters},
     },
     gas::Tank,
-    jets::{FlowEdge, JetParameters, Jets, Push},
+    jets::{FlowEdge, JetFault, JetParameters, Jets, Push},
     ledger::MomentumLedger,
     mass::{MassParameters, MassProperties},
     sensors::{GyroParameters, Gyros, Horizon, HorizonParameters, HorizonView},
@@ -553,9 +553,11 @@ impl Plant {
         &self.jets
     }
 
-    /// Jets, to set faults.
-    pub fn jets_mut(&mut self) -> &mut Jets {
-        &mut self.jets
+    /// Sets or clears a jet's fault, from the present tick's boundary on.
+    pub fn set_jet_fault(&mut self, jet: usize, fault: Option<JetFault>) {
+        self.catch_up();
+        self.jets.set_fault(jet, fault);
+        self.push = self.jets.push(self.flowing, &self.mass.centre_m);
     }
 
     /// Bit mask of the jets that gas flows through now.
