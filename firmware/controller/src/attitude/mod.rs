@@ -133,7 +133,7 @@ impl Attitude {
     pub fn step(&mut self, input: &Input) {
         let place = input.ephemeris.place(input.tick);
         self.estimate(input, &place);
-        self.watch_jets();
+        self.watch_jets(&input.gyro_rad_s);
         self.aim(&place);
         let next = mode::next(self.mode, &self.view(input));
         if next != self.mode {
@@ -164,7 +164,7 @@ impl Attitude {
         self.observer.horizon(input.tick, &input.horizon, place);
     }
 
-    fn watch_jets(&mut self) {
+    fn watch_jets(&mut self, gyro_rad_s: &Vec3) {
         let mut worst = Verdict::Sound;
         for axis in &mut self.axes {
             let correction = axis.gains.rate * axis.rates.innovation_rad_s;
@@ -185,10 +185,13 @@ impl Attitude {
         }
         self.banks.give_up(worst, &self.settings.jets);
         self.firing.stop();
-        for (number, axis) in self.axes.iter_mut().enumerate() {
+        let rates = gyro_rad_s - self.observer.drift_rad_s;
+        for ((number, axis), &rate) in self.axes.iter_mut().enumerate().zip(rates.iter()) {
             axis.watcher = Watcher::default();
             axis.gains = Axis::gains(axis.inertia_kg_m2, number, &self.banks, &self.settings);
-            axis.rates.disturbance_rad_s2 = 0.0;
+            // What the lost bank did is no surprise any more: the next bank must not answer for it.
+            axis.rates.reset(rate);
+            axis.pending_rad_s = 0.0;
         }
     }
 
