@@ -40,8 +40,10 @@ const DEG: f32 = core::f32::consts::PI / 180.0;
 /// What the attitude loop is told in one attitude step.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Input {
-    /// Present tick.
+    /// Present tick of the on-board clock: where the vehicle is, and what the programme wants.
     pub tick: u32,
+    /// Base ticks stepped through since the start, whatever the clock says: how long things last.
+    pub cycle: u32,
     /// Gyro rates, validated, rad/s.
     pub gyro_rad_s: Vec3,
     /// Horizon sample, validated.
@@ -89,7 +91,6 @@ pub struct Attitude {
     error: Vec3,
     rate_error: Vec3,
     phase: Phase,
-    placed_tick: u32,
     quiet_broken: u32,
     pulses: u32,
     jets_nms: Vec3,
@@ -121,7 +122,6 @@ impl Attitude {
             error: Vec3::zeros(),
             rate_error: Vec3::zeros(),
             phase: Phase::Free,
-            placed_tick: 0,
             quiet_broken: 0,
             pulses: 0,
             jets_nms: Vec3::zeros(),
@@ -148,11 +148,6 @@ impl Attitude {
         self.firing.step()
     }
 
-    /// Shuts everything: for a fault outside the attitude loop.
-    pub fn shut(&mut self) {
-        self.firing.stop();
-    }
-
     fn estimate(&mut self, input: &Input, place: &Place) {
         let learn = !input.film_kick && !matches!(self.mode, Mode::Drift | Mode::Damp | Mode::Search);
         let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
@@ -161,7 +156,7 @@ impl Attitude {
             axis.rates.step(rate, kick_rad_s, learn, &axis.gains, ATTITUDE_STEP_S);
         }
         self.observer.propagate(&input.gyro_rad_s, place);
-        self.observer.horizon(input.tick, &input.horizon, place);
+        self.observer.horizon(input.cycle, &input.horizon, place);
     }
 
     fn watch_jets(&mut self, gyro_rad_s: &Vec3) {
@@ -221,10 +216,10 @@ impl Attitude {
             wanted: input.wanted,
             can_fire: input.gas_allowed && self.banks.any_left(),
             turning,
-            locked: input.horizon.locked && self.observer.unlocked_ticks(input.tick) < TICKS_PER_S,
+            locked: input.horizon.locked && self.observer.unlocked_ticks(input.cycle) < TICKS_PER_S,
             heading: self.observer.heading,
-            settled: self.observer.settled(input.tick),
-            in_mode_s: input.tick.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32,
+            settled: self.observer.settled(input.cycle),
+            in_mode_s: input.cycle.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32,
             lost_s: steering.lost_s,
             search_turn_s: 400.0 / steering.search_rate_deg_s,
             tilt_rad: math::sqrt(self.error.x * self.error.x + self.error.y * self.error.y),
@@ -245,7 +240,7 @@ impl Attitude {
             self.firing.stop();
         }
         self.mode = next;
-        self.mode_since = input.tick;
+        self.mode_since = input.cycle;
     }
 
     fn act(&mut self, input: &Input) {
@@ -256,9 +251,6 @@ impl Attitude {
             if let Some(pulse) = self.decide(number, input) {
                 self.fire(number, pulse);
             }
-        }
-        if self.phase == Phase::Place {
-            self.placed_tick = input.tick;
         }
     }
 
@@ -276,7 +268,7 @@ impl Attitude {
             Mode::Drift => None,
             Mode::Damp => axis.law.place(&state, 0.0, 0.8 * steering.damp_rate_deg_s * DEG),
             Mode::Search => {
-                let wanted = mode::search_rate(number, self.mode_since, input.tick, steering);
+                let wanted = mode::search_rate(number, self.mode_since, input.cycle, steering);
                 axis.law.place(&state, wanted, 0.1 * steering.search_rate_deg_s * DEG)
             }
             Mode::Level if number == 2 => axis.law.place(&state, 0.0, 0.3 * steering.damp_rate_deg_s * DEG),
