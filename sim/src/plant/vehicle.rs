@@ -31,6 +31,8 @@ use thiserror::Error;
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
+/// Base ticks between gyro readings: one for each attitude step.
+const GYRO_TICKS: u64 = ATTITUDE_TICKS as u64;
 /// Base ticks between horizon samples (10 Hz).
 const HORIZON_TICKS: u64 = 10;
 /// Base ticks between updates of air torque, leak and Sun.
@@ -151,7 +153,6 @@ pub struct Plant {
     gyros: Gyros,
     horizon: Horizon,
     gyro_read: [f32; 3],
-    gyro_sample: u64,
     horizon_read: stillframe_controller::io::HorizonSample,
     /// Ticks by which the on-board clock is ahead of true time, faults included.
     pub clock_ahead: i64,
@@ -187,7 +188,7 @@ impl Plant {
         let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
         let state = State { q: start_attitude(&frame, p.attitude_rad), w: array(&p.rate_rad_s) };
-        let gyro_step_s = f64::from(ATTITUDE_TICKS) * TICK_S;
+        let gyro_step_s = GYRO_TICKS as f64 * TICK_S;
         let gyros = Gyros::new(p.gyros.clone(), noise("gyro random walk"), noise("gyro slow drift"), gyro_step_s);
         let mut plant = Self {
             earth: EarthRotation::at_start(p.start, p.ut1_minus_utc_s),
@@ -206,7 +207,6 @@ impl Plant {
             push: Push::default(),
             air_torque_nm: Vector3::zeros(),
             gyro_read: [0.0; 3],
-            gyro_sample: 0,
             horizon_read: Default::default(),
             clock_ahead: 0,
             ledger: MomentumLedger::default(),
@@ -229,10 +229,9 @@ impl Plant {
     /// What the sensors say at this tick's boundary. `uplink`: bytes that arrive in this tick.
     pub fn sensors(&mut self, uplink: &[u8]) -> Sensors {
         let tick = (self.tick as i64 + self.clock_ahead).max(0) as u32;
-        if tick.is_multiple_of(ATTITUDE_TICKS) {
+        if self.tick.is_multiple_of(GYRO_TICKS) {
             self.catch_up();
-            self.gyro_read = self.gyros.read(self.gyro_sample, &Vector3::from(self.state.w));
-            self.gyro_sample += 1;
+            self.gyro_read = self.gyros.read(self.tick / GYRO_TICKS, &Vector3::from(self.state.w));
         }
         if self.tick.is_multiple_of(HORIZON_TICKS) {
             self.catch_up();
@@ -418,7 +417,8 @@ impl Plant {
         let turned = Turn::of(&self.state.q);
         let up = Vector3::from(self.up);
         // North at the sub-point: the part of the pole's direction across the local vertical.
-        let north = (Vector3::z() - up * up.z).normalize();
+        // Above a pole there is none, and no oblateness to be seen either.
+        let north = (Vector3::z() - up * up.z).try_normalize(0.0).unwrap_or_default();
         HorizonView {
             down_body: turned.to_body(&-up),
             north_body: turned.to_body(&north),
