@@ -226,10 +226,7 @@ fn cameras() {
             ("format wider than film", &[("format_width_mm = 114.0", "format_width_mm = 130.0")]),
             ("lens beyond diffraction", &[("lens_lp_mm = 130.0", "lens_lp_mm = 500.0")]),
             ("transmission in per cent", &[("transmission = 0.8", "transmission = 80.0")]),
-            (
-                "no slits",
-                &[("slit_widths_mm = [0.068, 0.097, 0.137, 0.194]", "slit_widths_mm = []")],
-            ),
+            ("no slits", &[("slit_widths_mm = [0.068, 0.097, 0.137, 0.194]", "slit_widths_mm = []")]),
             ("slits out of order", &[("0.034, 0.048, 0.068", "0.048, 0.034, 0.068")]),
             (
                 "exposure longer than the cycle",

@@ -96,7 +96,15 @@ const SETTLE_TICKS: u64 = 60;
 impl FrameWatch {
     /// A watch before the first burst.
     pub fn new(setup: CameraSetup) -> Self {
-        Self { setup, strip_from: None, next_instant: 0, frames_ended: 0, open: VecDeque::new(), done: Vec::new(), marks: VecDeque::new() }
+        Self {
+            setup,
+            strip_from: None,
+            next_instant: 0,
+            frames_ended: 0,
+            open: VecDeque::new(),
+            done: Vec::new(),
+            marks: VecDeque::new(),
+        }
     }
 
     /// Before a tick: starts an exposure if one begins in it, and lists the instants to be sampled.

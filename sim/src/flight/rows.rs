@@ -10,7 +10,7 @@ use crate::{
     plant::Truth,
     record::columns::Row,
     scenario::parts::ground::Power,
-    world::{frames::OrbitalFrame, track::ground_point},
+    world::track::ground_point,
 };
 use nalgebra::{Quaternion, UnitQuaternion, Vector3};
 use stillframe_controller::attitude::mode::Hold;
@@ -130,7 +130,7 @@ fn square_to_orbit(truth: &Truth) -> TruthSample {
         time_s: truth.time_s,
         position_m: truth.orbit.position_m,
         velocity_m_s: truth.orbit.velocity_m_s,
-        attitude: UnitQuaternion::from_matrix(&truth.frame.to_inertial()),
+        attitude: truth.frame.quaternion(),
         rate_rad_s: Vector3::zeros(),
         earth_angle_rad: truth.earth_angle_rad,
         film_speed_m_s: 0.0,
@@ -139,7 +139,7 @@ fn square_to_orbit(truth: &Truth) -> TruthSample {
 
 /// Errors of the true attitude against the commanded steering.
 pub fn attitude_truth(truth: &Truth, steering_rad: f64, steering_rate_rad_s: f64) -> AttitudeTruth {
-    let orbital = orbital_quaternion(&truth.frame);
+    let orbital = truth.frame.quaternion();
     let [w, i, j, k] = truth.state.q;
     let body = UnitQuaternion::new_unchecked(Quaternion::new(w, i, j, k));
     let in_orbit = orbital.inverse() * body;
@@ -156,10 +156,6 @@ pub fn attitude_truth(truth: &Truth, steering_rad: f64, steering_rate_rad_s: f64
         rate_error_rad_s: Vector3::from(truth.state.w) - wanted,
         orbital_rad: Vector3::new(roll, pitch, yaw),
     }
-}
-
-fn orbital_quaternion(frame: &OrbitalFrame) -> UnitQuaternion<f64> {
-    UnitQuaternion::from_matrix(&frame.to_inertial())
 }
 
 fn fill_attitude(row: &mut Row, truth: &Truth, attitude: &AttitudeTruth) {
@@ -188,7 +184,8 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
     let [x, y, z] = status.disturbance_nm;
     row.assumed_disturbance_rad_s2 =
         [x / inertia.inertia_roll_kg_m2, y / inertia.inertia_pitch_kg_m2, z / inertia.inertia_yaw_kg_m2];
-    row.assumed_gas_kg = telemetry.gas_left_kg;
+    // Nothing is assumed before the first snapshot.
+    row.assumed_gas_kg = if telemetry.gas_left_kg > 0.0 { telemetry.gas_left_kg } else { f32::NAN };
     row.metered_film_m = f64::from(telemetry.film_metered_m);
     row.health_flags = telemetry.flags.0;
     if let Some((at_s, heard)) = flight.link.observed {

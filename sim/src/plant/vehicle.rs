@@ -26,7 +26,7 @@ use crate::{
     },
 };
 use nalgebra::{Matrix3, Quaternion, UnitQuaternion, Vector3};
-use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, Sensors, TankSample};
+use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
 use thiserror::Error;
 
 /// Length of a base tick, s.
@@ -153,7 +153,11 @@ pub struct Plant {
     gyros: Gyros,
     horizon: Horizon,
     gyro_read: [f32; 3],
-    horizon_read: stillframe_controller::io::HorizonSample,
+    horizon_read: HorizonSample,
+    film_read: FilmSample,
+    tank_read: TankSample,
+    /// Gas in the tank when it was last read, kg.
+    tank_read_kg: f64,
     /// Ticks by which the on-board clock is ahead of true time, faults included.
     pub clock_ahead: i64,
     ledger: MomentumLedger,
@@ -207,7 +211,10 @@ impl Plant {
             push: Push::default(),
             air_torque_nm: Vector3::zeros(),
             gyro_read: [0.0; 3],
-            horizon_read: Default::default(),
+            horizon_read: HorizonSample::default(),
+            film_read: FilmSample::default(),
+            tank_read: TankSample::default(),
+            tank_read_kg: f64::NAN,
             clock_ahead: 0,
             ledger: MomentumLedger::default(),
             velocity_due_m_s: Vector3::zeros(),
@@ -229,6 +236,7 @@ impl Plant {
     /// What the sensors say at this tick's boundary. `uplink`: bytes that arrive in this tick.
     pub fn sensors(&mut self, uplink: &[u8]) -> Sensors {
         let tick = (self.tick as i64 + self.clock_ahead).max(0) as u32;
+        self.read_gauges();
         if self.tick.is_multiple_of(GYRO_TICKS) {
             self.catch_up();
             self.gyro_read = self.gyros.read(self.tick / GYRO_TICKS, &Vector3::from(self.state.w));
@@ -242,13 +250,22 @@ impl Plant {
             tick,
             gyro_rad_s: self.gyro_read,
             horizon: self.horizon_read,
-            tank: TankSample {
-                pressure_pa: self.tank.pressure_pa() as f32,
-                temperature_k: self.tank.temperature_k() as f32,
-            },
-            film: self.film.sample(self.shutter.is_open()),
+            tank: self.tank_read,
+            film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
+        }
+    }
+
+    /// Gauges of film and tank; those of a mechanism at rest stay as they are.
+    fn read_gauges(&mut self) {
+        if !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
+            self.film_read = self.film.sample(self.shutter.is_open());
+        }
+        if self.tank_read_kg != self.tank.mass_kg() {
+            self.tank_read_kg = self.tank.mass_kg();
+            self.tank_read.pressure_pa = self.tank.pressure_pa() as f32;
+            self.tank_read.temperature_k = self.tank.temperature_k() as f32;
         }
     }
 
@@ -484,7 +501,7 @@ impl Turn {
 }
 
 fn start_attitude(frame: &OrbitalFrame, [roll, pitch, yaw]: [f64; 3]) -> [f64; 4] {
-    let orbital = UnitQuaternion::from_matrix(&frame.to_inertial());
+    let orbital = frame.quaternion();
     let body = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), yaw)
         * UnitQuaternion::from_axis_angle(&Vector3::y_axis(), pitch)
         * UnitQuaternion::from_axis_angle(&Vector3::x_axis(), roll);
