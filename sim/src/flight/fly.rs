@@ -185,6 +185,7 @@ impl<'a> Run<'a> {
             self.recorder.jet_edge(JetEdge { time_s: start_s + edge.at_s, jet: edge.jet as u8, open: edge.on })?;
         }
         self.tally.tick(&self.flight.plant);
+        self.rows.tick(&self.flight);
         if let Some(mark) = self.flight.controller.frame() {
             self.watch.mark(mark, tick);
         }
@@ -246,7 +247,7 @@ impl<'a> Run<'a> {
             self.tally.exposures.take(&attitude_truth(
                 &truth,
                 f64::from(status.steering_rad),
-                self.rows.steering_rate(),
+                f64::from(status.steering_rate_rad_s),
             ));
         }
         self.frames.push(frame);

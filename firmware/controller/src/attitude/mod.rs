@@ -87,6 +87,7 @@ pub struct Attitude {
     mode: Mode,
     mode_since: u32,
     reference: Quat,
+    steering_rate_rad_s: f32,
     reference_rate: Vec3,
     error: Vec3,
     rate_error: Vec3,
@@ -118,6 +119,7 @@ impl Attitude {
             mode: Mode::Drift,
             mode_since: 0,
             reference: rotation::identity(),
+            steering_rate_rad_s: 0.0,
             reference_rate: Vec3::zeros(),
             error: Vec3::zeros(),
             rate_error: Vec3::zeros(),
@@ -195,6 +197,7 @@ impl Attitude {
         let rates = Vec3::new(self.rate(0), self.rate(1), self.rate(2));
         if !matches!(self.observer.heading, Heading::Known(_)) {
             self.reference = rotation::identity();
+            self.steering_rate_rad_s = 0.0;
             self.reference_rate = self.observer.level_rate();
             self.error = rotation::error(&self.reference, &self.observer.q);
             self.rate_error = rates - self.reference_rate;
@@ -202,6 +205,7 @@ impl Attitude {
         }
         let (yaw, yaw_rate) = if self.settings.steering.crab == 1 { place.crab() } else { (0.0, 0.0) };
         self.reference = rotation::about_z(yaw);
+        self.steering_rate_rad_s = yaw_rate;
         let turning = place.orbital_rate() + Vec3::new(0.0, 0.0, yaw_rate);
         self.reference_rate = rotation::to_b(&self.observer.q, &turning);
         self.error = rotation::error(&self.reference, &self.observer.q);
@@ -397,6 +401,8 @@ pub struct Status {
     pub disturbance_nm: [f32; 3],
     /// Wanted yaw, rad.
     pub steering_rad: f32,
+    /// Rate of the wanted yaw, rad/s.
+    pub steering_rate_rad_s: f32,
     /// Horizon sensor believed.
     pub horizon_trusted: bool,
     /// Heading known.
@@ -425,6 +431,7 @@ impl Attitude {
             drift_rad_s: self.observer.drift_rad_s.into(),
             disturbance_nm: [torque(roll), torque(pitch), torque(yaw)],
             steering_rad: rotation::yaw(&self.reference),
+            steering_rate_rad_s: self.steering_rate_rad_s,
             horizon_trusted: self.observer.trusted,
             heading_known: matches!(self.observer.heading, Heading::Known(_)),
             phase: self.phase,
