@@ -173,6 +173,10 @@ impl<'a> Run<'a> {
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
         }
+        while let Some(mark) = self.watch.due(ticks, true) {
+            let frame = self.watch.judge(&mark, &self.flight);
+            self.take_frame(frame)?;
+        }
         self.record_row(ticks)?;
         progress(1.0);
         Ok(())
@@ -189,7 +193,7 @@ impl<'a> Run<'a> {
         if let Some(mark) = self.flight.controller.frame() {
             self.watch.mark(mark, tick);
         }
-        if let Some(mark) = self.watch.due(tick) {
+        if let Some(mark) = self.watch.due(tick, false) {
             let frame = self.watch.judge(&mark, &self.flight);
             self.take_frame(frame)?;
         }
