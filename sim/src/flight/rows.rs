@@ -53,8 +53,7 @@ impl RowMaker {
     pub fn row(&self, flight: &mut ClosedLoop) -> (Row, AttitudeTruth) {
         let truth = flight.plant.truth();
         let status = flight.controller.attitude();
-        let attitude =
-            attitude_truth(&truth, f64::from(status.steering_rad), f64::from(status.steering_rate_rad_s));
+        let attitude = attitude_truth(&truth, f64::from(status.steering_rad), f64::from(status.steering_rate_rad_s));
         let mut row = Row { time_s: truth.time_s, tick: flight.plant.ticks() as u32, ..Row::default() };
         self.fill_place(&mut row, &truth, flight);
         fill_attitude(&mut row, &truth, &attitude);

@@ -215,6 +215,21 @@ impl Jets {
         sum
     }
 
+    /// Push of jets that leak `flow_kg_s` at their seats, about `centre_m`: nothing behind a shut latch. A leak
+    /// is taken to push with the jet's whole specific impulse, which is the worst it can do.
+    pub fn leak(&self, flow_kg_s: &[f64], centre_m: &Vector3<f64>) -> Push {
+        let mut sum = Push::default();
+        for (built, &flow_kg_s) in self.parameters.iter().zip(flow_kg_s) {
+            if flow_kg_s > 0.0 && self.latch_open[built.bank] {
+                let force = built.push * (flow_kg_s * built.specific_impulse_s * G0_M_S2);
+                sum.force_n += force;
+                sum.torque_nm += (built.position_m - centre_m).cross(&force);
+                sum.flow_kg_s += flow_kg_s;
+            }
+        }
+        sum
+    }
+
     /// Draws the gas of `push` over `dt_s` and notes the on-time; scales the push if the tank runs dry.
     pub fn spend(&mut self, mask: u32, push: &mut Push, dt_s: f64, tank: &mut Tank) {
         if mask == 0 {
@@ -307,6 +322,16 @@ mod tests {
         jets.set_fault(0, Some(JetFault::StuckClosed));
         jets.tick(&command(Some(0), None), [true; 2], &mut edges);
         assert!(edges.is_empty() && jets.flowing() == 0);
+    }
+
+    #[test]
+    fn a_leaking_seat_pushes_by_its_flow_until_its_latch_shuts() {
+        // 0.01 g/s at 68 s: 6.668522 mN, on an arm of 1.2 m.
+        let mut jets = one_jet();
+        assert_eq!(jets.leak(&[1e-5], &Vector3::zeros()), Push::default());
+        jets.tick(&command(None, None), [true; 2], &mut Vec::new());
+        let push = jets.leak(&[1e-5], &Vector3::zeros());
+        assert!((push.torque_nm.y - 1.2 * 6.668_522e-3).abs() < 1e-9 && push.flow_kg_s == 1e-5);
     }
 
     #[test]
