@@ -25,7 +25,7 @@ pub fn body_under_way() -> (RigidBody, State, Forcing) {
 pub fn flight_at_start() -> ClosedLoop {
     let loaded = Demo::Strip.load().expect("the demonstration is sound");
     let built = build(&loaded, 1).expect("the demonstration can be built");
-    let link = Link::new(&loaded.scenario, 1);
+    let link = Link::new(&loaded.scenario, 1, &built.load);
     ClosedLoop::new(built.plant, built.controller, link, FaultSchedule::new(&loaded.scenario))
 }
 

@@ -16,7 +16,7 @@ use crate::{
     },
     scenario::{
         Loaded, Refusal, Scenario,
-        parts::{camera::CameraKind, vehicle::Bank},
+        parts::{camera::CameraKind, run::LoadBy, vehicle::Bank},
     },
     world::{
         atmosphere::Atmosphere,
@@ -117,7 +117,12 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     };
     let load = programme::load(scenario, &tools)?;
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
-    controller.load(&load.encode(), 0).map_err(BuildError::Load)?;
+    // The load is judged here either way: one that would be refused is not worth sending.
+    let mut judge = controller.clone();
+    judge.load(&load.encode(), 0).map_err(BuildError::Load)?;
+    if scenario.run.load_by == LoadBy::Pad {
+        controller = judge;
+    }
     Ok(Built {
         plant,
         controller,

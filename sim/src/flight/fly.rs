@@ -115,6 +115,7 @@ struct Run<'a> {
     flags: Flags,
     camera_on: bool,
     load_counter: u16,
+    loads_refused: u16,
 }
 
 impl<'a> Run<'a> {
@@ -122,7 +123,7 @@ impl<'a> Run<'a> {
         let scenario = &loaded.scenario;
         let codes = page::code_names(scenario);
         let recorder = Recorder::create(&options.out, &run_info(loaded, &built, options, &codes))?;
-        let link = Link::new(scenario, options.seed);
+        let link = Link::new(scenario, options.seed, &built.load);
         let faults = FaultSchedule::new(scenario);
         let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults);
         let camera = &built.settings.camera;
@@ -145,6 +146,7 @@ impl<'a> Run<'a> {
             flags: Flags::default(),
             camera_on: false,
             load_counter: 0,
+            loads_refused: 0,
             loaded,
             built,
             options,
@@ -230,6 +232,11 @@ impl<'a> Run<'a> {
         if telemetry.load_counter != self.load_counter {
             self.load_counter = telemetry.load_counter;
             self.note(time_s, EventKind::LoadAccepted, &format!("load {} in force", self.load_counter))?;
+        }
+        if telemetry.loads_refused != self.loads_refused {
+            self.loads_refused = telemetry.loads_refused;
+            let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
+            self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
         }
         self.tally.on_board(&telemetry.momentum_residual_nms, &telemetry.momentum_through_nms);
         for change in std::mem::take(&mut self.flight.link.changes) {

@@ -386,6 +386,7 @@ pub struct Momentum {
 
 /// What the attitude loop tells the rest of the vehicle and the ground.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Status {
     /// Present mode.
     pub mode: Mode,
