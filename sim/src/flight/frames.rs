@@ -211,10 +211,10 @@ impl FrameWatch {
         self.marks.push_back((mark, tick));
     }
 
-    /// A marked frame whose exposures are all in.
-    pub fn due(&mut self, tick: u64) -> Option<FrameMark> {
+    /// A marked frame whose exposures are all in; at the end of a run every one is, for no more will come.
+    pub fn due(&mut self, tick: u64, ended: bool) -> Option<FrameMark> {
         let (_, at) = self.marks.front()?;
-        if tick < at + SETTLE_TICKS {
+        if tick < at + SETTLE_TICKS && !ended {
             return None;
         }
         self.marks.pop_front().map(|(mark, _)| mark)
