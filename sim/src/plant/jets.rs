@@ -73,6 +73,8 @@ pub struct Jets {
     valves: Vec<Valve>,
     latch_open: [bool; BANKS],
     active: bool,
+    /// Jets that flowed when the last tick ended: what the edges given out so far add up to.
+    flowed: u32,
 }
 
 /// Force and torque of the jets that are on.
@@ -98,7 +100,7 @@ impl Jets {
             on_time_s: 0.0,
         };
         let valves = vec![shut; parameters.len()];
-        Self { parameters, valves, latch_open: [false; BANKS], active: false }
+        Self { parameters, valves, latch_open: [false; BANKS], active: false, flowed: 0 }
     }
 
     /// The jets as built.
@@ -123,16 +125,16 @@ impl Jets {
             return;
         }
         self.active = false;
+        self.latch_open = latch_open;
         for jet in 0..self.valves.len() {
-            let before = self.flows(jet);
-            self.latch_open = latch_open;
+            // Latches and faults may have changed the flow without any valve being told to move.
             let now = self.flows(jet);
-            if before != now {
+            if now != (self.flowed & (1 << jet) != 0) {
                 edges.push(FlowEdge { at_s: 0.0, jet, on: now });
             }
-            self.latch_open = latch_open;
             self.valve_tick(jet, commands[jet], edges);
         }
+        self.flowed = self.flowing();
         edges.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
     }
 
@@ -277,6 +279,7 @@ mod tests {
         jets.tick(&command(None, None), [true; 2], &mut edges);
         jets.set_fault(0, Some(JetFault::StuckOpen));
         jets.tick(&command(None, None), [true; 2], &mut edges);
+        assert_eq!(edges, [FlowEdge { at_s: 0.0, jet: 0, on: true }]);
         assert_eq!(jets.flowing(), 1);
         jets.tick(&command(None, None), [false, true], &mut edges);
         assert_eq!(edges, [FlowEdge { at_s: 0.0, jet: 0, on: false }]);
