@@ -149,7 +149,7 @@ impl FaultSchedule {
             FaultKind::JetStuckOpen(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckOpen), plant),
             FaultKind::JetStuckClosed(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckClosed), plant),
             FaultKind::JetWeak(jet) => self.jet(&jet.jet, on.then_some(JetFault::Thrust(jet.thrust)), plant),
-            FaultKind::GasLeak(leak) => plant.change_leak(sign * leak.rate_kg_s * 3.6e6 / GRAMS_PER_SCC),
+            FaultKind::GasLeak(leak) => self.leak(leak.jet.as_deref(), sign * leak.rate_kg_s, plant),
             FaultKind::FilmBreak(_) if on => plant.film_mut().break_film(Side::TakeUp),
             FaultKind::FilmBreak(_) => {}
             FaultKind::FilmJam(_) => {
@@ -169,6 +169,13 @@ impl FaultSchedule {
     fn jet(&self, name: &str, fault: Option<JetFault>, plant: &mut Plant) {
         if let Some(jet) = self.jets.iter().position(|known| known == name) {
             plant.jets_mut().set_fault(jet, fault);
+        }
+    }
+
+    fn leak(&self, jet: Option<&str>, rate_kg_s: f64, plant: &mut Plant) {
+        match jet.and_then(|name| self.jets.iter().position(|known| known == name)) {
+            Some(jet) => plant.jets_mut().change_leak(jet, rate_kg_s),
+            None => plant.change_leak(rate_kg_s * 3.6e6 / GRAMS_PER_SCC),
         }
     }
 

@@ -63,6 +63,8 @@ struct Valve {
     opened_in_s: f64,
     open: bool,
     fault: Option<JetFault>,
+    /// Gas that passes the shut seat, kg/s.
+    leak_kg_s: f64,
     on_time_s: f64,
 }
 
@@ -97,6 +99,7 @@ impl Jets {
             opened_in_s: f64::NEG_INFINITY,
             open: false,
             fault: None,
+            leak_kg_s: 0.0,
             on_time_s: 0.0,
         };
         let valves = vec![shut; parameters.len()];
@@ -114,6 +117,27 @@ impl Jets {
             valve.fault = fault;
             self.active = true;
         }
+    }
+
+    /// Adds to (or with a negative number takes from) what leaks through a jet's seat.
+    pub fn change_leak(&mut self, jet: usize, leak_kg_s: f64) {
+        if let Some(valve) = self.valves.get_mut(jet) {
+            valve.leak_kg_s += leak_kg_s;
+        }
+    }
+
+    /// Push and flow of the leaks through seats, about `centre_m` (drawing frame). A leak needs gas: behind a
+    /// shut latch valve it stops. It is taken to push with the jet's full specific impulse, the worst case.
+    pub fn leaks(&self, centre_m: &Vector3<f64>) -> Push {
+        let mut sum = Push::default();
+        let leaking = self.parameters.iter().zip(&self.valves).filter(|(_, valve)| valve.leak_kg_s > 0.0);
+        for (built, valve) in leaking.filter(|(built, _)| self.latch_open[built.bank]) {
+            let force = built.push * (valve.leak_kg_s * built.specific_impulse_s * G0_M_S2);
+            sum.force_n += force;
+            sum.torque_nm += (built.position_m - centre_m).cross(&force);
+            sum.flow_kg_s += valve.leak_kg_s;
+        }
+        sum
     }
 
     /// Takes the commands of one tick and gives the flow edges that fall into it, in order of time.
@@ -293,6 +317,19 @@ mod tests {
         jets.set_fault(0, Some(JetFault::StuckClosed));
         jets.tick(&command(Some(0), None), [true; 2], &mut edges);
         assert!(edges.is_empty() && jets.flowing() == 0);
+    }
+
+    #[test]
+    fn a_leaking_seat_pushes_like_its_jet_until_the_latch_shuts() {
+        let mut jets = one_jet();
+        let mut edges = Vec::new();
+        jets.change_leak(0, 0.5 / (68.0 * G0_M_S2) * 1e-3);
+        assert_eq!(jets.leaks(&Vector3::zeros()), Push::default());
+        jets.tick(&command(None, None), [true; 2], &mut edges);
+        let push = jets.leaks(&Vector3::zeros());
+        assert!((push.torque_nm - Vector3::new(0.0, 0.6e-3, 0.0)).norm() < 1e-15);
+        jets.tick(&command(None, None), [false, true], &mut edges);
+        assert_eq!(jets.leaks(&Vector3::zeros()), Push::default());
     }
 
     #[test]

@@ -6,7 +6,7 @@ use super::{
         FilmError, FilmParameters, FilmPlant,
         shutter::{OpenIntervals, Shutter, ShutterParameters},
     },
-    gas::Tank,
+    gas::{GRAMS_PER_SCC, Tank},
     jets::{FlowEdge, JetParameters, Jets, Push},
     ledger::MomentumLedger,
     mass::{MassParameters, MassProperties},
@@ -118,7 +118,7 @@ pub struct Truth {
     pub frame: OrbitalFrame,
     /// Angle of the Earth-fixed axes, rad.
     pub earth_angle_rad: f64,
-    /// Torque of air and gravity gradient, N·m, body axes.
+    /// Torque of air, leaks and gravity gradient, N·m, body axes.
     pub disturbance_nm: Vector3<f64>,
 }
 
@@ -144,7 +144,8 @@ pub struct Plant {
     edges: Vec<FlowEdge>,
     flowing: u32,
     push: Push,
-    air_torque_nm: Vector3<f64>,
+    /// Torque of air and leaks, renewed once a second, N·m.
+    slow_torque_nm: Vector3<f64>,
     tank: Tank,
     film: FilmPlant,
     shutter: Shutter,
@@ -204,7 +205,7 @@ impl Plant {
             edges: Vec::new(),
             flowing: 0,
             push: Push::default(),
-            air_torque_nm: Vector3::zeros(),
+            slow_torque_nm: Vector3::zeros(),
             gyro_read: [0.0; 3],
             gyro_sample: 0,
             horizon_read: Default::default(),
@@ -343,7 +344,7 @@ impl Plant {
         self.jets.spend(self.flowing, &mut push, dt_s, &mut self.tank);
         let gradient = if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / radius_m.powi(3) } else { 0.0 };
         let forcing = Forcing {
-            torque_nm: array(&(push.torque_nm + self.air_torque_nm)),
+            torque_nm: array(&(push.torque_nm + self.slow_torque_nm)),
             reel_momentum_nms: [0.0, self.reel_nms, 0.0],
             reel_reaction_nms: [0.0, kick_nms, 0.0],
             gravity_gradient_per_s2: gradient,
@@ -362,7 +363,7 @@ impl Plant {
         let turned = Turn::of(&half.q);
         let up_body = turned.to_body(&Vector3::from(*up));
         let gravity = Vector3::from(self.body.gravity_gradient_torque_nm(gradient, &array(&up_body)));
-        let disturbance = (gravity + self.air_torque_nm) * dt_s;
+        let disturbance = (gravity + self.slow_torque_nm) * dt_s;
         self.ledger.disturbance(&turned.to_inertial(&disturbance), &disturbance);
         if self.flowing != 0 {
             let jets = push.torque_nm * dt_s;
@@ -371,7 +372,7 @@ impl Plant {
         }
     }
 
-    /// Once a second: air torque, leak, mass properties, the orbit's share of the jets' push.
+    /// Once a second: air torque, leaks, mass properties, the orbit's share of the jets' push.
     fn slow_update(&mut self) -> Result<(), PlantError> {
         let time_s = self.tick as f64 * TICK_S;
         if self.parameters.jets_push_orbit && self.velocity_due_m_s != Vector3::zeros() {
@@ -387,8 +388,19 @@ impl Plant {
         self.tank.leak(leak, SLOW_TICKS as f64 * TICK_S);
         self.weigh();
         let air = self.orbit.sample(time_s);
-        self.air_torque_nm = if self.parameters.air_torque { self.air_torque(&air) } else { Vector3::zeros() };
+        let air_nm = if self.parameters.air_torque { self.air_torque(&air) } else { Vector3::zeros() };
+        self.slow_torque_nm = air_nm + self.seat_leaks();
         Ok(())
+    }
+
+    /// One second of the leaks through the jets' seats: draws their gas, owes the orbit their push, and gives
+    /// their torque, N·m.
+    fn seat_leaks(&mut self) -> Vector3<f64> {
+        let second_s = SLOW_TICKS as f64 * TICK_S;
+        let leaks = self.jets.leaks(&self.mass.centre_m);
+        self.tank.leak(leaks.flow_kg_s * 3.6e6 / GRAMS_PER_SCC, second_s);
+        self.velocity_due_m_s += Turn::of(&self.state.q).to_inertial(&leaks.force_n) * (second_s / self.mass.mass_kg);
+        leaks.torque_nm
     }
 
     /// Mass properties follow the film (whenever 50 mm have moved) and the gas (once a minute).
@@ -507,7 +519,7 @@ impl Plant {
             time_s,
             frame: OrbitalFrame::from_state(&orbit.position_m, &orbit.velocity_m_s),
             earth_angle_rad: self.earth.angle_rad(time_s),
-            disturbance_nm: gravity + self.air_torque_nm,
+            disturbance_nm: gravity + self.slow_torque_nm,
             state: self.state,
             orbit,
         }
