@@ -131,6 +131,8 @@ impl Controller {
             burst: self.programme.burst(),
             film_kick,
             gas_allowed: self.gas.allowed(),
+            gyro_fresh: self.inputs.gyro_fresh(),
+            gyros_live: self.inputs.gyros_live(),
         });
     }
 
