@@ -138,6 +138,8 @@ impl Controller {
             film_kick,
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
+            gyro_fresh: self.inputs.gyro_fresh(),
+            gyros_live: self.inputs.gyros_live(),
         });
     }
 
