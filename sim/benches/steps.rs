@@ -20,6 +20,26 @@ fn plant_step(bencher: Bencher) {
     bencher.bench_local(|| body.advance(&mut state, black_box(0.02), black_box(&forcing)));
 }
 
+/// One base tick of the controller in fine hold, every second one with an attitude step.
+#[divan::bench(sample_size = 10_000)]
+fn controller_tick(bencher: Bencher) {
+    let flight = pieces::flight_in_hold();
+    let stream = pieces::sensors_in_hold(flight.clone(), 20_000);
+    let mut controller = flight.controller;
+    let mut next = 0;
+    bencher.bench_local(|| {
+        next = (next + 1) % stream.len();
+        controller.step(black_box(&stream[next]))
+    });
+}
+
+/// One base tick of the whole loop in fine hold: faults, sensors, controller, plant, link.
+#[divan::bench(sample_size = 10_000)]
+fn loop_tick(bencher: Bencher) {
+    let mut flight = pieces::flight_in_hold();
+    bencher.bench_local(|| flight.tick(&[], &mut |_, _| ()).map(|outcome| outcome.open));
+}
+
 #[divan::bench(sample_size = 10_000)]
 fn gyro_noise(bencher: Bencher) {
     let noise = NoiseSource::new(1, 0, "gyro", 0);

@@ -44,10 +44,7 @@ fn main() {
 fn check<P: w1::Plant>(name: &str) {
     let outcome = w1::controlled::<P>(w1::HOUR.steps);
     w1::HOUR.check_counts(&outcome);
-    println!(
-        "{name}: exact counts of the hour: {:?}, {}",
-        outcome.on_samples, outcome.toggles
-    );
+    println!("{name}: exact counts of the hour: {:?}, {}", outcome.on_samples, outcome.toggles);
 }
 
 /// Prints both speeds and, from the rounds' own ratios, how they compare.
@@ -60,16 +57,8 @@ fn compare(ours: impl Fn(), plain: impl Fn()) {
         }
     }
     let [plain_s, ours_s, ratio] = rounds.map(median);
-    println!(
-        "  plain {:6.1} ns/step {:10.3e} steps/s",
-        1e9 * plain_s,
-        plain_s.recip()
-    );
-    println!(
-        "  ours  {:6.1} ns/step {:10.3e} steps/s",
-        1e9 * ours_s,
-        ours_s.recip()
-    );
+    println!("  plain {:6.1} ns/step {:10.3e} steps/s", 1e9 * plain_s, plain_s.recip());
+    println!("  ours  {:6.1} ns/step {:10.3e} steps/s", 1e9 * ours_s, ours_s.recip());
     println!("  ours/plain {ratio:.2}");
 }
 

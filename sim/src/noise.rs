@@ -27,11 +27,7 @@ impl NoiseSource {
         // Mixed twice, so that (seed, run) and (seed + 1, run − 1) have nothing in common; both
         // mixings are one-to-one, so the runs of a seed never share a key.
         let key = splitmix64(splitmix64(seed).wrapping_add(u64::from(run)));
-        Self {
-            key: [key as u32, (key >> 32) as u32],
-            source: fnv1a(source.as_bytes()),
-            axis,
-        }
+        Self { key: [key as u32, (key >> 32) as u32], source: fnv1a(source.as_bytes()), axis }
     }
 
     /// Uniform draw on the open interval (0, 1), in steps of 2⁻³².
@@ -58,10 +54,7 @@ impl NoiseSource {
 
     #[inline]
     fn block(&self, sample: u64) -> [u32; 4] {
-        philox4x32_10(
-            [sample as u32, (sample >> 32) as u32, self.source, self.axis],
-            self.key,
-        )
+        philox4x32_10([sample as u32, (sample >> 32) as u32, self.source, self.axis], self.key)
     }
 }
 
@@ -83,9 +76,7 @@ fn direction(word: u32) -> [f64; 2] {
 }
 
 fn fnv1a(bytes: &[u8]) -> u32 {
-    bytes.iter().fold(0x811c_9dc5, |hash, &b| {
-        (hash ^ u32::from(b)).wrapping_mul(0x0100_0193)
-    })
+    bytes.iter().fold(0x811c_9dc5, |hash, &b| (hash ^ u32::from(b)).wrapping_mul(0x0100_0193))
 }
 
 #[cfg(test)]

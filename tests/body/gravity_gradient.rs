@@ -11,17 +11,11 @@ const RATE_RAD_S: f64 = 0.001_183_353_546_538;
 #[test]
 fn torque_has_the_textbook_size_and_no_part_about_the_vertical() {
     let body = diagonal([900.0, 1300.0, 1800.0]);
-    for (angle_deg, expected_nm) in [
-        (2.0_f64, 1.318_703_990_486e-4),
-        (45.0, 1.890_439_581_742e-3),
-    ] {
+    for (angle_deg, expected_nm) in [(2.0_f64, 1.318_703_990_486e-4), (45.0, 1.890_439_581_742e-3)] {
         let (sin, cos) = angle_deg.to_radians().sin_cos();
         let up = [sin, 0.0, -cos];
         let torque = body.gravity_gradient_torque_nm(3.0 * RATE_RAD_S * RATE_RAD_S, &up);
-        assert!(
-            (norm(&torque) / expected_nm - 1.0).abs() < 1e-11,
-            "{torque:?}"
-        );
+        assert!((norm(&torque) / expected_nm - 1.0).abs() < 1e-11, "{torque:?}");
         assert_eq!([torque[0], torque[2]], [0.0; 2]);
     }
 }
@@ -56,10 +50,7 @@ fn librate(moments: [f64; 3], axis: usize, samples: usize) -> Vec<[f64; 3]> {
     let tilt = UnitQuaternion::from_scaled_axis(error);
     let q = (local_frame(0.0) * tilt).into_inner();
     let w = tilt.inverse() * Vector3::new(0.0, -RATE_RAD_S, 0.0);
-    let mut state = State {
-        q: [q.w, q.i, q.j, q.k],
-        w: w.into(),
-    };
+    let mut state = State { q: [q.w, q.i, q.j, q.k], w: w.into() };
     let mut errors = Vec::with_capacity(samples);
     for k in 0..samples * 10 {
         let t_s = k as f64 * DT_S;
@@ -73,11 +64,7 @@ fn librate(moments: [f64; 3], axis: usize, samples: usize) -> Vec<[f64; 3]> {
             [cos, sin, 0.0]
         });
         let gravity_gradient_per_s2 = 3.0 * RATE_RAD_S * RATE_RAD_S;
-        let forcing = Forcing {
-            gravity_gradient_per_s2,
-            up,
-            ..Forcing::default()
-        };
+        let forcing = Forcing { gravity_gradient_per_s2, up, ..Forcing::default() };
         body.advance(&mut state, DT_S, &forcing);
     }
     errors
@@ -98,15 +85,9 @@ fn local_frame(t_s: f64) -> UnitQuaternion<f64> {
 /// the error of the frequency. Nonlinearity enters at 1e-10, the square of the amplitude.
 #[track_caller]
 fn assert_frequency(moments: [f64; 3], axis: usize, expected_rad_s: f64) {
-    let x: Vec<f64> = librate(moments, axis, 1201)
-        .iter()
-        .map(|e| e[axis])
-        .collect();
+    let x: Vec<f64> = librate(moments, axis, 1201).iter().map(|e| e[axis]).collect();
     let found = fitted_frequency(&x);
-    assert!(
-        (found / expected_rad_s - 1.0).abs() < 1e-6,
-        "{found} for {expected_rad_s}"
-    );
+    assert!((found / expected_rad_s - 1.0).abs() < 1e-6, "{found} for {expected_rad_s}");
 }
 
 /// Least squares for c in x(k−m) + x(k+m) = c·x(k), c = 2cos(ω·m·Δ), 200 s apart.
@@ -129,9 +110,6 @@ fn assert_roll_yaw(moments: [f64; 3], slow: f64, fast: f64) {
         let c = 2.0 * (out * 200.0).cos();
         let rest: Vec<f64> = x.windows(41).map(|v| v[0] + v[40] - c * v[20]).collect();
         let found = fitted_frequency(&rest);
-        assert!(
-            (found / expected - 1.0).abs() < 1e-6,
-            "{found} for {expected}"
-        );
+        assert!((found / expected - 1.0).abs() < 1e-6, "{found} for {expected}");
     }
 }

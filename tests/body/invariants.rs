@@ -3,11 +3,7 @@
 use super::*;
 use proptest::prelude::*;
 
-const SKEW: [[f64; 3]; 3] = [
-    [1500.0, 40.0, -25.0],
-    [40.0, 1400.0, 60.0],
-    [-25.0, 60.0, 900.0],
-];
+const SKEW: [[f64; 3]; 3] = [[1500.0, 40.0, -25.0], [40.0, 1400.0, 60.0], [-25.0, 60.0, 900.0]];
 
 fn relative_change(before: &[f64; 3], after: &[f64; 3]) -> f64 {
     let change: [f64; 3] = std::array::from_fn(|i| after[i] - before[i]);
@@ -20,10 +16,7 @@ fn relative_change(before: &[f64; 3], after: &[f64; 3]) -> f64 {
 fn momentum_is_conserved_while_reels_exchange_it() {
     let change = |reaction: f64| {
         let body = RigidBody::new(SKEW).unwrap();
-        let mut state = State {
-            q: UPRIGHT,
-            w: [2.1e-3, -3.4e-3, 1.7e-3],
-        };
+        let mut state = State { q: UPRIGHT, w: [2.1e-3, -3.4e-3, 1.7e-3] };
         let mut reel = [0.0, 0.02, 0.0];
         let before = body.angular_momentum_inertial(&state, &reel);
         for k in 0..180_000 {
@@ -45,10 +38,7 @@ fn momentum_is_conserved_while_reels_exchange_it() {
 #[test]
 fn energy_is_conserved_without_torque() {
     let body = RigidBody::new(SKEW).unwrap();
-    let mut state = State {
-        q: UPRIGHT,
-        w: [0.02, -0.03, 0.015],
-    };
+    let mut state = State { q: UPRIGHT, w: [0.02, -0.03, 0.015] };
     let before = body.kinetic_energy_j(&state);
     coast(&body, &mut state, 0.02, 180_000);
     let change = body.kinetic_energy_j(&state) / before - 1.0;
@@ -59,40 +49,22 @@ fn energy_is_conserved_without_torque() {
 #[test]
 fn mass_that_moves_inside_keeps_the_momentum() {
     let mut body = RigidBody::new(SKEW).unwrap();
-    let mut state = State {
-        q: [0.5, -0.5, 0.5, 0.5],
-        w: [2.1e-3, -3.4e-3, 1.7e-3],
-    };
+    let mut state = State { q: [0.5, -0.5, 0.5, 0.5], w: [2.1e-3, -3.4e-3, 1.7e-3] };
     let before = body.angular_momentum_inertial(&state, &[0.0; 3]);
     let rates = state.w;
-    body.set_inertia(
-        &mut state,
-        [
-            [1510.0, 30.0, 0.0],
-            [30.0, 1400.0, 10.0],
-            [0.0, 10.0, 880.0],
-        ],
-    )
-    .unwrap();
+    body.set_inertia(&mut state, [[1510.0, 30.0, 0.0], [30.0, 1400.0, 10.0], [0.0, 10.0, 880.0]]).unwrap();
     let after = body.angular_momentum_inertial(&state, &[0.0; 3]);
     assert!(relative_change(&before, &after) < 1e-15);
     assert_ne!(state.w, rates);
     let unchanged = (body, state);
-    body.set_inertia(
-        &mut state,
-        [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 3.0]],
-    )
-    .unwrap_err();
+    body.set_inertia(&mut state, [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 3.0]]).unwrap_err();
     assert_eq!((body, state), unchanged);
 }
 
 #[test]
 fn a_quaternion_off_by_rounding_is_pulled_back() {
     let body = RigidBody::new(SKEW).unwrap();
-    let mut state = State {
-        q: [1.0 + 1e-9, 0.0, 0.0, 0.0],
-        w: [2.1e-3, -3.4e-3, 1.7e-3],
-    };
+    let mut state = State { q: [1.0 + 1e-9, 0.0, 0.0, 0.0], w: [2.1e-3, -3.4e-3, 1.7e-3] };
     coast(&body, &mut state, 0.02, 2);
     assert!((norm(&state.q) - 1.0).abs() < 1e-15);
 }

@@ -28,10 +28,7 @@ fn coast(body: &RigidBody, state: &mut State, dt_s: f64, steps: u32) {
 #[track_caller]
 fn assert_close<const N: usize>(found: [f64; N], expected: [f64; N], tolerance: f64) {
     for (f, e) in found.iter().zip(expected) {
-        assert!(
-            (f - e).abs() <= tolerance,
-            "found {found:?}\nexpected {expected:?} ± {tolerance:e}"
-        );
+        assert!((f - e).abs() <= tolerance, "found {found:?}\nexpected {expected:?} ± {tolerance:e}");
     }
 }
 

@@ -57,10 +57,7 @@ fn third_order_in_an_absurdly_strong_gravity_gradient() {
 fn states_inside_a_step_are_as_good_as_its_end() {
     let body = RigidBody::new([[100.0, 4.0, -9.0], [4.0, 150.0, 6.0], [-9.0, 6.0, 220.0]]).unwrap();
     let start = State { q: UPRIGHT, w: W0 };
-    let forcing = Forcing {
-        torque_nm: [0.3, -0.2, 0.4],
-        ..Forcing::default()
-    };
+    let forcing = Forcing { torque_nm: [0.3, -0.2, 0.4], ..Forcing::default() };
     let motion = body.motion(&start, 0.02, &forcing);
     let mut fine = start;
     for k in 1..=100 {

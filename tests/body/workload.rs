@@ -15,11 +15,7 @@ fn an_hour_under_control() {
     w1::HOUR.check_counts(&outcome);
     assert_close(outcome.q, w1::HOUR.q, 2e-12);
     assert_close(outcome.w, w1::HOUR.w.unwrap(), 1e-11);
-    assert_close(
-        [outcome.peak_rad, outcome.settled_peak_rad],
-        w1::PEAKS_RAD,
-        1e-9,
-    );
+    assert_close([outcome.peak_rad, outcome.settled_peak_rad], w1::PEAKS_RAD, 1e-9);
 }
 
 /// A crossing may fall one sample later by rounding within a day, so that codes which agree on every

@@ -2,8 +2,8 @@
 
 use stillframe::imaging::camera::Camera;
 use stillframe::imaging::exposure::{
-    Choice, Scene, air_mass, choose_exposure, direct_illuminance_lx, ground_illuminance_lx, image_illuminance_lx, light,
-    luminance_cd_m2, sky_illuminance_lx, speed_point_lx_s,
+    Choice, Scene, air_mass, choose_exposure, direct_illuminance_lx, ground_illuminance_lx, image_illuminance_lx,
+    light, luminance_cd_m2, sky_illuminance_lx, speed_point_lx_s,
 };
 
 use crate::setup::{close, within};

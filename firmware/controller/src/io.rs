@@ -20,6 +20,7 @@ pub const BANKS: usize = 2;
 
 /// Everything that reaches the vehicle in one base tick.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Sensors {
     /// Base ticks since the on-board clock was started.
     pub tick: u32,
@@ -39,6 +40,7 @@ pub struct Sensors {
 
 /// Horizon sensor: tilt of the body against the Earth's limb.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct HorizonSample {
     /// Rises by one with every new sample (10 Hz); wraps.
     pub sequence: u8,
@@ -52,6 +54,7 @@ pub struct HorizonSample {
 
 /// Gas tank gauges.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct TankSample {
     /// Pressure, Pa.
     pub pressure_pa: f32,
@@ -61,6 +64,7 @@ pub struct TankSample {
 
 /// Film transport and camera gauges.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct FilmSample {
     /// Counts of the metering roller's encoder; film forward counts up; wraps.
     pub roller_counts: u32,
@@ -83,6 +87,7 @@ pub struct FilmSample {
 /// Delays count in µs from the tick boundary at which the output takes effect and lie in 0…9,999. An
 /// actuator with no edge keeps its state, so a pulse may span ticks.
 #[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Edges {
     /// Delay of the opening edge, if there is one.
     pub open_us: Option<u16>,
@@ -99,6 +104,7 @@ impl Edges {
 
 /// What the vehicle is to do in the coming tick.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Actuators {
     /// Edges of each jet's valve, in the order of the settings' jet table.
     pub jets: [Edges; MAX_JETS],
@@ -128,6 +134,7 @@ impl Actuators {
 
 /// Film motors, brakes and clamp.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct FilmDrive {
     /// Share of the supply voltage on the metering roller's motor, −1…1; positive drives film forward.
     pub roller_duty: f32,

@@ -4,6 +4,7 @@ use crate::{attitude, health::flags::Flags, programme::load::LoadError};
 
 /// The vehicle's own view. Everything here is measured or assumed on board; nothing is truth.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Telemetry {
     /// Tick of the snapshot.
     pub tick: u32,

@@ -13,12 +13,9 @@ pub struct Ours {
 impl Plant for Ours {
     fn start(q: [f64; 4], w: [f64; 3]) -> Self {
         let [x, y, z] = INERTIA_KG_M2;
-        let body = RigidBody::new([[x, 0.0, 0.0], [0.0, y, 0.0], [0.0, 0.0, z]])
-            .expect("the workload's inertia is possible");
-        Self {
-            body,
-            state: State { q, w },
-        }
+        let body =
+            RigidBody::new([[x, 0.0, 0.0], [0.0, y, 0.0], [0.0, 0.0, z]]).expect("the workload's inertia is possible");
+        Self { body, state: State { q, w } }
     }
 
     fn state(&self) -> ([f64; 4], [f64; 3]) {
@@ -32,7 +29,6 @@ impl Plant for Ours {
             up: *up,
             ..Forcing::default()
         };
-        self.body
-            .advance(&mut self.state, black_box(STEP_S), &forcing);
+        self.body.advance(&mut self.state, black_box(STEP_S), &forcing);
     }
 }

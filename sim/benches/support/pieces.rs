@@ -1,19 +1,16 @@
 //! Inner pieces made ready to be timed.
 
+use stillframe::flight::{build::build, closed_loop::ClosedLoop, link::Link};
 use stillframe::plant::body::{Forcing, RigidBody, State};
+use stillframe::plant::faults::FaultSchedule;
+use stillframe::scenario::demo::Demo;
+use stillframe_controller::io::Sensors;
 
 /// A body with products of inertia, turning, with a jet on, film running and the gravity gradient.
 pub fn body_under_way() -> (RigidBody, State, Forcing) {
-    let inertia_kg_m2 = [
-        [1512.7, 4.0, -11.0],
-        [4.0, 1437.3, 6.0],
-        [-11.0, 6.0, 311.9],
-    ];
+    let inertia_kg_m2 = [[1512.7, 4.0, -11.0], [4.0, 1437.3, 6.0], [-11.0, 6.0, 311.9]];
     let body = RigidBody::new(inertia_kg_m2).expect("a possible inertia");
-    let state = State {
-        q: [0.5, -0.5, -0.5, 0.5],
-        w: [2.1e-3, -3.4e-3, 1.7e-3],
-    };
+    let state = State { q: [0.5, -0.5, -0.5, 0.5], w: [2.1e-3, -3.4e-3, 1.7e-3] };
     let forcing = Forcing {
         torque_nm: [1.557, -2.3e-3, 0.4e-3],
         reel_momentum_nms: [0.0, 0.12, 0.0],
@@ -22,4 +19,31 @@ pub fn body_under_way() -> (RigidBody, State, Forcing) {
         up: [[1.0, 0.0, 0.0], [1.0, 1.17e-5, 0.0], [1.0, 2.34e-5, 0.0]],
     };
     (body, state, forcing)
+}
+
+/// The demonstration at its start.
+pub fn flight_at_start() -> ClosedLoop {
+    let loaded = Demo::Strip.load().expect("the demonstration is sound");
+    let built = build(&loaded, 1).expect("the demonstration can be built");
+    let link = Link::new(&loaded.scenario, 1, &built.load);
+    ClosedLoop::new(built.plant, built.controller, link, FaultSchedule::new(&loaded.scenario))
+}
+
+/// The demonstration half an hour on: captured, in fine hold, film at rest.
+pub fn flight_in_hold() -> ClosedLoop {
+    let mut flight = flight_at_start();
+    for _ in 0..200_000 {
+        flight.tick(&[], &mut |_, _| ()).expect("the demonstration flies");
+    }
+    flight
+}
+
+/// What the sensors say over the next ticks.
+pub fn sensors_in_hold(mut flight: ClosedLoop, ticks: usize) -> Vec<Sensors> {
+    let mut stream = Vec::with_capacity(ticks);
+    for _ in 0..ticks {
+        stream.push(flight.plant.clone().sensors(&[]));
+        flight.tick(&[], &mut |_, _| ()).expect("the demonstration flies");
+    }
+    stream
 }

@@ -14,13 +14,7 @@ pub struct Plain {
 type Derivative = (Quaternion<f64>, Vector3<f64>);
 
 impl Plain {
-    fn derivative(
-        &self,
-        q: Quaternion<f64>,
-        w: Vector3<f64>,
-        up: Vector3<f64>,
-        torque_nm: Vector3<f64>,
-    ) -> Derivative {
+    fn derivative(&self, q: Quaternion<f64>, w: Vector3<f64>, up: Vector3<f64>, torque_nm: Vector3<f64>) -> Derivative {
         let up = (q.conjugate() * Quaternion::from_imag(up) * q).imag();
         let gradient = 3.0 * ORBIT_RATE_RAD_S.powi(2) * up.cross(&(self.inertia * up));
         let torque_nm = gradient + torque_nm - w.cross(&(self.inertia * w));

@@ -8,10 +8,7 @@
 //!
 //! The inertial frame here is the orbit plane's (z along the orbit normal); quaternions are scalar
 //! first and carry body components to inertial ones.
-#![allow(
-    dead_code,
-    reason = "each bench and test uses its own part of this file"
-)]
+#![allow(dead_code, reason = "each bench and test uses its own part of this file")]
 
 /// Principal moments of inertia, kg m².
 pub const INERTIA_KG_M2: [f64; 3] = [1512.7, 1437.3, 311.9];
@@ -22,12 +19,8 @@ pub const STEP_S: f64 = 0.02;
 /// Steady torque on the body, N m.
 pub const STEADY_TORQUE_NM: [f64; 3] = [1.1e-3, -2.3e-3, 0.4e-3];
 /// Initial attitude.
-pub const Q0: [f64; 4] = [
-    0.546_311_059_848_748_7,
-    -0.418_667_349_876_549_85,
-    -0.422_931_882_844_308_16,
-    0.589_398_420_856_428_8,
-];
+pub const Q0: [f64; 4] =
+    [0.546_311_059_848_748_7, -0.418_667_349_876_549_85, -0.422_931_882_844_308_16, 0.589_398_420_856_428_8];
 /// Initial body rates, rad/s.
 pub const W0_RAD_S: [f64; 3] = [0.0021, -0.0034, 0.0017];
 
@@ -124,16 +117,12 @@ impl Orbit {
             self.half = [half.cos(), half.sin()];
         }
         let half_angle = self.half;
-        let turned =
-            |a: [f64; 2], b: [f64; 2]| [a[0] * b[0] - a[1] * b[1], a[1] * b[0] + a[0] * b[1]];
+        let turned = |a: [f64; 2], b: [f64; 2]| [a[0] * b[0] - a[1] * b[1], a[1] * b[0] + a[0] * b[1]];
         let start = turned(half_angle, half_angle);
         let middle = turned(start, TURN);
         let end = turned(middle, TURN);
         self.half = turned(half_angle, TURN);
-        Along {
-            half_angle,
-            up: [start, middle, end].map(|[c, s]| [c, s, 0.0]),
-        }
+        Along { half_angle, up: [start, middle, end].map(|[c, s]| [c, s, 0.0]) }
     }
 }
 
@@ -155,11 +144,7 @@ impl PhasePlane {
         let (s, c) = (0.5 * roll).sin_cos();
         Self {
             fixed_q: product(&[0.5, -0.5, -0.5, 0.5], &[c, s, 0.0, 0.0]),
-            rate_rad_s: [
-                0.0,
-                -ORBIT_RATE_RAD_S * roll.cos(),
-                ORBIT_RATE_RAD_S * roll.sin(),
-            ],
+            rate_rad_s: [0.0, -ORBIT_RATE_RAD_S * roll.cos(), ORBIT_RATE_RAD_S * roll.sin()],
             couple_nm: ARM_M.map(|arm| JET_FORCE_N * arm),
             command: [0.0; 3],
             on_samples: [0; 3],
@@ -225,12 +210,7 @@ fn switched(command: f64, sum: f64) -> f64 {
 /// (c, 0, 0, s) times `q`.
 #[inline]
 fn turned_about_z(q: &[f64; 4], c: f64, s: f64) -> [f64; 4] {
-    [
-        c * q[0] - s * q[3],
-        c * q[1] - s * q[2],
-        c * q[2] + s * q[1],
-        c * q[3] + s * q[0],
-    ]
+    [c * q[0] - s * q[3], c * q[1] - s * q[2], c * q[2] + s * q[1], c * q[3] + s * q[0]]
 }
 
 #[inline]
@@ -258,11 +238,7 @@ fn rotate(q: &[f64; 4], v: &[f64; 3]) -> [f64; 3] {
 
 #[inline]
 fn cross(a: &[f64; 3], b: &[f64; 3]) -> [f64; 3] {
-    [
-        a[1] * b[2] - a[2] * b[1],
-        a[2] * b[0] - a[0] * b[2],
-        a[0] * b[1] - a[1] * b[0],
-    ]
+    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 }
 
 /// The agreed results of a controlled run.
@@ -282,10 +258,7 @@ impl Reference {
     /// Panics unless samples, toggles and impulse are those of the reference.
     #[track_caller]
     pub fn check_counts(&self, outcome: &Outcome) {
-        assert_eq!(
-            outcome.on_samples, self.on_samples,
-            "samples with a couple on"
-        );
+        assert_eq!(outcome.on_samples, self.on_samples, "samples with a couple on");
         assert_eq!(outcome.toggles, self.toggles, "changes of command");
         let miss_ns = (outcome.impulse_ns - self.impulse_ns).abs();
         assert!(miss_ns < 1e-9, "impulse {} N s", outcome.impulse_ns);
@@ -298,12 +271,7 @@ pub const SHORT: Reference = Reference {
     on_samples: [236, 223, 76],
     toggles: 88,
     impulse_ns: 19.26,
-    q: [
-        0.546_992_955_861,
-        -0.420_174_044_720,
-        -0.440_734_933_437,
-        0.574_460_787_896,
-    ],
+    q: [0.546_992_955_861, -0.420_174_044_720, -0.440_734_933_437, 0.574_460_787_896],
     w: None,
 };
 
@@ -313,12 +281,7 @@ pub const HOUR: Reference = Reference {
     on_samples: [296, 502, 172],
     toggles: 410,
     impulse_ns: 34.92,
-    q: [
-        -0.768_556_983_340_4,
-        0.590_591_058_808_4,
-        -0.150_361_700_250,
-        0.194_714_467_136,
-    ],
+    q: [-0.768_556_983_340_4, 0.590_591_058_808_4, -0.150_361_700_250, 0.194_714_467_136],
     w: Some([1.012_097_97e-5, -1.147_713_17e-3, 2.874_339_40e-4]),
 };
 
@@ -337,30 +300,12 @@ pub const PEAKS_RAD: [f64; 2] = [0.045_041_396, 0.003_152_317];
 
 /// Attitude and rates after an hour with the jets off.
 pub const FREE_HOUR: ([f64; 4], [f64; 3]) = (
-    [
-        -0.378_658_456_653_534,
-        0.804_794_602_003_515,
-        0.280_635_104_520_040,
-        0.360_787_139_324_276,
-    ],
-    [
-        0.003_912_882_081_615_56,
-        -0.002_260_241_687_444_49,
-        0.006_846_347_938_697_53,
-    ],
+    [-0.378_658_456_653_534, 0.804_794_602_003_515, 0.280_635_104_520_040, 0.360_787_139_324_276],
+    [0.003_912_882_081_615_56, -0.002_260_241_687_444_49, 0.006_846_347_938_697_53],
 );
 
 /// The same after a day.
 pub const FREE_DAY: ([f64; 4], [f64; 3]) = (
-    [
-        0.785_103_772_907_71,
-        0.372_234_546_576_56,
-        -0.296_289_020_407_59,
-        0.396_568_183_906_54,
-    ],
-    [
-        0.002_912_413_911_982_62,
-        -0.003_584_119_463_778_50,
-        0.112_981_192_027_941,
-    ],
+    [0.785_103_772_907_71, 0.372_234_546_576_56, -0.296_289_020_407_59, 0.396_568_183_906_54],
+    [0.002_912_413_911_982_62, -0.003_584_119_463_778_50, 0.112_981_192_027_941],
 );

@@ -16,7 +16,7 @@ use crate::{
     },
     scenario::{
         Loaded, Refusal, Scenario,
-        parts::{camera::CameraKind, vehicle::Bank},
+        parts::{camera::CameraKind, run::LoadBy, vehicle::Bank},
     },
     world::{
         atmosphere::Atmosphere,
@@ -36,8 +36,6 @@ use stillframe_controller::{
     settings::{Settings, SettingsError},
 };
 use thiserror::Error;
-
-use crate::plant::gas::GRAMS_PER_SCC;
 
 /// Why a validated scenario still cannot fly.
 #[derive(Debug, Error)]
@@ -119,7 +117,12 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     };
     let load = programme::load(scenario, &tools)?;
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
-    controller.load(&load.encode(), 0).map_err(BuildError::Load)?;
+    // The load is judged here either way: one that would be refused is not worth sending.
+    let mut judge = controller.clone();
+    judge.load(&load.encode(), 0).map_err(BuildError::Load)?;
+    if scenario.run.load_by == LoadBy::Pad {
+        controller = judge;
+    }
     Ok(Built {
         plant,
         controller,
@@ -203,7 +206,7 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         tank_volume_m3: scenario.tank.volume_m3,
         gas_kg: scenario.tank.gas_kg,
         tank_temperature_k: scenario.tank.temperature_k,
-        leak_scc_per_hour: scenario.tank.leak_kg_s * 3.6e6 / GRAMS_PER_SCC,
+        leak_kg_s: scenario.tank.leak_kg_s,
         film: film(scenario),
         shutter: shutter(scenario),
         gyros: gyros(scenario),

@@ -115,6 +115,7 @@ struct Run<'a> {
     flags: Flags,
     camera_on: bool,
     load_counter: u16,
+    loads_refused: u16,
 }
 
 impl<'a> Run<'a> {
@@ -122,7 +123,7 @@ impl<'a> Run<'a> {
         let scenario = &loaded.scenario;
         let codes = page::code_names(scenario);
         let recorder = Recorder::create(&options.out, &run_info(loaded, &built, options, &codes))?;
-        let link = Link::new(scenario, options.seed);
+        let link = Link::new(scenario, options.seed, &built.load);
         let faults = FaultSchedule::new(scenario);
         let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults);
         let camera = &built.settings.camera;
@@ -145,6 +146,7 @@ impl<'a> Run<'a> {
             flags: Flags::default(),
             camera_on: false,
             load_counter: 0,
+            loads_refused: 0,
             loaded,
             built,
             options,
@@ -173,6 +175,10 @@ impl<'a> Run<'a> {
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
         }
+        while let Some(mark) = self.watch.due(ticks, true) {
+            let frame = self.watch.judge(&mark, &self.flight);
+            self.take_frame(frame)?;
+        }
         self.record_row(ticks)?;
         progress(1.0);
         Ok(())
@@ -185,10 +191,11 @@ impl<'a> Run<'a> {
             self.recorder.jet_edge(JetEdge { time_s: start_s + edge.at_s, jet: edge.jet as u8, open: edge.on })?;
         }
         self.tally.tick(&self.flight.plant);
+        self.rows.tick(&self.flight);
         if let Some(mark) = self.flight.controller.frame() {
             self.watch.mark(mark, tick);
         }
-        if let Some(mark) = self.watch.due(tick) {
+        if let Some(mark) = self.watch.due(tick, false) {
             let frame = self.watch.judge(&mark, &self.flight);
             self.take_frame(frame)?;
         }
@@ -226,6 +233,11 @@ impl<'a> Run<'a> {
             self.load_counter = telemetry.load_counter;
             self.note(time_s, EventKind::LoadAccepted, &format!("load {} in force", self.load_counter))?;
         }
+        if telemetry.loads_refused != self.loads_refused {
+            self.loads_refused = telemetry.loads_refused;
+            let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
+            self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
+        }
         self.tally.on_board(&telemetry.momentum_residual_nms, &telemetry.momentum_through_nms);
         for change in std::mem::take(&mut self.flight.link.changes) {
             let name = self.codes.stations.get(change.station).cloned().unwrap_or_default();
@@ -246,7 +258,7 @@ impl<'a> Run<'a> {
             self.tally.exposures.take(&attitude_truth(
                 &truth,
                 f64::from(status.steering_rad),
-                self.rows.steering_rate(),
+                f64::from(status.steering_rate_rad_s),
             ));
         }
         self.frames.push(frame);

@@ -96,7 +96,15 @@ const SETTLE_TICKS: u64 = 60;
 impl FrameWatch {
     /// A watch before the first burst.
     pub fn new(setup: CameraSetup) -> Self {
-        Self { setup, strip_from: None, next_instant: 0, frames_ended: 0, open: VecDeque::new(), done: Vec::new(), marks: VecDeque::new() }
+        Self {
+            setup,
+            strip_from: None,
+            next_instant: 0,
+            frames_ended: 0,
+            open: VecDeque::new(),
+            done: Vec::new(),
+            marks: VecDeque::new(),
+        }
     }
 
     /// Before a tick: starts an exposure if one begins in it, and lists the instants to be sampled.
@@ -203,10 +211,10 @@ impl FrameWatch {
         self.marks.push_back((mark, tick));
     }
 
-    /// A marked frame whose exposures are all in.
-    pub fn due(&mut self, tick: u64) -> Option<FrameMark> {
+    /// A marked frame whose exposures are all in; at the end of a run every one is, for no more will come.
+    pub fn due(&mut self, tick: u64, ended: bool) -> Option<FrameMark> {
         let (_, at) = self.marks.front()?;
-        if tick < at + SETTLE_TICKS {
+        if tick < at + SETTLE_TICKS && !ended {
             return None;
         }
         self.marks.pop_front().map(|(mark, _)| mark)

@@ -6,10 +6,13 @@
 use crate::{
     noise::NoiseSource,
     plant::{Plant, faults::FaultSchedule},
-    scenario::{Scenario, parts::fault::FaultKind},
+    scenario::{
+        Scenario,
+        parts::{fault::FaultKind, run::LoadBy},
+    },
     world::track::Station,
 };
-use stillframe_controller::{Controller, telemetry::Telemetry};
+use stillframe_controller::{Controller, programme::load::Load, telemetry::Telemetry};
 
 /// Uplink speed, bytes in a base tick: 2 kbit/s are 2.5, sent as 2 and 3 in turn.
 const UPLINK_BITS_PER_TICK: u32 = 20;
@@ -42,8 +45,8 @@ pub struct Link {
 }
 
 impl Link {
-    /// Stations of a scenario, with nothing to send.
-    pub fn new(scenario: &Scenario, seed: u64) -> Self {
+    /// Stations of a scenario, and the load to be sent if it goes by radio.
+    pub fn new(scenario: &Scenario, seed: u64, load: &Load) -> Self {
         let stations = scenario.stations.iter().map(|station| {
             let point = crate::world::ellipsoid::Geodetic {
                 latitude_rad: station.latitude_rad,
@@ -52,7 +55,7 @@ impl Link {
             };
             Station::new(point, station.mask_rad)
         });
-        Self {
+        let mut link = Self {
             stations: stations.collect(),
             outgoing: Vec::new(),
             sent: 0,
@@ -61,12 +64,16 @@ impl Link {
             contact: None,
             changes: Vec::new(),
             observed: None,
+        };
+        if scenario.run.load_by == LoadBy::Radio {
+            link.send(&load.encode());
         }
+        link
     }
 
     /// Sends a load, COBS-framed between zeros, as soon as a station has contact; again in every contact until
     /// telemetry shows it was taken.
-    pub fn send(&mut self, load: &[u8]) {
+    fn send(&mut self, load: &[u8]) {
         let mut frame = vec![0; cobs::max_encoding_length(load.len()) + 2];
         let length = cobs::encode(load, &mut frame[1..]);
         frame.truncate(length + 2);

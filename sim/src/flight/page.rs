@@ -1,6 +1,9 @@
 //! What the report needs to know besides the record: names, places, limits, settings, sources.
 
-use super::{build::Built, settings::SettingsFile};
+use super::{
+    build::Built,
+    settings::{SettingsFile, jet_duties},
+};
 use crate::{
     record::CodeNames,
     report::{Area, Context, JetLabel, PhaseLimits, SettingsGroup, SettingsLine, Source, Station},
@@ -54,15 +57,9 @@ pub fn context(loaded: &Loaded, built: &Built, codes: CodeNames) -> Context {
 
 fn jet_labels(settings: &Settings, scenario: &Scenario) -> Vec<JetLabel> {
     let names = scenario.jets.iter().map(|jet| jet.name.clone());
-    let turns = settings.jets.iter().map(|jet| {
-        let torque = [
-            jet.y_m * jet.push_z - jet.z_m * jet.push_y,
-            jet.z_m * jet.push_x - jet.x_m * jet.push_z,
-            jet.x_m * jet.push_y - jet.y_m * jet.push_x,
-        ];
-        let axis = (0..3).max_by(|&a, &b| torque[a].abs().total_cmp(&torque[b].abs())).unwrap_or(0);
-        let sign = if torque[axis] > 0.0 { '+' } else { '−' };
-        format!("{} {sign}", ["roll", "pitch", "yaw"][axis])
+    let turns = jet_duties(settings).into_iter().map(|duty| match duty {
+        Some((axis, positive)) => format!("{} {}", ["roll", "pitch", "yaw"][axis], if positive { '+' } else { '−' }),
+        None => "unused".into(),
     });
     names.zip(turns).map(|(name, turns)| JetLabel { name, turns }).collect()
 }

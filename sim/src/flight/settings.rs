@@ -7,8 +7,8 @@ use crate::scenario::{
     settings::{GroupVisitor, SettingsList, digest, read_settings},
 };
 use stillframe_controller::{
-    attitude::settings::JetSettings,
-    io::MAX_JETS,
+    attitude::{jet_table::JetTable, settings::JetSettings},
+    io::{BANKS, MAX_JETS},
     settings::{Settings, SettingsError, Visitor},
     settings_table::Group,
 };
@@ -41,6 +41,28 @@ impl SettingsList for SettingsFile {
             Err(error) => vec![explain(error)],
         }
     }
+}
+
+/// What a jet is there for: axis (0 roll, 1 pitch, 2 yaw) and direction of the turn that it is chosen for.
+///
+/// A jet of a couple may give more torque about another axis than about its own, so that its own torque does not
+/// tell.
+pub fn jet_duties(settings: &Settings) -> Vec<Option<(usize, bool)>> {
+    let mut duties = vec![None; settings.jets.len()];
+    for bank in 0..BANKS {
+        let mine = |(_, jet): &(usize, &JetSettings)| jet.bank as usize == bank;
+        let usable = settings.jets.iter().enumerate().filter(mine).fold(0, |mask, (index, _)| mask | 1 << index);
+        let table = JetTable::build(&settings.jets, usable);
+        for (axis, positive) in (0..3).flat_map(|axis| [(axis, false), (axis, true)]) {
+            let jets = table.select(axis, positive).map_or(0, |selection| selection.jets);
+            for (index, duty) in duties.iter_mut().enumerate() {
+                if jets & (1 << index) != 0 {
+                    duty.get_or_insert((axis, positive));
+                }
+            }
+        }
+    }
+    duties
 }
 
 /// Key, what is wrong, what to do.

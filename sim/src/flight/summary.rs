@@ -1,7 +1,8 @@
 //! The summary of a run, from its tallies.
 
-use super::{build::Built, closed_loop::ClosedLoop, frames::JudgedFrame, tally::Tally};
+use super::{build::Built, closed_loop::ClosedLoop, frames::JudgedFrame, settings::jet_duties, tally::Tally};
 use crate::{
+    plant::jets::G0_M_S2,
     record::summary::{
         Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary, FrameSummary, GasSummary, OrbitSummary,
         PowerSummary, RunIdentity, SUMMARY_FORMAT, SpeedSummary, Summary,
@@ -113,10 +114,12 @@ fn gas(flight: &ClosedLoop, tally: &Tally, ended: &Ended<'_>) -> GasSummary {
     let tank = flight.plant.tank();
     let least_kg = tally.gas.least_kg.sum();
     let mut by_axis = [0.0; 3];
-    let centre = flight.plant.mass().centre_m;
-    for (built, on_s) in flight.plant.jets().parameters().iter().zip(flight.plant.jets().on_times_s()) {
-        let torque = (built.position_m - centre).cross(&(built.push * built.thrust_n));
-        by_axis[torque.iamax()] += on_s * built.thrust_n / (built.specific_impulse_s * crate::plant::jets::G0_M_S2);
+    let jets = flight.plant.jets();
+    for ((built, on_s), duty) in jets.parameters().iter().zip(jets.on_times_s()).zip(jet_duties(&ended.built.settings))
+    {
+        if let Some((axis, _)) = duty {
+            by_axis[axis] += on_s * built.thrust_n / (built.specific_impulse_s * G0_M_S2);
+        }
     }
     GasSummary {
         loaded_kg: ended.loaded.scenario.tank.gas_kg,
@@ -133,7 +136,8 @@ fn gas(flight: &ClosedLoop, tally: &Tally, ended: &Ended<'_>) -> GasSummary {
 
 fn film(flight: &ClosedLoop, tally: &Tally, frames: &[JudgedFrame], ended: &Ended<'_>) -> FilmSummary {
     let film = flight.plant.film();
-    let metered_m = f64::from(flight.controller.telemetry().film_metered_m);
+    let wound_m = ended.loaded.scenario.film.wound_m;
+    let metered_m = f64::from(flight.controller.telemetry().film_metered_m) - wound_m;
     let exposed_m = frames.len() as f64 * ended.loaded.scenario.camera.frame_length_m;
     FilmSummary {
         loaded_m: ended.loaded.scenario.film.load_m,

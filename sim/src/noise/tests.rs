@@ -23,10 +23,7 @@ fn assert_normal(draws: impl Iterator<Item = f64>) {
     assert!(m1.abs() < five, "mean {m1}");
     assert!((m2 - 1.0).abs() < five * 2.0_f64.sqrt(), "variance {m2}");
     assert!(m3.abs() < five * 15.0_f64.sqrt(), "third moment {m3}");
-    assert!(
-        (m4 - 3.0).abs() < five * 96.0_f64.sqrt(),
-        "fourth moment {m4}"
-    );
+    assert!((m4 - 3.0).abs() < five * 96.0_f64.sqrt(), "fourth moment {m4}");
 }
 
 #[track_caller]
@@ -50,10 +47,7 @@ fn tails_are_as_heavy_as_they_should_be() {
     let noise = NoiseSource::new(2, 0, "horizon", 1);
     let beyond = (0..N).filter(|&k| noise.gaussian(k).abs() > 3.0).count() as f64;
     let expected = 2.699_8e-3 * N as f64;
-    assert!(
-        (beyond - expected).abs() < 5.0 * expected.sqrt(),
-        "{beyond} beyond three sigma"
-    );
+    assert!((beyond - expected).abs() < 5.0 * expected.sqrt(), "{beyond} beyond three sigma");
 }
 
 #[test]
@@ -80,10 +74,7 @@ fn assert_even(draws: impl Iterator<Item = f64>) {
         bins[(u * 100.0) as usize] += 1;
     }
     let expected = N as f64 / 100.0;
-    let chi2: f64 = bins
-        .iter()
-        .map(|&b| (f64::from(b) - expected).powi(2) / expected)
-        .sum();
+    let chi2: f64 = bins.iter().map(|&b| (f64::from(b) - expected).powi(2) / expected).sum();
     assert!(chi2 < 177.6, "chi-square {chi2}");
 }
 
@@ -121,10 +112,7 @@ fn a_draw_does_not_depend_on_what_was_drawn_before() {
 #[test]
 fn the_words_are_those_of_the_published_generator() {
     // Known answer of Random123, `philox4x32-10` on ctr = key = 0: the hash of the crate's own bits.
-    assert_eq!(
-        philox4x32_10([0; 4], [0; 2]),
-        [0x6627_e8d5, 0xe169_c58d, 0xbc57_ac4c, 0x9b00_dbd8]
-    );
+    assert_eq!(philox4x32_10([0; 4], [0; 2]), [0x6627_e8d5, 0xe169_c58d, 0xbc57_ac4c, 0x9b00_dbd8]);
 }
 
 /// A change here changes the noise of every recorded run.
@@ -135,11 +123,7 @@ fn golden_draws() {
     let golden = [
         [-0.37396494705819827, -1.128488915268117, -2.343123119309802],
         [-1.0174956834402118, 0.73944031515559, -0.5703031002510399],
-        [
-            -0.46352162394264956,
-            0.7287928820455467,
-            -1.3017931957162023,
-        ],
+        [-0.46352162394264956, 0.7287928820455467, -1.3017931957162023],
     ];
     assert_eq!(draws, golden);
 }

@@ -24,7 +24,7 @@ use crate::{
         track::ground_point,
     },
 };
-use nalgebra::{UnitQuaternion, Vector3};
+use nalgebra::Vector3;
 use stillframe_controller::{
     attitude::mode::Hold,
     programme::load::{Command, Entry, Load, MAX_ENTRIES},
@@ -140,7 +140,7 @@ pub fn looking_down(prediction: &Prediction, time_s: f64) -> TruthSample {
     let frame = OrbitalFrame::from_state(&position_m, &velocity_m_s);
     TruthSample {
         time_s,
-        attitude: UnitQuaternion::from_matrix(&frame.to_inertial()),
+        attitude: frame.quaternion(),
         rate_rad_s: Vector3::zeros(),
         earth_angle_rad: prediction.earth.angle_rad(time_s),
         film_speed_m_s: 0.0,

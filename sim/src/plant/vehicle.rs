@@ -7,7 +7,7 @@ use super::{
         shutter::{OpenIntervals, Shutter, ShutterParameters},
     },
     gas::Tank,
-    jets::{FlowEdge, JetParameters, Jets, Push},
+    jets::{FlowEdge, JetFault, JetParameters, Jets, Push},
     ledger::MomentumLedger,
     mass::{MassParameters, MassProperties},
     sensors::{GyroParameters, Gyros, Horizon, HorizonParameters, HorizonView},
@@ -26,11 +26,13 @@ use crate::{
     },
 };
 use nalgebra::{Matrix3, Quaternion, UnitQuaternion, Vector3};
-use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, Sensors, TankSample};
+use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
 use thiserror::Error;
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
+/// Base ticks between gyro readings: one for each attitude step.
+const GYRO_TICKS: u64 = ATTITUDE_TICKS as u64;
 /// Base ticks between horizon samples (10 Hz).
 const HORIZON_TICKS: u64 = 10;
 /// Base ticks between updates of air torque, leak and Sun.
@@ -75,8 +77,8 @@ pub struct PlantParameters {
     pub gas_kg: f64,
     /// Tank temperature, K.
     pub tank_temperature_k: f64,
-    /// Leak, standard cm³/h.
-    pub leak_scc_per_hour: f64,
+    /// Leak from the tank, without torque, kg/s.
+    pub leak_kg_s: f64,
     /// Film transport.
     pub film: FilmParameters,
     /// Shutter.
@@ -118,7 +120,7 @@ pub struct Truth {
     pub frame: OrbitalFrame,
     /// Angle of the Earth-fixed axes, rad.
     pub earth_angle_rad: f64,
-    /// Torque of air and gravity gradient, N·m, body axes.
+    /// Torque of air, gravity gradient and leaking jets, N·m, body axes.
     pub disturbance_nm: Vector3<f64>,
 }
 
@@ -144,20 +146,26 @@ pub struct Plant {
     edges: Vec<FlowEdge>,
     flowing: u32,
     push: Push,
-    air_torque_nm: Vector3<f64>,
+    /// Torque of the air and of jets that leak, N·m, body axes; moves once a second.
+    slow_torque_nm: Vector3<f64>,
     tank: Tank,
     film: FilmPlant,
     shutter: Shutter,
     gyros: Gyros,
     horizon: Horizon,
     gyro_read: [f32; 3],
-    gyro_sample: u64,
-    horizon_read: stillframe_controller::io::HorizonSample,
+    horizon_read: HorizonSample,
+    film_read: FilmSample,
+    tank_read: TankSample,
+    /// Gas in the tank when it was last read, kg.
+    tank_read_kg: f64,
     /// Ticks by which the on-board clock is ahead of true time, faults included.
     pub clock_ahead: i64,
     ledger: MomentumLedger,
     velocity_due_m_s: Vector3<f64>,
-    extra_leak_scc_per_hour: f64,
+    /// Leaks that faults have opened: from the tank, and at each jet's seat, kg/s.
+    fault_leak_kg_s: f64,
+    seat_leak_kg_s: Vec<f64>,
     /// Valve edges of the last tick, at true times, for the record.
     pub flow_edges: Vec<FlowEdge>,
 }
@@ -187,7 +195,7 @@ impl Plant {
         let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
         let state = State { q: start_attitude(&frame, p.attitude_rad), w: array(&p.rate_rad_s) };
-        let gyro_step_s = f64::from(ATTITUDE_TICKS) * TICK_S;
+        let gyro_step_s = GYRO_TICKS as f64 * TICK_S;
         let gyros = Gyros::new(p.gyros.clone(), noise("gyro random walk"), noise("gyro slow drift"), gyro_step_s);
         let mut plant = Self {
             earth: EarthRotation::at_start(p.start, p.ut1_minus_utc_s),
@@ -204,14 +212,17 @@ impl Plant {
             edges: Vec::new(),
             flowing: 0,
             push: Push::default(),
-            air_torque_nm: Vector3::zeros(),
+            slow_torque_nm: Vector3::zeros(),
             gyro_read: [0.0; 3],
-            gyro_sample: 0,
-            horizon_read: Default::default(),
+            horizon_read: HorizonSample::default(),
+            film_read: FilmSample::default(),
+            tank_read: TankSample::default(),
+            tank_read_kg: f64::NAN,
             clock_ahead: 0,
             ledger: MomentumLedger::default(),
             velocity_due_m_s: Vector3::zeros(),
-            extra_leak_scc_per_hour: 0.0,
+            fault_leak_kg_s: 0.0,
+            seat_leak_kg_s: vec![0.0; p.jets.len()],
             flow_edges: Vec::new(),
             gyros,
             film,
@@ -229,10 +240,10 @@ impl Plant {
     /// What the sensors say at this tick's boundary. `uplink`: bytes that arrive in this tick.
     pub fn sensors(&mut self, uplink: &[u8]) -> Sensors {
         let tick = (self.tick as i64 + self.clock_ahead).max(0) as u32;
-        if tick.is_multiple_of(ATTITUDE_TICKS) {
+        self.read_gauges();
+        if self.tick.is_multiple_of(GYRO_TICKS) {
             self.catch_up();
-            self.gyro_read = self.gyros.read(self.gyro_sample, &Vector3::from(self.state.w));
-            self.gyro_sample += 1;
+            self.gyro_read = self.gyros.read(self.tick / GYRO_TICKS, &Vector3::from(self.state.w));
         }
         if self.tick.is_multiple_of(HORIZON_TICKS) {
             self.catch_up();
@@ -243,13 +254,22 @@ impl Plant {
             tick,
             gyro_rad_s: self.gyro_read,
             horizon: self.horizon_read,
-            tank: TankSample {
-                pressure_pa: self.tank.pressure_pa() as f32,
-                temperature_k: self.tank.temperature_k() as f32,
-            },
-            film: self.film.sample(self.shutter.is_open()),
+            tank: self.tank_read,
+            film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
+        }
+    }
+
+    /// Gauges of film and tank; those of a mechanism at rest stay as they are.
+    fn read_gauges(&mut self) {
+        if !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
+            self.film_read = self.film.sample(self.shutter.is_open());
+        }
+        if self.tank_read_kg != self.tank.mass_kg() {
+            self.tank_read_kg = self.tank.mass_kg();
+            self.tank_read.pressure_pa = self.tank.pressure_pa() as f32;
+            self.tank_read.temperature_k = self.tank.temperature_k() as f32;
         }
     }
 
@@ -343,7 +363,7 @@ impl Plant {
         self.jets.spend(self.flowing, &mut push, dt_s, &mut self.tank);
         let gradient = if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / radius_m.powi(3) } else { 0.0 };
         let forcing = Forcing {
-            torque_nm: array(&(push.torque_nm + self.air_torque_nm)),
+            torque_nm: array(&(push.torque_nm + self.slow_torque_nm)),
             reel_momentum_nms: [0.0, self.reel_nms, 0.0],
             reel_reaction_nms: [0.0, kick_nms, 0.0],
             gravity_gradient_per_s2: gradient,
@@ -362,7 +382,7 @@ impl Plant {
         let turned = Turn::of(&half.q);
         let up_body = turned.to_body(&Vector3::from(*up));
         let gravity = Vector3::from(self.body.gravity_gradient_torque_nm(gradient, &array(&up_body)));
-        let disturbance = (gravity + self.air_torque_nm) * dt_s;
+        let disturbance = (gravity + self.slow_torque_nm) * dt_s;
         self.ledger.disturbance(&turned.to_inertial(&disturbance), &disturbance);
         if self.flowing != 0 {
             let jets = push.torque_nm * dt_s;
@@ -383,11 +403,15 @@ impl Plant {
         if self.tick.is_multiple_of(60 * SLOW_TICKS) {
             self.sun = Sun::at(self.parameters.start.plus_seconds(time_s));
         }
-        let leak = self.parameters.leak_scc_per_hour + self.extra_leak_scc_per_hour;
-        self.tank.leak(leak, SLOW_TICKS as f64 * TICK_S);
+        let seats = self.jets.leak(&self.seat_leak_kg_s, &self.mass.centre_m);
+        let leak_kg_s = self.parameters.leak_kg_s + self.fault_leak_kg_s + seats.flow_kg_s;
+        self.tank.leak(leak_kg_s, SLOW_TICKS as f64 * TICK_S);
         self.weigh();
         let air = self.orbit.sample(time_s);
-        self.air_torque_nm = if self.parameters.air_torque { self.air_torque(&air) } else { Vector3::zeros() };
+        self.slow_torque_nm = if self.parameters.air_torque { self.air_torque(&air) } else { Vector3::zeros() };
+        if self.tank.mass_kg() > 0.0 {
+            self.slow_torque_nm += seats.torque_nm;
+        }
         Ok(())
     }
 
@@ -418,7 +442,8 @@ impl Plant {
         let turned = Turn::of(&self.state.q);
         let up = Vector3::from(self.up);
         // North at the sub-point: the part of the pole's direction across the local vertical.
-        let north = (Vector3::z() - up * up.z).normalize();
+        // Above a pole there is none, and no oblateness to be seen either.
+        let north = (Vector3::z() - up * up.z).try_normalize(0.0).unwrap_or_default();
         HorizonView {
             down_body: turned.to_body(&-up),
             north_body: turned.to_body(&north),
@@ -484,7 +509,7 @@ impl Turn {
 }
 
 fn start_attitude(frame: &OrbitalFrame, [roll, pitch, yaw]: [f64; 3]) -> [f64; 4] {
-    let orbital = UnitQuaternion::from_matrix(&frame.to_inertial());
+    let orbital = frame.quaternion();
     let body = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), yaw)
         * UnitQuaternion::from_axis_angle(&Vector3::y_axis(), pitch)
         * UnitQuaternion::from_axis_angle(&Vector3::x_axis(), roll);
@@ -507,7 +532,7 @@ impl Plant {
             time_s,
             frame: OrbitalFrame::from_state(&orbit.position_m, &orbit.velocity_m_s),
             earth_angle_rad: self.earth.angle_rad(time_s),
-            disturbance_nm: gravity + self.air_torque_nm,
+            disturbance_nm: gravity + self.slow_torque_nm,
             state: self.state,
             orbit,
         }
@@ -553,9 +578,11 @@ impl Plant {
         &self.jets
     }
 
-    /// Jets, to set faults.
-    pub fn jets_mut(&mut self) -> &mut Jets {
-        &mut self.jets
+    /// Sets or clears a jet's fault, from the present tick's boundary on.
+    pub fn set_jet_fault(&mut self, jet: usize, fault: Option<JetFault>) {
+        self.catch_up();
+        self.jets.set_fault(jet, fault);
+        self.push = self.jets.push(self.flowing, &self.mass.centre_m);
     }
 
     /// Bit mask of the jets that gas flows through now.
@@ -598,9 +625,12 @@ impl Plant {
         &mut self.horizon
     }
 
-    /// Adds to (or with a negative number takes from) the leak, standard cm³/h.
-    pub fn change_leak(&mut self, scc_per_hour: f64) {
-        self.extra_leak_scc_per_hour += scc_per_hour;
+    /// Adds to (or with a negative number takes from) the leak at a jet's seat, or from the tank, kg/s.
+    pub fn change_leak(&mut self, jet: Option<usize>, flow_kg_s: f64) {
+        match jet.and_then(|jet| self.seat_leak_kg_s.get_mut(jet)) {
+            Some(seat) => *seat += flow_kg_s,
+            None => self.fault_leak_kg_s += flow_kg_s,
+        }
     }
 
     /// The Sun, as of the last minute.

@@ -3,6 +3,8 @@
 //! Inertial: TEME of the run's start, held fixed. Earth-fixed: WGS-84. The conventions and what
 //! they leave out are stated in [the module above](super).
 
+use nalgebra::{Rotation3, UnitQuaternion};
+
 use super::ellipsoid::Geodetic;
 use super::time::{Utc, gmst_iau1982_rad};
 use super::{Mat3, Vec3, length};
@@ -83,6 +85,12 @@ impl OrbitalFrame {
         let h = position_m.cross(velocity_m_s);
         let y = -h / length(&h);
         Self { x: y.cross(&z), y, z }
+    }
+
+    /// The frame as a quaternion that turns its components into inertial ones.
+    pub fn quaternion(&self) -> UnitQuaternion<f64> {
+        // The columns are orthonormal by construction; nalgebra's general conversion would iterate to make sure.
+        UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(self.to_inertial()))
     }
 
     /// The matrix that takes local orbital to inertial components (columns x, y, z).

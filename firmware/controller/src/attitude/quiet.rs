@@ -18,6 +18,7 @@ pub struct Burst {
 
 /// Where the loop stands around a burst.
 #[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Phase {
     /// No burst near.
     #[default]

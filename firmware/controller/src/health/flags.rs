@@ -2,6 +2,7 @@
 
 /// A set of flags.
 #[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Flags(pub u32);
 
 impl Flags {

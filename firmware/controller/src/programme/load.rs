@@ -69,6 +69,7 @@ pub struct Load {
 
 /// Why a load was refused. Entries count from zero.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum LoadError {
     /// Fewer or more bytes than the entry count asks for.
     Length,

@@ -60,8 +60,7 @@ const NO_EPHEMERIS: Ephemeris = Ephemeris {
 };
 
 /// Before any command.
-const NOTHING: Commanded =
-    Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine };
+const NOTHING: Commanded = Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine };
 
 impl Default for Programme {
     fn default() -> Self {

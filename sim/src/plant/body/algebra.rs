@@ -15,11 +15,7 @@ pub(super) fn each(component: impl Fn(usize) -> f64) -> Vector {
 
 #[inline(always)]
 pub(super) fn cross(a: &Vector, b: &Vector) -> Vector {
-    [
-        a[1] * b[2] - a[2] * b[1],
-        a[2] * b[0] - a[0] * b[2],
-        a[0] * b[1] - a[1] * b[0],
-    ]
+    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 }
 
 #[inline(always)]
@@ -56,11 +52,7 @@ pub(super) fn inertial_to_body(q: &[f64; 4]) -> Matrix {
     let (xx, yy, zz) = (x * x2, y * y2, z * z2);
     let (xy, xz, yz) = (x * y2, x * z2, y * z2);
     let (wx, wy, wz) = (w * x2, w * y2, w * z2);
-    [
-        [1.0 - (yy + zz), xy + wz, xz - wy],
-        [xy - wz, 1.0 - (xx + zz), yz + wx],
-        [xz + wy, yz - wx, 1.0 - (xx + yy)],
-    ]
+    [[1.0 - (yy + zz), xy + wz, xz - wy], [xy - wz, 1.0 - (xx + zz), yz + wx], [xz + wy, yz - wx, 1.0 - (xx + yy)]]
 }
 
 /// Quaternion times the pure quaternion (0, v).

@@ -24,9 +24,7 @@ pub enum InertiaError {
         smallest_kg_m2: f64,
     },
     /// One principal moment exceeds the sum of the two others, which no distribution of mass does.
-    #[error(
-        "principal moment of inertia {largest_kg_m2} kg m² exceeds the sum of the others, {others_kg_m2} kg m²"
-    )]
+    #[error("principal moment of inertia {largest_kg_m2} kg m² exceeds the sum of the others, {others_kg_m2} kg m²")]
     Triangle {
         /// The largest principal moment, kg m².
         largest_kg_m2: f64,
@@ -53,13 +51,8 @@ impl Inertia {
             return Err(InertiaError::NotSymmetric);
         }
         check_moments(matrix.symmetric_eigenvalues().into(), rounding)?;
-        let inverse = matrix.try_inverse().ok_or(InertiaError::NotPositive {
-            smallest_kg_m2: 0.0,
-        })?;
-        Ok(Self {
-            tensor,
-            inverse: inverse.transpose().into(),
-        })
+        let inverse = matrix.try_inverse().ok_or(InertiaError::NotPositive { smallest_kg_m2: 0.0 })?;
+        Ok(Self { tensor, inverse: inverse.transpose().into() })
     }
 
     pub(super) fn tensor(&self) -> &Matrix {
@@ -83,15 +76,10 @@ fn check_moments(mut moments: [f64; 3], rounding: f64) -> Result<(), InertiaErro
     moments.sort_by(f64::total_cmp);
     let [smallest, middle, largest] = moments;
     if smallest <= rounding {
-        return Err(InertiaError::NotPositive {
-            smallest_kg_m2: smallest,
-        });
+        return Err(InertiaError::NotPositive { smallest_kg_m2: smallest });
     }
     if largest > smallest + middle + rounding {
-        return Err(InertiaError::Triangle {
-            largest_kg_m2: largest,
-            others_kg_m2: smallest + middle,
-        });
+        return Err(InertiaError::Triangle { largest_kg_m2: largest, others_kg_m2: smallest + middle });
     }
     Ok(())
 }
@@ -122,18 +110,9 @@ mod tests {
     #[test]
     fn refuses_what_no_mass_can_be() {
         let moments = |m| Inertia::new(turned(m)).unwrap_err();
-        assert!(matches!(
-            moments([1.0, 2.0, 3.1]),
-            InertiaError::Triangle { .. }
-        ));
-        assert!(matches!(
-            moments([0.0, 2.0, 2.0]),
-            InertiaError::NotPositive { .. }
-        ));
-        assert!(matches!(
-            moments([-1.0, 2.0, 2.0]),
-            InertiaError::NotPositive { .. }
-        ));
+        assert!(matches!(moments([1.0, 2.0, 3.1]), InertiaError::Triangle { .. }));
+        assert!(matches!(moments([0.0, 2.0, 2.0]), InertiaError::NotPositive { .. }));
+        assert!(matches!(moments([-1.0, 2.0, 2.0]), InertiaError::NotPositive { .. }));
         let mut tensor = turned([2.0, 2.0, 2.0]);
         tensor[0][1] += 1e-9;
         assert_eq!(Inertia::new(tensor), Err(InertiaError::NotSymmetric));

@@ -30,9 +30,7 @@ impl RigidBody {
     /// # Errors
     /// If the tensor is not symmetric and positive definite, or breaks the triangle rule.
     pub fn new(inertia_kg_m2: [[f64; 3]; 3]) -> Result<Self, InertiaError> {
-        Ok(Self {
-            inertia: Inertia::new(inertia_kg_m2)?,
-        })
+        Ok(Self { inertia: Inertia::new(inertia_kg_m2)? })
     }
 
     /// The inertia tensor, body axes, kg m².
@@ -46,11 +44,7 @@ impl RigidBody {
     ///
     /// # Errors
     /// As for [`RigidBody::new`]; body and state are then unchanged.
-    pub fn set_inertia(
-        &mut self,
-        state: &mut State,
-        inertia_kg_m2: [[f64; 3]; 3],
-    ) -> Result<(), InertiaError> {
+    pub fn set_inertia(&mut self, state: &mut State, inertia_kg_m2: [[f64; 3]; 3]) -> Result<(), InertiaError> {
         let inertia = Inertia::new(inertia_kg_m2)?;
         state.w = inertia.solve(&self.inertia.times(&state.w));
         self.inertia = inertia;
@@ -110,13 +104,7 @@ impl RigidBody {
         let w2m = self.inertia.solve(&l2);
 
         let w2_slope = self.inertia.solve(&slope);
-        Motion {
-            start: *state,
-            dt_s,
-            first: w1,
-            second: add(&w2, &w2_slope),
-            growth: each(|i| w2m[i] - w2[i]),
-        }
+        Motion { start: *state, dt_s, first: w1, second: add(&w2, &w2_slope), growth: each(|i| w2m[i] - w2[i]) }
     }
 
     /// Gravity-gradient torque at the start, and how much it has grown at two thirds of the step as
@@ -136,8 +124,7 @@ impl RigidBody {
         // The parabola through the three positions, at two thirds; then turned into the axes the
         // body has by that time, through the second power of the turn.
         let [a, b, c] = &forcing.up;
-        let at_two_thirds =
-            each(|i| (8.0 / 9.0) * b[i] + ((2.0 / 9.0) * c[i] - (1.0 / 9.0) * a[i]));
+        let at_two_thirds = each(|i| (8.0 / 9.0) * b[i] + ((2.0 / 9.0) * c[i] - (1.0 / 9.0) * a[i]));
         let up = apply(&to_body, &at_two_thirds);
         let turn = scale(2.0 / 3.0 * dt_s, &state.w);
         let once = cross(&up, &turn);

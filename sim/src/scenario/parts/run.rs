@@ -1,10 +1,10 @@
 //! `[run]`, `[world]` and `[orbit]`: when, how long, where from.
 
 use super::time::Utc;
-use crate::record;
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::unit::{DEGREE, HOUR, KM, KM_S, NONE, SECOND};
+use crate::{choice, record};
 
 record! {
     /// What is flown, from when, for how long.
@@ -21,8 +21,20 @@ record! {
         seed: u64 = "seed", whole(0.0, 9_007_199_254_740_991.0).or(1.0);
         /// File with the controller's settings, beside the scenario; left out: the built-in settings.
         settings: Option<String> = "settings", text(255).optional();
+        /// How the command load reaches the vehicle.
+        load_by: LoadBy = "load_by", plain().or_text("pad");
         /// UT1 minus UTC, as published for the day; it turns the Earth under the orbit.
         ut1_minus_utc_s: f64 = "ut1_minus_utc_s", number(SECOND, -0.9, 0.9).or(0.0);
+    }
+}
+
+choice! {
+    /// How the command load reaches the vehicle.
+    LoadBy {
+        /// Over the test connector, before launch.
+        Pad = "pad",
+        /// By radio, in the first contact; again in every contact until telemetry shows it was taken.
+        Radio = "radio",
     }
 }
 

@@ -1,0 +1,16 @@
+#![no_std]
+#![forbid(unsafe_code)]
+//! What passes between a board that runs the flight code and whatever drives it.
+//!
+//! - [`message`]: what is said, in both directions, and the version of it;
+//! - [`frame`]: how a message becomes bytes on a line that may lose, repeat or change some of them;
+//! - [`settings`]: the controller's settings as a row of numbers.
+//!
+//! Everything here is data: ordnance outputs, when there are any, are numbers in a message and nothing else.
+
+pub mod frame;
+pub mod message;
+pub mod settings;
+
+pub use frame::{FrameError, MAX_FRAME, Unframer, frame};
+pub use message::{Cost, FromBoard, PostMortem, Refusal, Stats, ToBoard, VERSION};

@@ -1,0 +1,144 @@
+//! What is said between a board and its driver.
+//!
+//! The driver speaks first and the board answers; one message is under way at a time. Nothing a board is told
+//! before [`ToBoard::Begin`] moves an output.
+
+use crate::settings::{RowError, SettingsRow};
+use heapless::Vec;
+use serde::{Deserialize, Serialize};
+use stillframe_controller::{
+    io::{Actuators, Sensors},
+    programme::load::{LoadError, MAX_BYTES},
+    telemetry::Telemetry,
+};
+
+/// Version of these messages. It goes into every frame's check sum; only greetings are framed so that another
+/// version can read them.
+pub const VERSION: u8 = 1;
+
+/// From the driver to the board.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant, reason = "no heap to box into; one message exists at a time")]
+pub enum ToBoard {
+    /// Who are you? Answered by [`FromBoard::Hello`].
+    Hello,
+    /// Settings to be used from the next [`ToBoard::Begin`] on.
+    Settings(SettingsRow),
+    /// A command load for the next [`ToBoard::Begin`], as on the pad.
+    Load(Vec<u8, MAX_BYTES>),
+    /// Makes a new controller from settings and load. The board is then in the loop.
+    Begin,
+    /// One base tick: sensors in, actuators out.
+    Step {
+        /// Number of the exchange; comes back in the answer.
+        sequence: u32,
+        /// What the sensors say.
+        sensors: Sensors,
+    },
+    /// Asks for [`Stats`].
+    Stats,
+    /// Asks for the record of the last failure, if one survived the reset.
+    PostMortem,
+    /// Leaves the loop: outputs go safe, the controller is dropped.
+    End,
+}
+
+/// From the board to the driver.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant, reason = "no heap to box into; one message exists at a time")]
+pub enum FromBoard {
+    /// Answer to [`ToBoard::Hello`].
+    Hello {
+        /// Message version.
+        version: u8,
+        /// Check sum of the settings tables' keys.
+        keys: u32,
+        /// Clock of the processor, Hz.
+        clock_hz: u32,
+    },
+    /// Done.
+    Done,
+    /// Not done, and why.
+    Refused(Refusal),
+    /// Answer to [`ToBoard::Step`].
+    Answer {
+        /// Number of the exchange.
+        sequence: u32,
+        /// What the controller asks for in the coming tick.
+        actuators: Actuators,
+        /// Snapshot, in the tick in which the controller makes one.
+        telemetry: Option<Telemetry>,
+        /// What the step cost.
+        cost: Cost,
+    },
+    /// Answer to [`ToBoard::Stats`].
+    Stats(Stats),
+    /// Answer to [`ToBoard::PostMortem`].
+    PostMortem(Option<PostMortem>),
+}
+
+/// Cost of a controller step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Cost {
+    /// Processor cycles, from the cycle counter of a real board.
+    Cycles(u32),
+    /// Ticks of a timer, where there is no cycle counter: instructions times a constant, in an emulator that
+    /// counts them.
+    TimerTicks(u32),
+}
+
+/// Why a board does not do what it was told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Refusal {
+    /// The frame was no message; the board has acted on nothing.
+    BadFrame,
+    /// The settings' numbers are wrong.
+    Settings(RowError),
+    /// The controller refused its settings as a whole.
+    Controller,
+    /// The load was refused.
+    Load(LoadError),
+    /// Not in the loop: [`ToBoard::Begin`] comes first.
+    NotBegun,
+    /// Ticks do not follow each other: this exchange repeats or skips.
+    Sequence {
+        /// Number that was expected.
+        expected: u32,
+    },
+}
+
+/// Counters of a board since its reset.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stats {
+    /// Steps taken.
+    pub steps: u32,
+    /// Frames that were no message.
+    pub bad_frames: u32,
+    /// Bytes lost because the receive ring was full.
+    pub lost_bytes: u32,
+    /// Deepest use of the stack, bytes.
+    pub stack_used: u32,
+    /// Size of the stack, bytes.
+    pub stack_size: u32,
+    /// Times that outputs went safe because the link fell silent.
+    pub link_losses: u32,
+    /// Cause of the last reset, as the processor's status register gives it.
+    pub reset_flags: u32,
+}
+
+/// What a failing board leaves behind in memory that a reset keeps.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PostMortem {
+    /// 1 panic, 2 hard fault, 3 watchdog, 4 stack guard.
+    pub cause: u32,
+    /// Program counter, or 0.
+    pub pc: u32,
+    /// Link register, or 0.
+    pub lr: u32,
+    /// Configurable fault status register.
+    pub cfsr: u32,
+    /// Steps taken until then.
+    pub steps: u32,
+    /// Failures since power-on.
+    pub count: u32,
+}
