@@ -4,7 +4,8 @@ use super::text;
 
 /// Lines of the first `sh` block of a text, without comments.
 fn first_commands(markdown: &str) -> Vec<String> {
-    let block = markdown.split("```sh\n").nth(1).and_then(|rest| rest.split("```").next()).expect("a block of commands");
+    let block =
+        markdown.split("```sh\n").nth(1).and_then(|rest| rest.split("```").next()).expect("a block of commands");
     block.lines().map(|line| line.split('#').next().unwrap_or_default().trim().to_owned()).collect()
 }
 

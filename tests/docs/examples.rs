@@ -48,7 +48,8 @@ fn a_roll_of_ten_degrees_over_the_equator() {
     let orbital = UnitQuaternion::from_matrix(&OrbitalFrame::from_state(&position, &velocity).to_inertial());
     let wxyz = |q: &UnitQuaternion<f64>| [q.w, q.i, q.j, q.k];
     chapter.says(&format!("q_LO = {}", listed(wxyz(&orbital), 1)));
-    let roll = UnitQuaternion::from_quaternion(Quaternion::new(5_f64.to_radians().cos(), 5_f64.to_radians().sin(), 0.0, 0.0));
+    let roll =
+        UnitQuaternion::from_quaternion(Quaternion::new(5_f64.to_radians().cos(), 5_f64.to_radians().sin(), 0.0, 0.0));
     chapter.says(&format!("q_roll = {}", listed(wxyz(&roll), 6)));
     let body = orbital * roll;
     chapter.says(&format!("q = {}", listed(wxyz(&body), 6)));
@@ -132,7 +133,9 @@ fn a_load_byte_by_byte() {
     let bytes = load.encode();
     let hex = |bytes: &[u8]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<Vec<_>>().join(" ");
     chapter.says(&format!("{} bytes", bytes.len()));
-    for part in [0..2, 2..4, 4..8, 8..12, 12..16, 16..20, 20..24, 24..28, 28..30, 30..38, 38..46, 46..54, 54..62, 62..64] {
+    for part in
+        [0..2, 2..4, 4..8, 8..12, 12..16, 16..20, 20..24, 24..28, 28..30, 30..38, 38..46, 46..54, 54..62, 62..64]
+    {
         chapter.says(&format!("`{}`", hex(&bytes[part])));
     }
     let rate_rad_s = f64::from(load.ephemeris.phase_per_tick) * std::f64::consts::TAU / 2_f64.powi(48) / 0.01;
@@ -148,7 +151,8 @@ fn from_rates_to_ground_resolved_distance() {
     let v_over_h = n * 6_378_137.0 / height_m;
     chapter.says(&format!("{:.2} mrad/s", v_over_h * 1e3));
     chapter.says(&format!("{:.1} µm", v_over_h * focal_m * exposure_s * 1e6));
-    let limits = |smear_um: f64| Limits { lens_lp_mm: 130.0, film_lp_mm: 160.0, smear_m: smear_um * 1e-6, vibration_m: 0.0 };
+    let limits =
+        |smear_um: f64| Limits { lens_lp_mm: 130.0, film_lp_mm: 160.0, smear_m: smear_um * 1e-6, vibration_m: 0.0 };
     for smear_um in [0.0, 2.17, 5.0, 8.0] {
         let lp_mm = limits(smear_um).resolution_lp_mm(Rule::ReciprocalSquare);
         let grd_m = ground_resolved_distance_m(height_m / focal_m, lp_mm);
