@@ -29,11 +29,15 @@ use crate::{
     telemetry::Telemetry,
 };
 
+/// Ticks for which the separation sense must hold before it is believed.
+const SEPARATION_TICKS: u8 = 10;
+
 /// The flight code.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Controller {
     settings: Settings,
     inputs: Inputs,
+    separated_ticks: u8,
     programme: Programme,
     attitude: Attitude,
     transport: Transport,
@@ -62,6 +66,7 @@ impl Controller {
         let telemetry = Telemetry::at_start(attitude.status());
         Ok(Self {
             inputs: Inputs::default(),
+            separated_ticks: 0,
             programme: Programme::default(),
             sequencer: Sequencer::new(&settings.camera, &settings.film),
             gas: Gas::new(settings.gas),
@@ -87,6 +92,16 @@ impl Controller {
         self.programme.adopt(load, &self.against(tick))
     }
 
+    /// Whether the vehicle flies: the separation sense has held for a tenth of a second once. From then on it is
+    /// latched, for a vehicle that has left its carrier does not come back, and a glitch of the sense must not
+    /// shut its valves behind the valve timers' back.
+    fn flying(&mut self, separated: bool) -> bool {
+        if self.separated_ticks < SEPARATION_TICKS {
+            self.separated_ticks = if separated { self.separated_ticks + 1 } else { 0 };
+        }
+        self.separated_ticks >= SEPARATION_TICKS
+    }
+
     /// One base tick.
     pub fn step(&mut self, sensors: &Sensors) -> Actuators {
         let actuators = self.tick(sensors);
@@ -99,7 +114,7 @@ impl Controller {
         self.take_in(sensors);
         self.programme.receive(&sensors.uplink, &self.against(sensors.tick));
         self.programme.step(sensors.tick);
-        if !sensors.separated {
+        if !self.flying(sensors.separated) {
             return Actuators { transmit: true, ..Actuators::SAFE };
         }
         if self.cycle.is_multiple_of(ATTITUDE_TICKS) {
@@ -138,6 +153,8 @@ impl Controller {
             film_kick,
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
+            gyro_fresh: self.inputs.gyro_fresh(),
+            gyros_live: self.inputs.gyros_live(),
         });
     }
 

@@ -252,14 +252,9 @@ impl<'a> Run<'a> {
 
     fn take_frame(&mut self, frame: JudgedFrame) -> Result<(), FlightError> {
         self.recorder.frame(&frame.row)?;
-        let status = self.flight.controller.attitude();
-        for middle in &frame.middles {
+        for (middle, (steering_rad, steering_rate_rad_s)) in &frame.middles {
             let truth = self.flight.plant.truth_of(middle);
-            self.tally.exposures.take(&attitude_truth(
-                &truth,
-                f64::from(status.steering_rad),
-                f64::from(status.steering_rate_rad_s),
-            ));
+            self.tally.exposures.take(&attitude_truth(&truth, *steering_rad, *steering_rate_rad_s));
         }
         self.frames.push(frame);
         Ok(())

@@ -60,6 +60,10 @@ pub struct Input {
     pub film_kick_nms: f32,
     /// The gas guard lets jets fire.
     pub gas_allowed: bool,
+    /// Which gyros gave a fresh reading.
+    pub gyro_fresh: [bool; 3],
+    /// No gyro is dead. Without one of them rates cannot be damped, and firing blind would only spend gas.
+    pub gyros_live: bool,
 }
 
 /// One axis: its law, its estimates, its watcher.
@@ -135,7 +139,7 @@ impl Attitude {
     pub fn step(&mut self, input: &Input) {
         let place = input.ephemeris.place(input.tick);
         self.estimate(input, &place);
-        self.watch_jets(&input.gyro_rad_s);
+        self.watch_jets(input);
         self.aim(&place);
         let next = mode::next(self.mode, &self.view(input));
         if next != self.mode {
@@ -161,9 +165,14 @@ impl Attitude {
         self.observer.horizon(input.cycle, &input.horizon, place);
     }
 
-    fn watch_jets(&mut self, gyro_rad_s: &Vec3) {
+    fn watch_jets(&mut self, input: &Input) {
         let mut worst = Verdict::Sound;
-        for axis in &mut self.axes {
+        for (axis, fresh) in self.axes.iter_mut().zip(input.gyro_fresh) {
+            if !fresh {
+                // What a gyro that stands still does not show is no fault of the jets.
+                axis.watcher = Watcher::default();
+                continue;
+            }
             let correction = axis.gains.rate * axis.rates.innovation_rad_s;
             let one_jet = axis.one_jet_rad_s2() * self.settings.observer.rate_time_s;
             let verdict = axis.watcher.step(
@@ -182,13 +191,14 @@ impl Attitude {
         }
         self.banks.give_up(worst, &self.settings.jets);
         self.firing.stop();
-        let rates = gyro_rad_s - self.observer.drift_rad_s;
-        for ((number, axis), &rate) in self.axes.iter_mut().enumerate().zip(rates.iter()) {
+        let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
+        for ((number, axis), &rate) in self.axes.iter_mut().enumerate().zip(gyro.iter()) {
             axis.watcher = Watcher::default();
             axis.gains = Axis::gains(axis.inertia_kg_m2, number, &self.banks, &self.settings);
-            // What the lost bank did is no surprise any more: the next bank must not answer for it.
+            // The smoothed rate lags behind the one the lost bank has left; the lag would look like the next
+            // bank's runaway.
             axis.rates.reset(rate);
-            axis.pending_rad_s = 0.0;
+            (axis.pending_rad_s, axis.pending_rad_s2) = (0.0, 0.0);
         }
     }
 
@@ -218,7 +228,7 @@ impl Attitude {
         let turning = self.axes.iter().any(|axis| math::abs(axis.rates.rate_rad_s) > slow);
         mode::View {
             wanted: input.wanted,
-            can_fire: input.gas_allowed && self.banks.any_left(),
+            can_fire: input.gas_allowed && input.gyros_live && self.banks.any_left(),
             turning,
             locked: input.horizon.locked && self.observer.unlocked_ticks(input.cycle) < TICKS_PER_S,
             heading: self.observer.heading,
