@@ -169,7 +169,8 @@ impl Settings {
         for (number, jet) in self.jets.iter().enumerate() {
             jet.check().map_err(SettingsError::Range)?;
             let length2 = jet.push_x * jet.push_x + jet.push_y * jet.push_y + jet.push_z * jet.push_z;
-            if !(math::abs(length2 - 1.0) < 0.02) {
+            let unit = math::abs(length2 - 1.0) < 0.02;
+            if !unit {
                 return Err(SettingsError::Push { jet: number as u8 });
             }
         }

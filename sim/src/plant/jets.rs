@@ -127,14 +127,14 @@ impl Jets {
         }
         self.active = false;
         self.latch_open = latch_open;
-        for jet in 0..self.valves.len() {
+        for (jet, &command) in commands.iter().enumerate().take(self.valves.len()) {
             // A latch that moved, or a fault that came or went, acts at the tick's start.
             let flows = self.flows(jet);
             if flows != self.valves[jet].flowing {
                 self.valves[jet].flowing = flows;
                 edges.push(FlowEdge { at_s: 0.0, jet, on: flows });
             }
-            self.valve_tick(jet, commands[jet], edges);
+            self.valve_tick(jet, command, edges);
         }
         edges.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
     }

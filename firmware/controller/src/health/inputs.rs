@@ -37,7 +37,8 @@ impl Inputs {
         let mut saturated = false;
         for ((kept, stale), &read) in self.gyro_rad_s.iter_mut().zip(&mut self.stale).zip(&sensors.gyro_rad_s) {
             // Ten times the range is no reading of this gyro.
-            if !(math::abs(read) < 10.0 * range) {
+            let possible = math::abs(read) < 10.0 * range;
+            if !possible {
                 invalid = true;
                 *stale = stale.saturating_add(1);
                 continue;
