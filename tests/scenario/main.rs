@@ -1,5 +1,7 @@
 //! Scenario and settings files, and the commands that read and write them.
 
+#[path = "../program.rs"]
+mod program;
 mod bad;
 mod cli;
 mod good;
