@@ -44,9 +44,8 @@ fn assert_motors_off(rig: &Rig) {
 #[test]
 fn jammed_film_has_its_motors_off_within_a_fifth_of_a_second_and_one_retry() {
     let mut rig = in_mid_pass("film_jam", "");
-    let off_s = rig.time_to(SETTLED_S + 40.0, |flight| {
-        matches!(flight.controller.film().state, State::Stopped | State::Resting)
-    });
+    let off_s = rig
+        .time_to(SETTLED_S + 40.0, |flight| matches!(flight.controller.film().state, State::Stopped | State::Resting));
     assert!(off_s.expect("never stopped") < 0.2, "{off_s:?}");
     assert_motors_off(&rig);
     rig.run(PASS_H * 3600.0 + 40.0);

@@ -69,11 +69,8 @@ fn over_a_station(tail: &str) -> Rig {
     let text = scenario(0.5, tail);
     let mut probe = Rig::new(&text);
     let truth = probe.flight.plant.truth();
-    let place = stillframe::world::track::ground_point(
-        &truth.orbit.position_m,
-        probe.flight.plant.earth(),
-        truth.time_s,
-    );
+    let place =
+        stillframe::world::track::ground_point(&truth.orbit.position_m, probe.flight.plant.earth(), truth.time_s);
     let here = format!(
         "[[station]]\nname = \"Under\"\nlatitude_deg = {}\nlongitude_deg = {}\nheight_m = 0.0\n\n[[station]]\nname = \"Alder\"",
         place.latitude_rad.to_degrees() + 3.0,

@@ -57,9 +57,7 @@ fn a_sudden_bias_beyond_the_gate_is_not_followed() {
 #[test]
 fn a_stuck_horizon_sensor_is_found_by_its_repeating_and_replaced_by_the_gyros_for_a_while() {
     let mut rig = settled("horizon_stuck", "for_s = 600.0");
-    let found_s = rig.time_to(SETTLED_S + 20.0, |flight| {
-        flight.controller.telemetry().flags.has(Flag::HorizonInvalid)
-    });
+    let found_s = rig.time_to(SETTLED_S + 20.0, |flight| flight.controller.telemetry().flags.has(Flag::HorizonInvalid));
     assert!(found_s.expect("found") < 5.0, "{found_s:?}");
     let worst = rig.worst_error_deg(SETTLED_S + 599.0);
     assert!(worst.max() < HEALTHY_DEG, "{worst:?}");
@@ -115,9 +113,8 @@ fn tenfold_horizon_noise_spends_no_more_gas() {
 fn a_pitch_gyro_that_steps_by_ten_degrees_an_hour_is_held_and_learned_in_the_end() {
     // Twice the drift that the estimate believes in: horizon and gyro disagree until the vehicle levels anew.
     let mut rig = settled("gyro_bias_step", "axis = \"y\"\nstep_deg_h = 10.0");
-    let disagrees_s = rig.time_to(SETTLED_S + 900.0, |flight| {
-        flight.controller.telemetry().flags.has(Flag::HorizonDistrusted)
-    });
+    let disagrees_s =
+        rig.time_to(SETTLED_S + 900.0, |flight| flight.controller.telemetry().flags.has(Flag::HorizonDistrusted));
     assert!(disagrees_s.is_some());
     // 10 °/h over the 900 s for which gyros are believed alone are 2.5°.
     let worst = rig.worst_error_deg(SETTLED_S + 3300.0);

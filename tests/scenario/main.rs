@@ -1,12 +1,12 @@
 //! Scenario and settings files, and the commands that read and write them.
 
-#[path = "../program.rs"]
-mod program;
 mod bad;
 mod cli;
 mod good;
 mod mutate;
 mod nitrogen;
+#[path = "../program.rs"]
+mod program;
 mod schema;
 mod settings;
 mod support;
