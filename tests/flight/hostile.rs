@@ -108,7 +108,12 @@ impl OnOff {
     }
 }
 
-fn check(controller: &Controller, out: &Actuators, valves: &mut [OnOff], shutter: &mut OnOff) -> Result<(), TestCaseError> {
+fn check(
+    controller: &Controller,
+    out: &Actuators,
+    valves: &mut [OnOff],
+    shutter: &mut OnOff,
+) -> Result<(), TestCaseError> {
     for duty in [out.film.roller_duty, out.film.supply_duty, out.film.take_up_duty] {
         prop_assert!((-1.0..=1.0).contains(&duty), "duty {duty}");
         prop_assert!(!out.film.brake || duty == 0.0, "a motor pulls against its brake");
@@ -190,7 +195,6 @@ fn controller_input() -> Sensors {
         separated: true,
     }
 }
-
 
 #[test]
 fn the_hostile_streams_do_fire_jets() {

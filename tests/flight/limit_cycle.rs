@@ -109,7 +109,11 @@ fn the_one_sided_cycle_gives_back_exactly_what_the_disturbance_brings() {
         // Excursion ΔH²/(8IT) of the mean pulse.
         let mean_nms = impulse_nms / cycles;
         let excursion = mean_nms * mean_nms / (8.0 * INERTIA_KG_M2 * torque_nm.abs());
-        assert!(((range[1] - range[0]) / excursion - 1.0).abs() < 0.05, "{torque_nm}: {} {excursion}", range[1] - range[0]);
+        assert!(
+            ((range[1] - range[0]) / excursion - 1.0).abs() < 0.05,
+            "{torque_nm}: {} {excursion}",
+            range[1] - range[0]
+        );
     }
 }
 
