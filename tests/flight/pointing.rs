@@ -56,12 +56,12 @@ fn unknown_deg(text: &str) -> Vector3<f64> {
 
 #[test]
 fn roll_gyro_drift_turns_the_vehicle_in_yaw_by_drift_over_orbital_rate() {
-    // ω_x = φ̇ − nψ: with the drift b_x the compass rests at ψ = −b_x/n ("Orbital gyrocompass heading
-    // reference", J. Spacecraft and Rockets, 1965; the sign from the kinematics). n is 242.15 °/h here:
-    // 1 °/h turns it by 0.413°/… = 1/242.15 rad = 0.2366°.
+    // ω_x = φ̇ − nψ ("Orbital gyrocompass heading reference", J. Spacecraft and Rockets, 1965): with the drift b_x
+    // the compass takes −nψ + b_x for −nψ, so its estimate is off by −b_x/n. The estimate is held at zero and the
+    // body stands at +b_x/n. n is 242.15 °/h here: 1 °/h turns it by 1/242.15 rad = 0.2366°.
     let still = unknown_deg(&ideal(&[]));
     let drifting = unknown_deg(&ideal(&[("drift_deg_h = [0.0, 0.0, 0.0]", "drift_deg_h = [1.0, 0.0, 0.0]")]));
-    let wanted_deg = -(1.0_f64 / (360.0 * 3600.0 / ORBIT_S)).to_degrees();
+    let wanted_deg = (1.0_f64 / (360.0 * 3600.0 / ORBIT_S)).to_degrees();
     let yaw_deg = (drifting - still).z;
     assert!((yaw_deg / wanted_deg - 1.0).abs() < 0.05, "{yaw_deg} for {wanted_deg}; without drift {still:?}");
     assert!((drifting - still).xy().norm() < 0.01, "{:?}", drifting - still);
