@@ -21,6 +21,8 @@ use thiserror::Error;
 
 /// Times a question is asked before the board is given up.
 pub const ATTEMPTS: u32 = 8;
+/// Added to the wait for an answer with every byte of the question.
+const PER_BYTE: Duration = Duration::from_micros(200);
 
 /// Why a board cannot be used.
 #[derive(Debug, Error)]
@@ -74,7 +76,7 @@ pub struct Counts {
     pub exchanges: u64,
     /// Questions asked again.
     pub asked_again: u64,
-    /// Most times a single question had to be asked.
+    /// Most times the question for a single step had to be asked.
     pub most_attempts: u32,
     /// Frames that the board said were no message.
     pub refused_by_board: u64,
@@ -223,9 +225,13 @@ impl Board {
             self.counts.asked_again += u64::from(attempt > 1);
             self.counts.bytes_up += bytes.len() as u64;
             self.line.send(&bytes)?;
-            if let Some(answer) = self.listen(message)? {
+            // Long messages take their time, and a busy machine gets more of it each time.
+            let patience = (self.patience + PER_BYTE.min(self.patience) * bytes.len() as u32) * (1 << (attempt - 1));
+            if let Some(answer) = self.listen(message, patience)? {
                 self.counts.exchanges += 1;
-                self.counts.most_attempts = self.counts.most_attempts.max(attempt);
+                if matches!(message, ToBoard::Step { .. }) {
+                    self.counts.most_attempts = self.counts.most_attempts.max(attempt);
+                }
                 if attempt > 1 {
                     self.hear_out()?;
                 }
@@ -240,8 +246,8 @@ impl Board {
     }
 
     /// Waits for the answer to `message`; none if it must be asked again.
-    fn listen(&mut self, message: &ToBoard) -> Result<Option<FromBoard>, BoardError> {
-        let until = Instant::now() + self.patience;
+    fn listen(&mut self, message: &ToBoard, patience: Duration) -> Result<Option<FromBoard>, BoardError> {
+        let until = Instant::now() + patience;
         while let Some(heard) = self.next(until)? {
             match heard {
                 Err(_) => {

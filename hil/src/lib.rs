@@ -6,7 +6,9 @@
 //! - [`lockstep`]: the plant waits for the board, and every answer is compared with the desk's;
 //! - [`compare`]: to the bit, and the name of what differs;
 //! - [`stream`]: a run's sensors and answers in a file, for replays;
+//! - [`replay`]: such a stream fed again;
 //! - [`wiring`]: wires, swapped and reversed ones too;
+//! - [`wire_faults`]: flights over a line that damages what passes;
 //! - [`cost`]: what steps cost;
 //! - [`summary`]: what a run came to, as JSON;
 //! - [`cli`]: the `stillframe-bench` command, thin.
@@ -19,7 +21,9 @@ pub mod compare;
 pub mod cost;
 pub mod line;
 pub mod lockstep;
+pub mod replay;
 pub mod scenario;
 pub mod stream;
 pub mod summary;
+pub mod wire_faults;
 pub mod wiring;

@@ -2,7 +2,7 @@
 //! must have asked for the same to the last bit.
 
 use crate::{
-    board::{Board, BoardError},
+    board::{Board, BoardError, Counts},
     compare::{Difference, first_difference},
     cost::{Costs, Spread},
     stream::{StreamError, Writer},
@@ -29,9 +29,6 @@ use stillframe_controller::{
 };
 use stillframe_wire::server::fresh_telemetry;
 use thiserror::Error;
-
-/// Ticks between reports of progress.
-const REPORT_TICKS: u64 = 100;
 
 /// Why a lockstep run could not be made or ended early. That board and desk differ is no error but a result.
 #[derive(Debug, Error)]
@@ -113,7 +110,7 @@ pub struct Outcome {
     pub wall: Duration,
 }
 
-/// Flies `loaded` with the board in the loop. `progress` gets the ticks done.
+/// Flies `loaded` with the board in the loop. `progress` gets the ticks done and the line's counts after each.
 ///
 /// # Errors
 /// [`LockstepError`].
@@ -121,7 +118,7 @@ pub fn fly(
     board: &mut Board,
     loaded: &Loaded,
     order: &Order,
-    progress: &mut dyn FnMut(u64),
+    progress: &mut dyn FnMut(u64, &Counts),
 ) -> Result<Outcome, LockstepError> {
     let built = build(loaded, order.options.seed)?;
     let load = if loaded.scenario.run.load_by == LoadBy::Pad { built.load.encode().to_vec() } else { Vec::new() };
@@ -152,7 +149,7 @@ pub fn fly(
 struct Hands<'a> {
     board: &'a mut Board,
     stream: Option<Writer>,
-    progress: &'a mut dyn FnMut(u64),
+    progress: &'a mut dyn FnMut(u64, &Counts),
     wiring: &'a Wiring,
     around: usize,
     kept: VecDeque<TickRecord>,
@@ -215,9 +212,7 @@ impl Hands<'_> {
             }
         }
         self.ticks += 1;
-        if self.ticks.is_multiple_of(REPORT_TICKS) {
-            (self.progress)(self.ticks);
-        }
+        (self.progress)(self.ticks, &self.board.counts);
         let next = record.board.clone();
         if self.around > 0 {
             self.kept.push_back(record);

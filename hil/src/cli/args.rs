@@ -32,6 +32,10 @@ pub(super) struct Args {
 pub(super) enum Verb {
     /// Fly a scenario with the board in the loop, and compare every answer with the desk's.
     Lockstep(LockstepArgs),
+    /// Feed a recorded stream of sensors to the desk's controller or a board again; the same must come out.
+    Replay(ReplayArgs),
+    /// Fly over a line that drops, repeats, swaps, flips and cuts; the board must act on sound frames only.
+    WireFaults(WireFaultArgs),
     /// Be a board: serve a stand-in on a socket, for trying lines and tools.
     StandIn(StandInArgs),
     /// Print the JSON Schema of bench.json.
@@ -128,4 +132,50 @@ Examples:
 pub(super) struct StandInArgs {
     /// Where to listen: `unix:PATH` or `tcp:HOST:PORT`. Serves one caller after another until it is stopped.
     pub(super) place: Address,
+}
+
+/// `replay`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe-bench lockstep --stream edge.stream
+  stillframe-bench replay edge.stream                  into the desk's own controller
+  stillframe-bench replay edge.stream --board emulator into the image")]
+pub(super) struct ReplayArgs {
+    /// Stream that `lockstep --stream` wrote.
+    pub(super) stream: PathBuf,
+    /// Board to feed; left out: the desk's own controller. Written as for `lockstep`.
+    #[arg(long, value_name = "BOARD")]
+    pub(super) board: Option<Address>,
+    /// In the emulator, count instructions: exact step costs, at a slower pace.
+    #[arg(long)]
+    pub(super) count: bool,
+    #[command(flatten)]
+    pub(super) voice: VoiceArgs,
+}
+
+/// `wire-faults`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe-bench wire-faults                              500 faults, a stand-in for the board
+  stillframe-bench wire-faults --faults 10000 --seed 7      more of them
+  stillframe-bench wire-faults --board emulator             between here and the image")]
+pub(super) struct WireFaultArgs {
+    /// Scenario flown, again and again: a file, or a built-in one.
+    #[arg(default_value = "edge", long_help = format!("Scenario flown, again and again: a file, or a built-in one: {BUILT_IN}."))]
+    pub(super) scenario: PathBuf,
+    #[command(flatten)]
+    pub(super) board: BoardArgs,
+    /// Faults to inject.
+    #[arg(long, value_name = "N", default_value_t = 500)]
+    pub(super) faults: u64,
+    /// Seed of the faults.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Folder for the results. Left out: results/wire-faults-SEED, numbered.
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) voice: VoiceArgs,
 }

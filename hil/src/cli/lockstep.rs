@@ -41,7 +41,7 @@ pub(super) fn lockstep(args: &LockstepArgs) -> Result<(), Exit> {
         stream: args.stream.clone(),
     };
     let bar = show::bar(args.voice.quiet, (run.duration_s * f64::from(TICKS_PER_S)).round() as u64);
-    let outcome = lockstep::fly(&mut board, &loaded, &order, &mut |ticks| bar.set_position(ticks));
+    let outcome = lockstep::fly(&mut board, &loaded, &order, &mut |ticks, _| bar.set_position(ticks));
     bar.finish_and_clear();
     let outcome = outcome.map_err(|error| failed(&error))?;
     let summary = summarise(&mut board, &loaded, args, &outcome)?;
@@ -74,7 +74,8 @@ pub(super) fn lost(address: &crate::line::Address, error: &BoardError) -> Exit {
     Exit::Board
 }
 
-fn failed(error: &LockstepError) -> Exit {
+/// Says why a flight was broken off.
+pub(super) fn failed(error: &LockstepError) -> Exit {
     match error {
         LockstepError::Build(BuildError::Refused(refusal)) => show::refusal(refusal),
         LockstepError::Build(error) => {
@@ -142,18 +143,22 @@ fn tell(args: &LockstepArgs, summary: &BenchSummary, folder: &Path) -> Result<()
     if args.voice.quiet && summary.equal {
         return Ok(());
     }
-    show::print(&text(summary, folder))
+    let mut text = text(summary);
+    if !summary.equal {
+        text += &format!("  {:<12} the ticks around it: {}\n", "", folder.join("difference.json").display());
+    }
+    show::print(&format!("{text}\nResults: {}", folder.display()))
 }
 
 /// The summary for people.
-fn text(s: &BenchSummary, folder: &Path) -> String {
+pub(super) fn text(s: &BenchSummary) -> String {
     use std::fmt::Write;
     let mut text = String::new();
     let mut line = |key: &str, value: String| {
         let _ = writeln!(text, "  {key:<12} {value}");
     };
     let seed = s.seed.map_or(String::new(), |seed| format!(" · seed {seed}"));
-    line("lockstep", format!("{}{seed} · board {}", s.scenario, s.board));
+    line(&s.command, format!("{}{seed} · board {}", s.scenario, s.board));
     line("ticks", format!("{} ({:.1} s on board)", s.ticks, s.ticks as f64 * f64::from(TICK_S)));
     let latency = s.latency_us.map_or(String::new(), |l| {
         format!("; answer after {:.0} µs median, {:.0} µs at 99 %, {:.0} µs at most", l.median, l.p99, l.most)
@@ -181,9 +186,7 @@ fn text(s: &BenchSummary, folder: &Path) -> String {
             line("DIFFERENT", format!("first in tick {} ({:.2} s), {}", at.tick, at.time_s, d.field));
             line("", format!("desk  {} ({})", d.desk, d.desk_bits));
             line("", format!("board {} ({})", d.board, d.board_bits));
-            line("", format!("the ticks around it: {}", folder.join("difference.json").display()));
         }
     }
-    let _ = write!(text, "\nResults: {}", folder.display());
     text
 }

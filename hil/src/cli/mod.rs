@@ -3,8 +3,10 @@
 mod args;
 mod exit;
 mod lockstep;
+mod replay;
 mod serve;
 mod show;
+mod wire_faults;
 
 use args::{Args, Verb};
 use clap::{CommandFactory, Parser};
@@ -23,6 +25,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match args.verb {
         Verb::Lockstep(order) => lockstep::lockstep(&order),
+        Verb::Replay(order) => replay::run(&order),
+        Verb::WireFaults(order) => wire_faults::run(&order),
         Verb::StandIn(order) => serve::serve(&order),
         Verb::Schema => show::print(&format!("{:#}", crate::summary::schema())),
         Verb::Cautions => show::print(show::CAUTIONS),

@@ -37,7 +37,7 @@ pub enum Address {
 pub struct Opened {
     /// The line.
     pub line: Box<dyn Line>,
-    /// Longest wait for an answer.
+    /// Wait for the answer to a question asked for the first time; it doubles with each repetition.
     pub patience: Duration,
     /// What a unit of step cost is.
     pub cost_unit: &'static str,
@@ -66,7 +66,7 @@ impl Address {
         };
         let patience = match self {
             Self::StandIn => Duration::ZERO,
-            _ => Duration::from_millis(1_000),
+            _ => Duration::from_millis(50),
         };
         Ok(Opened { line, patience, cost_unit })
     }
