@@ -157,9 +157,15 @@ impl Attitude {
     fn estimate(&mut self, input: &Input, place: &Place) {
         let learn = !input.film_kick && !matches!(self.mode, Mode::Drift | Mode::Damp | Mode::Search);
         let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
-        for (axis, &rate) in self.axes.iter_mut().zip(gyro.iter()) {
+        let range_rad_s = self.settings.observer.gyro_range_deg_s * DEG;
+        for ((axis, &rate), &read) in self.axes.iter_mut().zip(gyro.iter()).zip(input.gyro_rad_s.iter()) {
             let kick_rad_s = axis.coming_kick();
             axis.rates.step(rate, kick_rad_s, learn, &axis.gains, ATTITUDE_STEP_S);
+            if math::abs(read) >= range_rad_s {
+                // The true rate is somewhere beyond. Blending commanded kicks with a reading that cannot move
+                // would leave a lag that looks like an open valve when the gyro comes back into its range.
+                axis.rates.reset(rate);
+            }
         }
         self.observer.propagate(&input.gyro_rad_s, place);
         self.observer.horizon(input.cycle, &input.horizon, place);
