@@ -22,6 +22,7 @@ pub struct Inputs {
     gyro_rad_s: [f32; 3],
     /// Steps since each gyro last gave a fresh reading.
     stale: [u32; 3],
+    at_end: [bool; 3],
     horizon: HorizonSample,
     last_seen: HorizonSample,
     repeats: u32,
@@ -35,7 +36,8 @@ impl Inputs {
         let range = range_deg_s * DEG;
         let mut invalid = false;
         let mut saturated = false;
-        for ((kept, stale), &read) in self.gyro_rad_s.iter_mut().zip(&mut self.stale).zip(&sensors.gyro_rad_s) {
+        let kept = self.gyro_rad_s.iter_mut().zip(&mut self.stale).zip(&mut self.at_end);
+        for (((kept, stale), at_end), &read) in kept.zip(&sensors.gyro_rad_s) {
             // Ten times the range is no reading of this gyro.
             let possible = math::abs(read) < 10.0 * range;
             if !possible {
@@ -43,11 +45,11 @@ impl Inputs {
                 *stale = stale.saturating_add(1);
                 continue;
             }
-            let at_end = math::abs(read) >= range;
-            saturated |= at_end;
+            *at_end = math::abs(read) >= range;
+            saturated |= *at_end;
             let fresh = math::clamp(read, -range, range);
             // At the end of its range a live gyro repeats itself too.
-            *stale = if fresh == *kept && !at_end { stale.saturating_add(1) } else { 0 };
+            *stale = if fresh == *kept && !*at_end { stale.saturating_add(1) } else { 0 };
             *kept = fresh;
         }
         flags.put(Flag::GyroInvalid, invalid || !self.gyros_live());
@@ -55,9 +57,14 @@ impl Inputs {
         self.gyro_rad_s.into()
     }
 
-    /// Which gyros tell something new: the others say nothing about jets either.
+    /// Which gyros tell something new: one that repeats itself or is at the end of its range says nothing about
+    /// jets either.
     pub fn gyro_fresh(&self) -> [bool; 3] {
-        self.stale.map(|steps| steps < ALIKE)
+        let mut fresh = self.stale.map(|steps| steps < ALIKE);
+        for (fresh, at_end) in fresh.iter_mut().zip(self.at_end) {
+            *fresh &= !at_end;
+        }
+        fresh
     }
 
     /// Whether no gyro has gone without a fresh reading for so long that it must be dead.

@@ -1,0 +1,4 @@
+#![no_std]
+#![forbid(unsafe_code)]
+//! x
+pub mod ring;

@@ -1,0 +1,353 @@
+//! The board's side of the conversation: what is done with each byte that arrives, without knowing pins, timers
+//! or serial ports.
+//!
+//! The board image and the bench's stand-in for a board both run this; what they differ in is a [`Machine`].
+//!
+//! What can go wrong on the line, and what the board does:
+//! - a frame that is no message moves nothing and is answered by [`Refusal::BadFrame`];
+//! - a step that comes again (its answer was lost) is answered as before and not taken twice;
+//! - a step out of turn moves nothing and is answered by [`Refusal::Sequence`];
+//! - when nothing comes for [`LINK_LOSS_TICKS`], outputs go safe; the next step in turn takes them up again.
+
+use crate::{
+    frame::Unframer,
+    message::{Cost, FromBoard, PostMortem, Refusal, Stats, ToBoard, VERSION},
+    settings,
+};
+use heapless::Vec;
+use stillframe_controller::{
+    Controller,
+    io::{Actuators, Sensors, TICKS_PER_S},
+    programme::load::MAX_BYTES,
+    settings::Settings,
+    telemetry::Telemetry,
+};
+
+/// Base ticks without a step after which outputs go safe: as many frames in a row may be lost.
+pub const LINK_LOSS_TICKS: u32 = 20;
+
+/// What the server needs of the machine it runs on.
+pub trait Machine {
+    /// Clock of the processor, Hz.
+    fn clock_hz(&self) -> u32;
+    /// A step begins.
+    fn start(&mut self);
+    /// What the step cost that has just ended.
+    fn cost(&mut self) -> Cost;
+    /// Makes the outputs follow at the next tick's boundary.
+    fn put_out(&mut self, actuators: &Actuators);
+    /// Fills in the counters that only the machine knows: lost bytes, stack, reset flags.
+    fn stats(&self, stats: &mut Stats);
+    /// The record that the last failure left, if one did.
+    fn post_mortem(&self) -> Option<PostMortem>;
+}
+
+/// The board's state towards its driver.
+#[derive(Clone, Debug)]
+pub struct Server {
+    unframer: Unframer,
+    settings: Option<Settings>,
+    load: Vec<u8, MAX_BYTES>,
+    controller: Option<Controller>,
+    /// Number of the step that is next in turn.
+    expected: u32,
+    /// The last step's answer, for a driver that has not got it.
+    last: Option<FromBoard>,
+    steps: u32,
+    silent_ticks: u32,
+    link_losses: u32,
+}
+
+impl Default for Server {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Server {
+    /// A board after its reset.
+    pub const fn new() -> Self {
+        Self {
+            unframer: Unframer::new(),
+            settings: None,
+            load: Vec::new(),
+            controller: None,
+            expected: 0,
+            last: None,
+            steps: 0,
+            silent_ticks: 0,
+            link_losses: 0,
+        }
+    }
+
+    /// Takes a byte from the line; at the end of a frame gives what is to be answered.
+    #[inline(never)]
+    pub fn byte(&mut self, byte: u8, machine: &mut impl Machine) -> Option<FromBoard> {
+        match self.unframer.push::<ToBoard>(byte)? {
+            Ok(message) => Some(self.handle(&message, machine)),
+            Err(_) => Some(FromBoard::Refused(Refusal::BadFrame)),
+        }
+    }
+
+    /// Does what a message asks and gives the answer.
+    #[inline(never)]
+    pub fn handle(&mut self, message: &ToBoard, machine: &mut impl Machine) -> FromBoard {
+        match message {
+            ToBoard::Hello => {
+                FromBoard::Hello { version: VERSION, keys: settings::keys(), clock_hz: machine.clock_hz() }
+            }
+            ToBoard::Settings(row) => match row.read() {
+                Ok(settings) => {
+                    self.settings = Some(settings);
+                    FromBoard::Done
+                }
+                Err(error) => FromBoard::Refused(Refusal::Settings(error)),
+            },
+            ToBoard::Load(bytes) => {
+                self.load.clone_from(bytes);
+                FromBoard::Done
+            }
+            ToBoard::Begin => match self.begin(machine) {
+                Ok(()) => FromBoard::Done,
+                Err(refusal) => FromBoard::Refused(refusal),
+            },
+            ToBoard::Step { sequence, sensors } => self.step(*sequence, sensors, machine),
+            ToBoard::Stats => FromBoard::Stats(self.stats(machine)),
+            ToBoard::PostMortem => FromBoard::PostMortem(machine.post_mortem()),
+            ToBoard::End => {
+                self.end(machine);
+                FromBoard::Done
+            }
+        }
+    }
+
+    /// A base tick went by on the board's own timer.
+    pub fn tick(&mut self, machine: &mut impl Machine) {
+        if self.controller.is_none() || self.silent_ticks >= LINK_LOSS_TICKS {
+            return;
+        }
+        self.silent_ticks += 1;
+        if self.silent_ticks >= LINK_LOSS_TICKS {
+            self.link_losses = self.link_losses.saturating_add(1);
+            machine.put_out(&Actuators::SAFE);
+        }
+    }
+
+    /// In the loop: a controller exists.
+    pub fn in_loop(&self) -> bool {
+        self.controller.is_some()
+    }
+
+    #[inline(never)]
+    fn begin(&mut self, machine: &mut impl Machine) -> Result<(), Refusal> {
+        // Without settings the defaults stand, which have no jets: the controller refuses them.
+        self.controller = None;
+        self.last = None;
+        machine.put_out(&Actuators::SAFE);
+        let settings = self.settings.clone().unwrap_or_default();
+        // Loaded in its place: a controller is too large for a board's stack to hold several.
+        let controller = self.controller.insert(Controller::new(settings).map_err(|_| Refusal::Controller)?);
+        // The load stays until the end, so that a beginning that comes again begins with the same.
+        if !self.load.is_empty()
+            && let Err(error) = controller.load(&self.load, 0)
+        {
+            self.controller = None;
+            return Err(Refusal::Load(error));
+        }
+        self.expected = 0;
+        self.silent_ticks = 0;
+        Ok(())
+    }
+
+    #[inline(never)]
+    fn step(&mut self, sequence: u32, sensors: &Sensors, machine: &mut impl Machine) -> FromBoard {
+        let Some(controller) = &mut self.controller else {
+            return FromBoard::Refused(Refusal::NotBegun);
+        };
+        if sequence != self.expected {
+            return match &self.last {
+                Some(last) if sequence == self.expected.wrapping_sub(1) => last.clone(),
+                _ => FromBoard::Refused(Refusal::Sequence { expected: self.expected }),
+            };
+        }
+        machine.start();
+        let actuators = controller.step(sensors);
+        let cost = machine.cost();
+        let telemetry = fresh_telemetry(controller, sensors);
+        machine.put_out(&actuators);
+        let answer = FromBoard::Answer { sequence, actuators, telemetry, cost };
+        self.expected = sequence.wrapping_add(1);
+        self.silent_ticks = 0;
+        self.steps = self.steps.saturating_add(1);
+        self.last = Some(answer.clone());
+        answer
+    }
+
+    fn end(&mut self, machine: &mut impl Machine) {
+        machine.put_out(&Actuators::SAFE);
+        self.controller = None;
+        self.last = None;
+        self.load.clear();
+    }
+
+    fn stats(&self, machine: &impl Machine) -> Stats {
+        let mut stats = Stats {
+            steps: self.steps,
+            bad_frames: self.unframer.bad,
+            link_losses: self.link_losses,
+            ..Stats::default()
+        };
+        machine.stats(&mut stats);
+        stats
+    }
+}
+
+/// The controller's snapshot, if it made one in the step with these sensors.
+pub fn fresh_telemetry(controller: &Controller, sensors: &Sensors) -> Option<Telemetry> {
+    let telemetry = controller.telemetry();
+    let made = sensors.tick.is_multiple_of(TICKS_PER_S) && telemetry.tick == sensors.tick;
+    made.then_some(*telemetry)
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::*;
+    use crate::{frame, settings::SettingsRow};
+    use stillframe_controller::{
+        attitude::settings::JetSettings,
+        io::{FilmSample, HorizonSample, TankSample},
+    };
+
+    #[derive(Default)]
+    struct Desk {
+        out: Option<Actuators>,
+        times_out: u32,
+    }
+
+    impl Machine for Desk {
+        fn clock_hz(&self) -> u32 {
+            1
+        }
+        fn start(&mut self) {}
+        fn cost(&mut self) -> Cost {
+            Cost::TimerTicks(7)
+        }
+        fn put_out(&mut self, actuators: &Actuators) {
+            self.out = Some(actuators.clone());
+            self.times_out += 1;
+        }
+        fn stats(&self, stats: &mut Stats) {
+            stats.stack_size = 4_096;
+        }
+        fn post_mortem(&self) -> Option<PostMortem> {
+            None
+        }
+    }
+
+    /// Two banks that turn the vehicle every way: pairs of pushes on arms of a metre.
+    fn settings() -> Settings {
+        let rows: [([f32; 3], [f32; 3]); 6] = [
+            ([0.0, 1.0, 0.0], [0.0, 0.0, 1.0]),
+            ([0.0, 1.0, 0.0], [0.0, 0.0, -1.0]),
+            ([-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]),
+            ([-1.0, 0.0, 0.0], [0.0, 0.0, -1.0]),
+            ([-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]),
+            ([-1.0, 0.0, 0.0], [0.0, 1.0, 0.0]),
+        ];
+        let mut settings = Settings::default();
+        for bank in 0..2 {
+            for ([x_m, y_m, z_m], [push_x, push_y, push_z]) in rows {
+                let jet = JetSettings { bank, x_m, y_m, z_m, push_x, push_y, push_z, thrust_n: 0.5 };
+                settings.jets.push(jet).unwrap();
+            }
+        }
+        settings
+    }
+
+    fn sensors(tick: u32) -> Sensors {
+        Sensors {
+            tick,
+            gyro_rad_s: [0.02, 0.0, 0.0],
+            horizon: HorizonSample::default(),
+            tank: TankSample { pressure_pa: 2e7, temperature_k: 293.0 },
+            film: FilmSample::default(),
+            uplink: Vec::new(),
+            separated: true,
+        }
+    }
+
+    fn begun() -> (Server, Desk) {
+        let (mut server, mut desk) = (Server::new(), Desk::default());
+        let row = SettingsRow::write(&settings()).unwrap();
+        assert_eq!(server.handle(&ToBoard::Settings(row), &mut desk), FromBoard::Done);
+        assert_eq!(server.handle(&ToBoard::Begin, &mut desk), FromBoard::Done);
+        (server, desk)
+    }
+
+    fn step(server: &mut Server, desk: &mut Desk, sequence: u32) -> FromBoard {
+        server.handle(&ToBoard::Step { sequence, sensors: sensors(sequence) }, desk)
+    }
+
+    #[test]
+    fn a_board_steps_as_the_desk_does() {
+        let (mut server, mut desk) = begun();
+        let mut here = Controller::new(settings()).unwrap();
+        for sequence in 0..300 {
+            let FromBoard::Answer { actuators, telemetry, .. } = step(&mut server, &mut desk, sequence) else {
+                panic!("no answer");
+            };
+            assert_eq!(actuators, here.step(&sensors(sequence)));
+            assert_eq!(telemetry.is_some(), sequence % 100 == 0);
+            assert_eq!(desk.out, Some(actuators));
+        }
+    }
+
+    #[test]
+    fn before_the_beginning_nothing_moves() {
+        let (mut server, mut desk) = (Server::new(), Desk::default());
+        assert_eq!(step(&mut server, &mut desk, 0), FromBoard::Refused(Refusal::NotBegun));
+        assert_eq!(desk.times_out, 0);
+        assert_eq!(server.handle(&ToBoard::Begin, &mut desk), FromBoard::Refused(Refusal::Controller));
+    }
+
+    #[test]
+    fn a_repeated_step_is_answered_again_and_taken_once() {
+        let (mut server, mut desk) = begun();
+        let first = step(&mut server, &mut desk, 0);
+        let times = desk.times_out;
+        assert_eq!(step(&mut server, &mut desk, 0), first);
+        assert_eq!(desk.times_out, times);
+        assert_eq!(step(&mut server, &mut desk, 2), FromBoard::Refused(Refusal::Sequence { expected: 1 }));
+        assert_eq!(desk.times_out, times);
+    }
+
+    #[test]
+    fn a_damaged_frame_moves_nothing_and_is_told() {
+        let (mut server, mut desk) = begun();
+        let times = desk.times_out;
+        let mut bytes = frame(&ToBoard::Step { sequence: 0, sensors: sensors(0) }).unwrap();
+        bytes[9] ^= 0x10;
+        let answers: std::vec::Vec<_> = bytes.iter().filter_map(|&byte| server.byte(byte, &mut desk)).collect();
+        assert_eq!(answers, [FromBoard::Refused(Refusal::BadFrame)]);
+        assert_eq!(desk.times_out, times);
+        assert_eq!(server.stats(&desk).bad_frames, 1);
+    }
+
+    #[test]
+    fn silence_makes_outputs_safe_until_the_next_step() {
+        let (mut server, mut desk) = begun();
+        for sequence in 0..4 {
+            step(&mut server, &mut desk, sequence);
+        }
+        assert_ne!(desk.out, Some(Actuators::SAFE));
+        for _ in 1..LINK_LOSS_TICKS {
+            server.tick(&mut desk);
+        }
+        assert_ne!(desk.out, Some(Actuators::SAFE));
+        server.tick(&mut desk);
+        assert_eq!((&desk.out, server.stats(&desk).link_losses), (&Some(Actuators::SAFE), 1));
+        step(&mut server, &mut desk, 4);
+        assert_ne!(desk.out, Some(Actuators::SAFE));
+    }
+}
