@@ -6,6 +6,7 @@ use super::{
     frames::{CameraSetup, FrameWatch, JudgedFrame},
     link::Link,
     page,
+    pilot::{OnDesk, Pilot, PilotGone},
     rows::{RowMaker, attitude_truth},
     summary::{Ended, summarise},
     tally::{HoldTally, Tally},
@@ -65,6 +66,9 @@ pub enum FlightError {
     /// The record could not be written.
     #[error(transparent)]
     Record(#[from] RecordError),
+    /// Whoever flew the vehicle broke off.
+    #[error(transparent)]
+    Pilot(#[from] PilotGone),
     /// A balance in truth does not close: the program is wrong.
     #[error(
         "the balance of {name} in truth does not close: {relative:.2e} of what went through is missing (limit {limit:.0e})"
@@ -93,9 +97,23 @@ pub fn fly(
     options: &Options,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Flown, FlightError> {
+    fly_with(&mut OnDesk, loaded, built, options, progress)
+}
+
+/// Flies a scenario with somebody else's hands on the controls: [`fly`] for boards.
+///
+/// # Errors
+/// [`FlightError`]; what was written until then stays readable.
+pub fn fly_with(
+    pilot: &mut impl Pilot,
+    loaded: &Loaded,
+    built: Built,
+    options: &Options,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Flown, FlightError> {
     let clock = Instant::now();
     let mut run = Run::new(loaded, built, options)?;
-    run.fly(progress)?;
+    run.fly(pilot, progress)?;
     run.finish(clock)
 }
 
@@ -156,7 +174,7 @@ impl<'a> Run<'a> {
         })
     }
 
-    fn fly(&mut self, progress: &mut dyn FnMut(f64)) -> Result<(), FlightError> {
+    fn fly(&mut self, pilot: &mut impl Pilot, progress: &mut dyn FnMut(f64)) -> Result<(), FlightError> {
         let ticks = (self.loaded.scenario.run.duration_s * f64::from(TICKS_PER_S)).round() as u64;
         let row_ticks = if self.options.full_record { FULL_ROW_TICKS } else { ROW_TICKS };
         let mut instants_s = Vec::new();
@@ -171,7 +189,9 @@ impl<'a> Run<'a> {
             }
             self.watch.before(&self.flight, &mut instants_s);
             samples.clear();
-            let outcome = self.flight.tick(&instants_s, &mut |_, sample| samples.push(sample))?;
+            let sensors = self.flight.sense();
+            let commanded = pilot.step(&mut self.flight.controller, &sensors)?;
+            let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
         }
