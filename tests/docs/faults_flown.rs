@@ -122,10 +122,12 @@ fn events(path: &std::path::Path, from_s: f64) -> (String, String) {
         let (at_s, kind, text) = (event[0].parse::<f64>().expect("a time"), &event[1], &event[3]);
         match kind {
             "mode" => mode = text.trim_start_matches("attitude: ").to_owned(),
-            "load_refused" | "load_accepted" | "health" if at_s >= from_s && !text.starts_with("No longer") => {
-                if !noticed.iter().any(|seen| seen.ends_with(text)) {
-                    noticed.push(format!("{:.0}: {text}", at_s - from_s));
-                }
+            "load_refused" | "load_accepted" | "health"
+                if at_s >= from_s
+                    && !text.starts_with("No longer")
+                    && !noticed.iter().any(|seen| seen.ends_with(text)) =>
+            {
+                noticed.push(format!("{:.0}: {text}", at_s - from_s));
             }
             _ => {}
         }
