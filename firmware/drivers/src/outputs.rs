@@ -36,10 +36,10 @@ pub struct Pins<P, M> {
 }
 
 /// An edge as it was put on its line.
-#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
 pub struct DoneEdge {
     /// What was asked for.
-    pub asked: Option<Edge>,
+    pub asked: Edge,
     /// When it was done, µs after the tick's beginning.
     pub done_us: u16,
 }
@@ -172,7 +172,7 @@ impl<P: OutputPin, M: SetDutyCycle, T: EdgeTimer> Outputs<P, M, T> {
             let line = self.valves.get_mut(usize::from(edge.line)).unwrap_or(&mut self.shutter);
             line.set(edge.open).map_err(DriveError::Pin)?;
             // There is room for all edges of a plan.
-            let _ = self.done.push(DoneEdge { asked: Some(edge), done_us: self.timer.now_us() });
+            let _ = self.done.push(DoneEdge { asked: edge, done_us: self.timer.now_us() });
         }
         Ok(())
     }
