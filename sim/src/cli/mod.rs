@@ -4,7 +4,7 @@ mod args;
 mod exit;
 mod files;
 mod fly;
-mod out;
+pub mod out;
 mod screen;
 
 use std::ffi::OsString;

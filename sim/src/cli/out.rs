@@ -10,7 +10,7 @@ const MOST: u32 = 100_000;
 ///
 /// # Errors
 /// `asked` holds something already, or the folder cannot be made.
-pub(super) fn folder(asked: Option<&Path>, name: &str, seed: u64) -> io::Result<PathBuf> {
+pub fn folder(asked: Option<&Path>, name: &str, seed: u64) -> io::Result<PathBuf> {
     match asked {
         Some(asked) => fresh_or_empty(asked).map(|()| asked.to_path_buf()),
         None => numbered(Path::new("results"), name, seed),

@@ -64,14 +64,34 @@ impl ClosedLoop {
         instants_s: &[f64],
         watch: &mut impl FnMut(usize, TruthSample),
     ) -> Result<TickOutcome, PlantError> {
+        let sensors = self.sense();
+        let commanded = self.controller.step(&sensors);
+        self.act(&sensors, commanded, instants_s, watch)
+    }
+
+    /// First half of a tick: what the sensors say at its boundary.
+    pub fn sense(&mut self) -> Sensors {
         let time_s = self.time_s();
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
         let uplink = self.link.uplink(time_s, &self.faults);
-        let sensors = self.plant.sensors(&uplink);
-        let commanded = self.controller.step(&sensors);
+        self.plant.sensors(&uplink)
+    }
+
+    /// Second half of a tick: the plant moves, and what a controller made of `sensors` waits for the next tick.
+    ///
+    /// # Errors
+    /// If the plant cannot go on.
+    pub fn act(
+        &mut self,
+        sensors: &Sensors,
+        commanded: Actuators,
+        instants_s: &[f64],
+        watch: &mut impl FnMut(usize, TruthSample),
+    ) -> Result<TickOutcome, PlantError> {
+        let time_s = self.time_s();
         let open = self.plant.tick(&self.pending, instants_s, watch)?;
-        self.digest.take(&sensors, &commanded);
+        self.digest.take(sensors, &commanded);
         self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
         self.pending = commanded.clone();
         Ok(TickOutcome { open, commanded })

@@ -6,6 +6,7 @@ use super::{
     frames::{CameraSetup, FrameWatch, JudgedFrame},
     link::Link,
     page,
+    pilot::{OnDesk, Pilot, PilotGone},
     rows::{RowMaker, attitude_truth},
     summary::{Ended, summarise},
     tally::{HoldTally, Tally},
@@ -65,6 +66,9 @@ pub enum FlightError {
     /// The record could not be written.
     #[error(transparent)]
     Record(#[from] RecordError),
+    /// Whoever flew the vehicle broke off.
+    #[error(transparent)]
+    Pilot(#[from] PilotGone),
     /// A balance in truth does not close: the program is wrong.
     #[error(
         "the balance of {name} in truth does not close: {relative:.2e} of what went through is missing (limit {limit:.0e})"
@@ -93,9 +97,23 @@ pub fn fly(
     options: &Options,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Flown, FlightError> {
+    fly_with(&mut OnDesk, loaded, built, options, progress)
+}
+
+/// Flies a scenario with somebody else's hands on the controls: [`fly`] for boards.
+///
+/// # Errors
+/// [`FlightError`]; what was written until then stays readable.
+pub fn fly_with(
+    pilot: &mut impl Pilot,
+    loaded: &Loaded,
+    built: Built,
+    options: &Options,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Flown, FlightError> {
     let clock = Instant::now();
     let mut run = Run::new(loaded, built, options)?;
-    run.fly(progress)?;
+    run.fly(pilot, progress)?;
     run.finish(clock)
 }
 
@@ -156,7 +174,7 @@ impl<'a> Run<'a> {
         })
     }
 
-    fn fly(&mut self, progress: &mut dyn FnMut(f64)) -> Result<(), FlightError> {
+    fn fly(&mut self, pilot: &mut impl Pilot, progress: &mut dyn FnMut(f64)) -> Result<(), FlightError> {
         let ticks = (self.loaded.scenario.run.duration_s * f64::from(TICKS_PER_S)).round() as u64;
         let row_ticks = if self.options.full_record { FULL_ROW_TICKS } else { ROW_TICKS };
         let mut instants_s = Vec::new();
@@ -171,9 +189,15 @@ impl<'a> Run<'a> {
             }
             self.watch.before(&self.flight, &mut instants_s);
             samples.clear();
-            let outcome = self.flight.tick(&instants_s, &mut |_, sample| samples.push(sample))?;
+            let sensors = self.flight.sense();
+            let commanded = pilot.step(&mut self.flight.controller, &sensors)?;
+            let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
+        }
+        while let Some(mark) = self.watch.due(ticks, true) {
+            let frame = self.watch.judge(&mark, &self.flight);
+            self.take_frame(frame)?;
         }
         self.record_row(ticks)?;
         progress(1.0);
@@ -187,10 +211,11 @@ impl<'a> Run<'a> {
             self.recorder.jet_edge(JetEdge { time_s: start_s + edge.at_s, jet: edge.jet as u8, open: edge.on })?;
         }
         self.tally.tick(&self.flight.plant);
+        self.rows.tick(&self.flight);
         if let Some(mark) = self.flight.controller.frame() {
             self.watch.mark(mark, tick);
         }
-        if let Some(mark) = self.watch.due(tick) {
+        if let Some(mark) = self.watch.due(tick, false) {
             let frame = self.watch.judge(&mark, &self.flight);
             self.take_frame(frame)?;
         }
@@ -247,14 +272,9 @@ impl<'a> Run<'a> {
 
     fn take_frame(&mut self, frame: JudgedFrame) -> Result<(), FlightError> {
         self.recorder.frame(&frame.row)?;
-        let status = self.flight.controller.attitude();
-        for middle in &frame.middles {
+        for (middle, (steering_rad, steering_rate_rad_s)) in &frame.middles {
             let truth = self.flight.plant.truth_of(middle);
-            self.tally.exposures.take(&attitude_truth(
-                &truth,
-                f64::from(status.steering_rad),
-                self.rows.steering_rate(),
-            ));
+            self.tally.exposures.take(&attitude_truth(&truth, *steering_rad, *steering_rate_rad_s));
         }
         self.frames.push(frame);
         Ok(())

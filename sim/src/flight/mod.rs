@@ -8,6 +8,7 @@
 //! - [`build`]: scenario and settings to plant, controller and load;
 //! - [`settings`]: the controller's settings, read from their file or fitted to the vehicle;
 //! - [`closed_loop`]: one tick of the loop;
+//! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what the ground has heard;
 //! - [`frames`]: exposures gathered and judged;
 //! - [`rows`]: the series and the events;
@@ -23,9 +24,10 @@ mod fly;
 pub mod frames;
 pub mod link;
 mod page;
+pub mod pilot;
 pub mod rows;
 pub mod settings;
 pub mod summary;
 pub mod tally;
 
-pub use fly::{FlightError, Flown, Options, fly};
+pub use fly::{FlightError, Flown, Options, fly, fly_with};

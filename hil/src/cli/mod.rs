@@ -1,0 +1,49 @@
+//! The `stillframe-bench` command: parse, call, print. Nothing is computed here.
+
+mod args;
+mod exit;
+mod lockstep;
+mod replay;
+mod serve;
+mod show;
+mod wire_faults;
+
+use args::{Args, Verb};
+use clap::{CommandFactory, Parser};
+use exit::Exit;
+use std::{ffi::OsString, process::ExitCode};
+
+/// Runs the command with `args` (the program's name first).
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let args = match Args::try_parse_from(args) {
+        Ok(args) => args,
+        Err(error) => {
+            // Help and version are "errors" of the parser too, and say so in their code.
+            let _ = error.print();
+            return ExitCode::from(u8::try_from(error.exit_code()).unwrap_or(2));
+        }
+    };
+    let done = match args.verb {
+        Verb::Lockstep(order) => lockstep::lockstep(&order),
+        Verb::Replay(order) => replay::run(&order),
+        Verb::WireFaults(order) => wire_faults::run(&order),
+        Verb::StandIn(order) => serve::serve(&order),
+        Verb::Schema => show::print(&format!("{:#}", crate::summary::schema())),
+        Verb::Cautions => show::print(show::CAUTIONS),
+    };
+    match done {
+        Ok(()) => Exit::Good.into(),
+        Err(exit) => exit.into(),
+    }
+}
+
+/// The help of the command, or of one of its verbs, as shown for `--help` (88 columns).
+pub fn help_text(verb: Option<&str>) -> Option<String> {
+    let mut command = Args::command().term_width(88);
+    command.build();
+    let command = match verb {
+        Some(verb) => command.find_subcommand_mut(verb)?,
+        None => &mut command,
+    };
+    Some(command.render_long_help().to_string())
+}
