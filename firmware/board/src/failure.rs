@@ -1,6 +1,6 @@
 //! When something has failed: outputs safe, a record that survives the reset, a reset.
 
-use crate::hw::fault;
+use crate::hw::{fault, gpio};
 use core::sync::atomic::{AtomicU32, Ordering};
 use stillframe_wire::PostMortem;
 
@@ -27,6 +27,7 @@ fn check(cause: u32, pc: u32, lr: u32, cfsr: u32, steps: u32, count: u32) -> u32
 
 fn fail(cause: u32, pc: u32, lr: u32) -> ! {
     cortex_m::interrupt::disable();
+    gpio::all_low();
     let count = post_mortem().map_or(0, |record| record.count).saturating_add(1);
     let (cfsr, steps) = (fault::fault_status(), STEPS.load(Ordering::Relaxed));
     fault::set_record([MARK, cause, pc, lr, cfsr, steps, count, check(cause, pc, lr, cfsr, steps, count)]);

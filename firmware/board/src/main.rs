@@ -5,6 +5,7 @@
 //! As thin as can be: bytes come in on the first serial line, [`stillframe_wire::Server`] says what is to be done
 //! with them, and what it asks for is put on the pins. Everything that decides anything is in the flight code.
 //!
+//! - [`pins`]: which pin does what, the only table from which pins are set up;
 //! - [`machine`]: clock, cost, outputs and counters, as the server wants them;
 //! - [`watchdog`]: resets a board that no longer finishes its steps;
 //! - [`failure`]: what happens when something does: outputs safe, a record, a reset;
@@ -15,6 +16,7 @@ mod hw;
 #[cfg(feature = "log")]
 mod log;
 mod machine;
+mod pins;
 mod watchdog;
 
 use machine::Board;

@@ -15,5 +15,5 @@ pub mod server;
 pub mod settings;
 
 pub use frame::{FrameError, MAX_FRAME, Unframer, frame};
-pub use message::{Cost, FromBoard, PostMortem, Refusal, Stats, ToBoard, VERSION};
+pub use message::{Cost, FromBoard, PinEdge, PinImage, PostMortem, Refusal, Stats, ToBoard, VERSION};
 pub use server::{LINK_LOSS_TICKS, Machine, Server};

@@ -11,7 +11,7 @@
 
 use crate::{
     frame::Unframer,
-    message::{Cost, FromBoard, PostMortem, Refusal, Stats, ToBoard, VERSION},
+    message::{Cost, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, VERSION},
     settings,
 };
 use heapless::Vec;
@@ -40,6 +40,14 @@ pub trait Machine {
     fn stats(&self, stats: &mut Stats);
     /// The record that the last failure left, if one did.
     fn post_mortem(&self) -> Option<PostMortem>;
+    /// What was last written to the output lines, where there are any.
+    fn pins(&self) -> PinImage {
+        PinImage::default()
+    }
+    /// Opens a debug channel to be used from the next message on; `false` where there is none.
+    fn change_channel(&mut self, _to_board: &str, _from_board: &str) -> bool {
+        false
+    }
 }
 
 /// The board's state towards its driver.
@@ -117,6 +125,11 @@ impl Server {
             ToBoard::End => {
                 self.end(machine);
                 FromBoard::Done
+            }
+            ToBoard::Pins => FromBoard::Pins(machine.pins()),
+            ToBoard::Channel { to_board, from_board } => {
+                let changed = machine.change_channel(to_board, from_board);
+                if changed { FromBoard::Done } else { FromBoard::Refused(Refusal::Unable) }
             }
         }
     }

@@ -1,7 +1,9 @@
 //! Registers, interrupts and memory marks: all `unsafe` of the image is in this folder.
 
 pub mod clock;
+pub mod edge_timer;
 pub mod fault;
+pub mod gpio;
 #[cfg(feature = "log")]
 mod logger;
 pub mod serial;
