@@ -8,6 +8,7 @@
 //! - [`stream`]: a run's sensors and answers in a file, for replays;
 //! - [`replay`]: such a stream fed again;
 //! - [`wiring`]: wires, swapped and reversed ones too;
+//! - [`phasing`]: every sensor moved, every answer's sign looked at;
 //! - [`wire_faults`]: flights over a line that damages what passes;
 //! - [`cost`]: what steps cost;
 //! - [`summary`]: what a run came to, as JSON;
@@ -21,6 +22,7 @@ pub mod compare;
 pub mod cost;
 pub mod line;
 pub mod lockstep;
+pub mod phasing;
 pub mod replay;
 pub mod scenario;
 pub mod stream;

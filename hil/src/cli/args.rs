@@ -32,6 +32,8 @@ pub(super) struct Args {
 pub(super) enum Verb {
     /// Fly a scenario with the board in the loop, and compare every answer with the desk's.
     Lockstep(LockstepArgs),
+    /// Move each sensor one way, alone, and see that the right valve, motor or shutter answers with the right sign.
+    Phasing(PhasingArgs),
     /// Feed a recorded stream of sensors to the desk's controller or a board again; the same must come out.
     Replay(ReplayArgs),
     /// Fly over a line that drops, repeats, swaps, flips and cuts; the board must act on sound frames only.
@@ -176,6 +178,28 @@ pub(super) struct WireFaultArgs {
     /// Folder for the results. Left out: results/wire-faults-SEED, numbered.
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) voice: VoiceArgs,
+}
+
+/// `phasing`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe-bench phasing                             every wire, a stand-in for the board
+  stillframe-bench phasing --board emulator            through the image
+  stillframe-bench phasing --swap gyro.x:gyro.y        does it find two exchanged wires?
+  stillframe-bench phasing --reverse horizon.roll      and a reversed one?
+
+Two jets that always open together (a couple) cannot be told apart, and film.current has no sign that matters.")]
+pub(super) struct PhasingArgs {
+    /// Scenario that exposes within its first seconds: a file, or the built-in `edge`.
+    #[arg(default_value = "edge")]
+    pub(super) scenario: PathBuf,
+    #[command(flatten)]
+    pub(super) board: BoardArgs,
+    #[command(flatten)]
+    pub(super) wiring: WiringArgs,
     #[command(flatten)]
     pub(super) voice: VoiceArgs,
 }

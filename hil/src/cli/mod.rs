@@ -3,6 +3,7 @@
 mod args;
 mod exit;
 mod lockstep;
+mod phasing;
 mod replay;
 mod serve;
 mod show;
@@ -25,6 +26,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match args.verb {
         Verb::Lockstep(order) => lockstep::lockstep(&order),
+        Verb::Phasing(order) => phasing::run(&order),
         Verb::Replay(order) => replay::run(&order),
         Verb::WireFaults(order) => wire_faults::run(&order),
         Verb::StandIn(order) => serve::serve(&order),

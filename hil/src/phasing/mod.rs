@@ -1,0 +1,162 @@
+//! Phasing: each simulated sensor is moved one way, alone, and the right valve, motor or shutter must answer with the
+//! right sign, through every wire between plant and board.
+//!
+//! What is right follows from the drawing, not from the flight code: a rate is met by jets whose torque (place × push)
+//! opposes it, a loop that fills makes its reel give less or take more, film that lags makes its roller pull harder.
+//!
+//! - [`attitude`]: gyros, horizon sensor, separation sense, tank; jets and latches;
+//! - [`film`]: encoders, arms, current, shutter light; motors, brakes, shutter;
+//! - this file: what they share, and the whole round.
+
+pub mod attitude;
+pub mod film;
+
+use crate::{
+    board::{Board, BoardError},
+    lockstep::LockstepError,
+    wiring::Wiring,
+};
+use schemars::JsonSchema;
+use serde::Serialize;
+use stillframe::{
+    flight::{FlightError, build::build, closed_loop::ClosedLoop, link::Link},
+    plant::faults::FaultSchedule,
+    scenario::Loaded,
+};
+use stillframe_controller::{
+    io::{Actuators, MAX_JETS, Sensors},
+    settings::Settings,
+    telemetry::Telemetry,
+};
+
+/// One line of the table.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Row {
+    /// Wire that was moved.
+    pub wire: String,
+    /// How.
+    pub moved: String,
+    /// What must answer.
+    pub wanted: String,
+    /// What answered.
+    pub seen: String,
+    /// Whether it was right.
+    pub good: bool,
+}
+
+impl Row {
+    fn new(wire: &str, moved: &str, wanted: &str, seen: String, good: bool) -> Self {
+        Self { wire: wire.into(), moved: moved.into(), wanted: wanted.into(), seen, good }
+    }
+}
+
+/// What a board asked for in a tick, as it arrives at the vehicle.
+#[derive(Clone, Debug)]
+pub struct Seen {
+    /// Actuators.
+    pub actuators: Actuators,
+    /// Snapshot, if there was one.
+    pub telemetry: Option<Telemetry>,
+}
+
+/// The board between its wires.
+pub struct Rig<'a> {
+    board: &'a mut Board,
+    wiring: &'a Wiring,
+    settings: Settings,
+    /// The same, with short pulses and rests that are longer than the watch over their effect: pulses that bring nothing
+    /// are then seen one by one, and not taken for a valve that hangs open.
+    resting: Settings,
+    load: Vec<u8>,
+    /// What the sensors say in an undisturbed flight, and what the desk makes of it.
+    flight: Vec<(Sensors, Actuators, Option<Telemetry>)>,
+    progress: &'a mut dyn FnMut(u64),
+    played: u64,
+}
+
+impl Rig<'_> {
+    /// Plays sensors to a board that begins anew, for so many ticks; with the flight's load and settings, or with none
+    /// and resting jets.
+    fn play(
+        &mut self,
+        ticks: u32,
+        in_flight: bool,
+        mut sensors: impl FnMut(u32) -> Sensors,
+    ) -> Result<Vec<Seen>, BoardError> {
+        let (settings, load) =
+            if in_flight { (&self.settings, self.load.as_slice()) } else { (&self.resting, [].as_slice()) };
+        self.board.begin(settings, load)?;
+        let mut seen = Vec::with_capacity(ticks as usize);
+        for tick in 0..ticks {
+            let mut now = sensors(tick);
+            now.tick = tick;
+            let answer = self.board.step(&self.wiring.sensors(&now))?;
+            seen.push(Seen { actuators: self.wiring.actuators(answer.actuators), telemetry: answer.telemetry });
+            self.played += 1;
+            (self.progress)(self.played);
+        }
+        Ok(seen)
+    }
+
+    /// Torque of a jet about the centre of mass, N·m: place × push × thrust.
+    fn torque_nm(&self, jet: usize) -> [f64; 3] {
+        let Some(jet) = self.settings.jets.get(jet) else { return [0.0; 3] };
+        let (r, f) = ([jet.x_m, jet.y_m, jet.z_m].map(f64::from), [jet.push_x, jet.push_y, jet.push_z].map(f64::from));
+        let cross = |a: usize, b: usize| (r[a] * f[b] - r[b] * f[a]) * f64::from(jet.thrust_n);
+        [cross(1, 2), cross(2, 0), cross(0, 1)]
+    }
+
+    /// Torque of all openings in a stretch, N·m, each opening counted once, and the jets that opened.
+    fn openings(&self, seen: &[Seen]) -> ([f64; 3], Vec<usize>) {
+        let mut torque_nm = [0.0; 3];
+        let mut jets = Vec::new();
+        for now in seen {
+            for jet in (0..MAX_JETS).filter(|jet| now.actuators.jets[*jet].open_us.is_some()) {
+                let mine = self.torque_nm(jet);
+                torque_nm.iter_mut().zip(mine).for_each(|(sum, part)| *sum += part);
+                if !jets.contains(&jet) {
+                    jets.push(jet);
+                }
+            }
+        }
+        jets.sort_unstable();
+        (torque_nm, jets)
+    }
+}
+
+/// Ticks of undisturbed flight that the round needs: film runs, and long enough for reel turns to be judged.
+const FLIGHT_TICKS: u32 = 3_400;
+
+/// Goes through every sensor. `loaded` must expose within its first seconds. `progress` gets the ticks played.
+///
+/// # Errors
+/// [`LockstepError`].
+pub fn round(
+    board: &mut Board,
+    loaded: &Loaded,
+    wiring: &Wiring,
+    progress: &mut dyn FnMut(u64),
+) -> Result<Vec<Row>, LockstepError> {
+    let built = build(loaded, loaded.scenario.run.seed)?;
+    let (settings, load) = (built.settings.clone(), built.load.encode().to_vec());
+    let link = Link::new(&loaded.scenario, loaded.scenario.run.seed, &built.load);
+    let mut flight = ClosedLoop::new(built.plant, built.controller, link, FaultSchedule::new(&loaded.scenario));
+    let mut undisturbed = Vec::with_capacity(FLIGHT_TICKS as usize);
+    for _ in 0..FLIGHT_TICKS {
+        let sensors = flight.sense();
+        let actuators = flight.controller.step(&sensors);
+        let telemetry = stillframe_wire::server::fresh_telemetry(&flight.controller, &sensors);
+        flight.act(&sensors, actuators.clone(), &[], &mut |_, _| ()).map_err(FlightError::Plant)?;
+        undisturbed.push((sensors, actuators, telemetry));
+    }
+    let mut resting = settings.clone();
+    let (rest_ms, pulse_ms) = ((resting.response.watch_s * 1e3) as u32 + 500, 100);
+    (resting.roll.lockout_ms, resting.pitch.lockout_ms, resting.yaw.lockout_ms) = (rest_ms, rest_ms, rest_ms);
+    let (roll, pitch, yaw) = (&mut resting.roll, &mut resting.pitch, &mut resting.yaw);
+    (roll.longest_pulse_ms, pitch.longest_pulse_ms, yaw.longest_pulse_ms) = (pulse_ms, pulse_ms, pulse_ms);
+    let mut rig = Rig { board, wiring, settings, resting, load, flight: undisturbed, progress, played: 0 };
+    let mut rows = Vec::new();
+    let played = attitude::round(&mut rig, &mut rows).and_then(|()| film::round(&mut rig, &mut rows));
+    played.map_err(|error| LockstepError::Board { tick: rig.played, error })?;
+    Ok(rows)
+}
