@@ -116,19 +116,20 @@ impl Machine for Board {
         let Some(echo) = with_outputs(|outputs| outputs.echo()) else {
             return PinImage::default();
         };
-        let edges = echo.edges.iter().map(|edge| PinEdge {
-            line: edge.asked.line,
-            open: edge.asked.open,
-            asked_us: edge.asked.at_us,
-            done_us: edge.done_us,
-        });
-        PinImage {
+        let mut image = PinImage {
             levels: echo.levels,
             duties: echo.duties,
             duty_most: echo.duty_most,
-            edges: edges.collect(),
             ticks: echo.ticks,
+            ..PinImage::default()
+        };
+        for edge in &echo.edges {
+            let (asked, done_us) = (edge.asked, edge.done_us);
+            let edge = PinEdge { line: asked.line, open: asked.open, asked_us: asked.at_us, done_us };
+            // Both lists have the same room. Collecting would keep a panic for the case that they had not.
+            let _ = image.edges.push(edge);
         }
+        image
     }
 
     fn post_mortem(&self) -> Option<PostMortem> {
