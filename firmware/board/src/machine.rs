@@ -6,6 +6,7 @@ use crate::{
         self, clock,
         edge_timer::Alarm,
         gpio::{self, Pin, Pulse},
+        semihost::Channel,
         serial, stack, timers,
     },
     watchdog,
@@ -39,6 +40,8 @@ pub struct Board {
     started: u32,
     /// Outputs are in their safe state and stay there until a step moves them.
     pub safe: bool,
+    /// The debug channel of an emulator, when the driver has asked for it.
+    pub channel: Option<Channel>,
 }
 
 impl Board {
@@ -55,7 +58,7 @@ impl Board {
             }
         });
         watchdog::start();
-        Self { ticks_seen: timers::ticks(), started: 0, safe: true }
+        Self { ticks_seen: timers::ticks(), started: 0, safe: true, channel: None }
     }
 
     /// A base tick has gone by on the board's own timer; each is told once.
@@ -130,6 +133,13 @@ impl Machine for Board {
             let _ = image.edges.push(edge);
         }
         image
+    }
+
+    fn change_channel(&mut self, to_board: &str, from_board: &str) -> bool {
+        if clock::emulated() {
+            self.channel = Channel::open(to_board, from_board);
+        }
+        self.channel.is_some()
     }
 
     fn post_mortem(&self) -> Option<PostMortem> {
