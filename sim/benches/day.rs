@@ -16,7 +16,6 @@ use stillframe::scenario::demo::Demo;
 mod pieces;
 #[path = "support/plain.rs"]
 mod plain;
-#[allow(dead_code, reason = "this bench uses some of the workload only")]
 #[path = "support/w1.rs"]
 mod w1;
 

@@ -9,7 +9,7 @@
 //! - [`passes`]: areas, stations, and the load made from a programme;
 //! - [`flight`]: plant and controller in one closed loop;
 //! - [`imaging`]: what each frame resolved, and why;
-//! - [`record`] and [`report`]: what is written down, and the page made from it;
+//! - [`mod@record`] and [`report`]: what is written down, and the page made from it;
 //! - [`noise`]: random draws keyed by run, sensor and sample;
 //! - [`cli`]: the command, thin.
 

@@ -1,1 +1,17 @@
-//! The whole loop.
+//! The whole loop: plant, flight code, faults, link, and the command that flies them.
+
+mod command;
+mod day;
+mod determinism;
+mod film_faults;
+mod gas;
+mod hostile;
+mod jet_faults;
+mod limit_cycle;
+mod link_faults;
+mod pointing;
+#[path = "../program.rs"]
+mod program;
+mod published_orbit;
+mod rig;
+mod sensor_faults;

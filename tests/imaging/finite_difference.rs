@@ -60,7 +60,7 @@ fn jacobian_agrees_with_finite_difference() {
 fn smear_agrees_with_displacement() {
     let camera = Camera { kind: CameraKind::Framing, ..Camera::default() };
     let length_s = 0.02;
-    let exposure = Exposure::sampled(-0.5 * length_s, 0.5 * length_s, Opening::Shutter, |t| askew(t));
+    let exposure = Exposure::sampled(-0.5 * length_s, 0.5 * length_s, Opening::Shutter, askew);
     let smeared = smear(&Earth::WGS84, &camera, &exposure, &GroundHeight::default()).unwrap();
     let mut points = 0;
     for point in smeared.points() {

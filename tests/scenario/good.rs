@@ -46,7 +46,7 @@ fn numbers_arrive_in_si() {
     let starts: Vec<f64> = scenario.commands.iter().map(|command| command.start_s(start)).collect();
     assert_eq!(starts, [10_440.0, 10_800.0, 16_200.0]);
     let Action::Camera(camera) = &scenario.commands[1].kind else { panic!("camera") };
-    assert_eq!(camera.slit, Slit::Index(4), "the file counts from 1, the program from 0");
+    assert_eq!(camera.slit, Slit::Index(2), "the file counts from 1, the program from 0");
 }
 
 #[test]

@@ -5,6 +5,8 @@ mod cli;
 mod good;
 mod mutate;
 mod nitrogen;
+#[path = "../program.rs"]
+mod program;
 mod schema;
 mod settings;
 mod support;

@@ -120,7 +120,7 @@ fn what_the_schema_refuses_the_reader_refuses() {
         ("gas_kg = 4.0", "gas_kg = { value = 4.0, sd = 1.0 }"),
         ("bank = \"A\"", "bank = \"C\""),
         ("kind = \"strip\"", "kind = \"frame\""),
-        ("slit = 5", "slit = 0"),
+        ("slit = 3", "slit = 0"),
         ("roll_deg = 2.0\n", ""),
         ("tip_off_deg_s = [0.6, -0.6, 0.5]", "tip_off_deg_s = [0.6, -0.6]"),
         ("[[52.0, -4.0], [52.5, -3.0], [51.5, -3.0]]", "[[52.0, -4.0]]"),

@@ -25,7 +25,7 @@ pub const FRAMING: [(&str, &str); 5] = [
     ("kind = \"strip\"", "kind = \"frame\""),
     ("slit_widths_mm = [0.068, 0.097, 0.137, 0.194]", "shutter_ms = [1.0, 2.0, 4.0, 8.0]"),
     ("shutter_travel_ms = 30.0", "shortest_cycle_s = 2.0"),
-    ("slit = 5", "slit = 4\ninterval_s = 3.0"),
+    ("slit = 3", "slit = 4\ninterval_s = 3.0"),
     ("scene_reflectance_percent = 15.0\n", ""),
 ];
 

@@ -29,11 +29,15 @@ use crate::{
     telemetry::Telemetry,
 };
 
+/// Ticks for which the separation sense must hold before it is believed.
+const SEPARATION_TICKS: u8 = 10;
+
 /// The flight code.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Controller {
     settings: Settings,
     inputs: Inputs,
+    separated_ticks: u8,
     programme: Programme,
     attitude: Attitude,
     transport: Transport,
@@ -41,6 +45,9 @@ pub struct Controller {
     gas: Gas,
     momentum: MomentumBalance,
     flags: Flags,
+    /// Ticks stepped through. The rate groups count these, so that a clock that jumps or stands still changes
+    /// neither the length of an attitude step nor the interval of the ledgers.
+    cycle: u32,
     gyro_rad_s: Vec3,
     horizon: HorizonSample,
     frame: Option<FrameMark>,
@@ -59,11 +66,13 @@ impl Controller {
         let telemetry = Telemetry::at_start(attitude.status());
         Ok(Self {
             inputs: Inputs::default(),
+            separated_ticks: 0,
             programme: Programme::default(),
             sequencer: Sequencer::new(&settings.camera, &settings.film),
             gas: Gas::new(settings.gas),
             momentum: MomentumBalance::default(),
             flags: Flags::default(),
+            cycle: 0,
             gyro_rad_s: Vec3::zeros(),
             horizon: HorizonSample::default(),
             frame: None,
@@ -83,21 +92,37 @@ impl Controller {
         self.programme.adopt(load, &self.against(tick))
     }
 
+    /// Whether the vehicle flies: the separation sense has held for a tenth of a second once. From then on it is
+    /// latched, for a vehicle that has left its carrier does not come back, and a glitch of the sense must not
+    /// shut its valves behind the valve timers' back.
+    fn flying(&mut self, separated: bool) -> bool {
+        if self.separated_ticks < SEPARATION_TICKS {
+            self.separated_ticks = if separated { self.separated_ticks + 1 } else { 0 };
+        }
+        self.separated_ticks >= SEPARATION_TICKS
+    }
+
     /// One base tick.
     pub fn step(&mut self, sensors: &Sensors) -> Actuators {
+        let actuators = self.tick(sensors);
+        self.cycle = self.cycle.wrapping_add(1);
+        actuators
+    }
+
+    fn tick(&mut self, sensors: &Sensors) -> Actuators {
         self.frame = None;
         self.take_in(sensors);
         self.programme.receive(&sensors.uplink, &self.against(sensors.tick));
         self.programme.step(sensors.tick);
-        if !sensors.separated {
+        if !self.flying(sensors.separated) {
             return Actuators { transmit: true, ..Actuators::SAFE };
         }
-        if sensors.tick.is_multiple_of(ATTITUDE_TICKS) {
+        if self.cycle.is_multiple_of(ATTITUDE_TICKS) {
             self.attitude_step(sensors.tick);
         }
         let jets = self.attitude.valves();
         let (film, shutter, slit) = self.photograph(sensors);
-        if sensors.tick.is_multiple_of(TICKS_PER_S) {
+        if self.cycle.is_multiple_of(TICKS_PER_S) {
             self.second(sensors);
         }
         Actuators { jets, latch_open: self.attitude.latches(), film, shutter, slit, transmit: true }
@@ -107,7 +132,7 @@ impl Controller {
         if !self.inputs.clock(sensors) && self.programme.loaded() {
             self.programme.suspend();
         }
-        if sensors.tick.is_multiple_of(ATTITUDE_TICKS) {
+        if self.cycle.is_multiple_of(ATTITUDE_TICKS) {
             let range = self.settings.observer.gyro_range_deg_s;
             self.gyro_rad_s = self.inputs.gyro(sensors, range, &mut self.flags);
             self.horizon = self.inputs.horizon(sensors, &mut self.flags);
@@ -119,6 +144,7 @@ impl Controller {
         let film_kick = !matches!(self.transport.status().state, film::State::Braked | film::State::Stopped);
         self.attitude.step(&AttitudeInput {
             tick,
+            cycle: self.cycle,
             gyro_rad_s: self.gyro_rad_s,
             horizon: self.horizon,
             ephemeris: self.programme.ephemeris(),
@@ -127,6 +153,8 @@ impl Controller {
             film_kick,
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
+            gyro_fresh: self.inputs.gyro_fresh(),
+            gyros_live: self.inputs.gyros_live(),
         });
     }
 
@@ -149,7 +177,8 @@ impl Controller {
         let lead = self.settings.camera.lead_ticks;
         let burst = self.programme.burst();
         // Film starts ahead of the commanded time, so that it is valid when the time has come.
-        let soon = burst.is_some_and(|Burst { on_tick, off_tick }| tick + lead >= on_tick && tick < off_tick);
+        let soon =
+            burst.is_some_and(|Burst { on_tick, off_tick }| tick.saturating_add(lead) >= on_tick && tick < off_tick);
         let commanded = if soon { self.programme.coming() } else { self.programme.commanded() };
         let allowed = self.fit_to_photograph();
         let film = *self.transport.status();
@@ -296,5 +325,35 @@ impl Controller {
     /// Settings in force.
     pub fn settings(&self) -> &Settings {
         &self.settings
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::*;
+    use crate::{
+        io::{FilmSample, TankSample},
+        settings::tests::two_banks,
+    };
+
+    #[test]
+    fn a_clock_that_stands_still_stops_neither_the_attitude_loop_nor_the_ledgers() {
+        let mut controller = Controller::new(two_banks()).unwrap();
+        let sensors = Sensors {
+            tick: 51,
+            gyro_rad_s: [0.0; 3],
+            horizon: HorizonSample::default(),
+            tank: TankSample::default(),
+            film: FilmSample::default(),
+            uplink: heapless::Vec::new(),
+            separated: true,
+        };
+        for _ in 0..=TICKS_PER_S {
+            controller.step(&sensors);
+        }
+        assert_eq!(controller.mode(), Mode::Damp);
+        assert_eq!(controller.telemetry().tick, 51);
+        assert!(controller.telemetry().flags.has(Flag::TankInvalid));
     }
 }

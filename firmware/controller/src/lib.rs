@@ -1,5 +1,7 @@
 #![no_std]
 #![forbid(unsafe_code)]
+// Tests compare with the host's own functions on purpose.
+#![cfg_attr(test, allow(clippy::disallowed_methods))]
 //! Stillframe's flight code: attitude hold, film transport, shutter sequencing and the stored programme of a
 //! film-return survey satellite, in one stepped machine without heap, clock or I/O.
 //!

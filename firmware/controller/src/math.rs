@@ -22,8 +22,8 @@ pub fn sin_cos(x: f32) -> (f32, f32) {
     let quadrant = turns as i32;
     // π/2 in three parts; the first two have trailing zero bits, so the products below are exact.
     const P1: f32 = 1.570_312_5;
-    const P2: f32 = 4.837_512_969_970_703e-4;
-    const P3: f32 = 7.549_789_954_891_9e-8;
+    const P2: f32 = 4.837_513e-4;
+    const P3: f32 = 7.549_79e-8;
     let r = ((x - turns * P1) - turns * P2) - turns * P3;
     let r2 = r * r;
     let s = r + r * r2 * (-1.666_665_5e-1 + r2 * (8.332_161e-3 - r2 * 1.951_529_6e-4));

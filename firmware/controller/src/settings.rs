@@ -77,6 +77,13 @@ pub enum SettingsError {
     },
     /// Three moments of inertia that no body can have.
     Inertia,
+    /// Two settings that contradict each other: the first must stay below the second.
+    Order {
+        /// Group and key of the one that must be smaller.
+        small: (&'static str, &'static str),
+        /// Group and key of the one that must be larger.
+        large: (&'static str, &'static str),
+    },
 }
 
 const DEG: f32 = core::f32::consts::PI / 180.0;
@@ -129,6 +136,7 @@ impl Settings {
         self.film.check().map_err(range)?;
         self.camera.check().map_err(range)?;
         self.check_inertia()?;
+        self.check_order()?;
         self.check_jets()
     }
 
@@ -138,11 +146,31 @@ impl Settings {
         if possible { Ok(()) } else { Err(SettingsError::Inertia) }
     }
 
+    /// Pairs of which the first must be smaller.
+    fn check_order(&self) -> Result<(), SettingsError> {
+        let (film, camera) = (&self.film, &self.camera);
+        let longest_m = i32::MAX as f32 * film.count_m();
+        let pairs = [
+            (film.tension_min_n < film.tension_n, ("film", "tension_min_n"), ("film", "tension_n")),
+            (film.tension_n < film.tension_max_n, ("film", "tension_n"), ("film", "tension_max_n")),
+            (film.reserve_length_m < film.load_length_m, ("film", "reserve_length_m"), ("film", "load_length_m")),
+            (film.wound_length_m < film.load_length_m, ("film", "wound_length_m"), ("film", "load_length_m")),
+            // The roller's count of a whole load must fit its 32 bits.
+            (film.load_length_m < longest_m, ("film", "load_length_m"), ("film", "roller_radius_m")),
+            (camera.speed_step_min < camera.speed_step_max, ("camera", "speed_step_min"), ("camera", "speed_step_max")),
+        ];
+        match pairs.iter().find(|(sound, ..)| !sound) {
+            Some(&(_, small, large)) => Err(SettingsError::Order { small, large }),
+            None => Ok(()),
+        }
+    }
+
     fn check_jets(&self) -> Result<(), SettingsError> {
         for (number, jet) in self.jets.iter().enumerate() {
             jet.check().map_err(SettingsError::Range)?;
             let length2 = jet.push_x * jet.push_x + jet.push_y * jet.push_y + jet.push_z * jet.push_z;
-            if !(math::abs(length2 - 1.0) < 0.02) {
+            let unit = math::abs(length2 - 1.0) < 0.02;
+            if !unit {
                 return Err(SettingsError::Push { jet: number as u8 });
             }
         }
@@ -213,6 +241,18 @@ pub(crate) mod tests {
     #[test]
     fn defaults_with_two_banks_are_fit_to_fly() {
         assert_eq!(two_banks().check(), Ok(()));
+    }
+
+    #[test]
+    fn settings_that_contradict_each_other_are_refused() {
+        let mut settings = two_banks();
+        settings.film.tension_min_n = 8.0;
+        let named = SettingsError::Order { small: ("film", "tension_min_n"), large: ("film", "tension_n") };
+        assert_eq!(settings.check(), Err(named));
+        let mut settings = two_banks();
+        (settings.film.roller_counts_per_turn, settings.film.load_length_m) = (4_194_304, 8_000.0);
+        settings.film.roller_radius_m = 0.002;
+        assert!(matches!(settings.check(), Err(SettingsError::Order { large: ("film", "roller_radius_m"), .. })));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! One table for every number an engineer may set.
 //!
-//! [`settings_group!`] turns a list of lines (key, type, default, range, unit, meaning) into a struct,
+//! [`settings_group!`](crate::settings_group) turns a list of lines (key, type, default, range, unit, meaning) into a struct,
 //! its defaults, its documentation, its range check and the text of its errors. Tests and the host's
 //! file reader walk the same table, so a limit is written once.
 

@@ -37,6 +37,7 @@ pub enum FrameError {
 ///
 /// # Errors
 /// [`FrameError::TooLong`] if the message does not fit.
+#[inline(never)]
 pub fn frame<T: Serialize>(message: &T) -> Result<Vec<u8, MAX_FRAME>, FrameError> {
     let mut plain = [0_u8; MAX_MESSAGE];
     let used = postcard::to_slice(message, &mut plain).map_err(|_| FrameError::TooLong)?.len();
@@ -55,6 +56,7 @@ pub fn frame<T: Serialize>(message: &T) -> Result<Vec<u8, MAX_FRAME>, FrameError
 ///
 /// Byte by byte through the library's state machine: its whole-slice encoder indexes in ways that the compiler
 /// cannot prove free of panics.
+#[inline(never)]
 fn stuff(plain: &[u8], out: &mut Vec<u8, MAX_FRAME>) -> Option<()> {
     let mut encoder = EncoderState::default();
     // The encoder's indices count from its own first byte, which follows the opening zero.
@@ -128,6 +130,7 @@ impl Unframer {
     }
 }
 
+#[inline(never)]
 fn decode<T: DeserializeOwned>(bytes: &mut [u8]) -> Result<T, FrameError> {
     let used = unstuff(bytes).ok_or(FrameError::Torn)?;
     let plain = bytes.get(..used).ok_or(FrameError::Torn)?;
@@ -142,6 +145,7 @@ fn decode<T: DeserializeOwned>(bytes: &mut [u8]) -> Result<T, FrameError> {
 }
 
 /// Takes the COBS encoding off in place; the number of bytes left.
+#[inline(never)]
 fn unstuff(bytes: &mut [u8]) -> Option<usize> {
     let mut decoder = DecoderState::default();
     let mut length = 0_usize;

@@ -3,7 +3,7 @@
 //! What passes between a board that runs the flight code and whatever drives it.
 //!
 //! - [`message`]: what is said, in both directions, and the version of it;
-//! - [`frame`]: how a message becomes bytes on a line that may lose, repeat or change some of them;
+//! - [`mod@frame`]: how a message becomes bytes on a line that may lose, repeat or change some of them;
 //! - [`settings`]: the controller's settings as a row of numbers;
 //! - [`server`]: what a board does with each message.
 //!
@@ -15,5 +15,5 @@ pub mod server;
 pub mod settings;
 
 pub use frame::{FrameError, MAX_FRAME, Unframer, frame};
-pub use message::{Cost, FromBoard, PostMortem, Refusal, Stats, ToBoard, VERSION};
+pub use message::{Cost, FromBoard, PinEdge, PinImage, PostMortem, Refusal, Stats, ToBoard, VERSION};
 pub use server::{LINK_LOSS_TICKS, Machine, Server};

@@ -4,10 +4,10 @@
 //! before [`ToBoard::Begin`] moves an output.
 
 use crate::settings::{RowError, SettingsRow};
-use heapless::Vec;
+use heapless::{String, Vec};
 use serde::{Deserialize, Serialize};
 use stillframe_controller::{
-    io::{Actuators, Sensors},
+    io::{Actuators, MAX_JETS, Sensors},
     programme::load::{LoadError, MAX_BYTES},
     telemetry::Telemetry,
 };
@@ -15,6 +15,9 @@ use stillframe_controller::{
 /// Version of these messages. It goes into every frame's check sum; only greetings are framed so that another
 /// version can read them.
 pub const VERSION: u8 = 1;
+
+/// Longest path of a pipe, bytes.
+pub const MAX_PATH: usize = 96;
 
 /// From the driver to the board.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -41,6 +44,17 @@ pub enum ToBoard {
     PostMortem,
     /// Leaves the loop: outputs go safe, the controller is dropped.
     End,
+    /// Asks for [`FromBoard::Pins`]: what was last written to the output lines.
+    Pins,
+    /// From the answer on, talk over an emulator's debug channel: two pipes of the host's file system, opened through
+    /// semihosting. Refused by a machine that has no such channel; on a real board without debugger it ends in a
+    /// fault and a reset. The closing of the pipe towards the board ends it.
+    Channel {
+        /// Path of the pipe from which the board reads.
+        to_board: String<MAX_PATH>,
+        /// Path of the pipe into which the board writes.
+        from_board: String<MAX_PATH>,
+    },
 }
 
 /// From the board to the driver.
@@ -75,6 +89,8 @@ pub enum FromBoard {
     Stats(Stats),
     /// Answer to [`ToBoard::PostMortem`].
     PostMortem(Option<PostMortem>),
+    /// Answer to [`ToBoard::Pins`].
+    Pins(PinImage),
 }
 
 /// Cost of a controller step.
@@ -105,6 +121,8 @@ pub enum Refusal {
         /// Number that was expected.
         expected: u32,
     },
+    /// This machine cannot do it.
+    Unable,
 }
 
 /// Counters of a board since its reset.
@@ -141,4 +159,33 @@ pub struct PostMortem {
     pub steps: u32,
     /// Failures since power-on.
     pub count: u32,
+}
+
+/// What was last written to a board's output lines. High opens, releases or switches on: all lines low is safe.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PinImage {
+    /// Levels, one bit a line: 0–15 valves, 16–17 latch valves, 18 shutter, 19–20 slit, 21 transmitter, 22 brakes off,
+    /// 23 clamp off, 24–26 roller, supply and take-up motor backwards.
+    pub levels: u32,
+    /// Duties of roller, supply and take-up motor and of the platen.
+    pub duties: [u16; 4],
+    /// Duty that is the whole of the supply voltage.
+    pub duty_most: u16,
+    /// Edges of the last tick, in the order in which they were done.
+    pub edges: Vec<PinEdge, { 2 * (MAX_JETS + 1) }>,
+    /// Ticks put out since the reset; wraps.
+    pub ticks: u32,
+}
+
+/// An edge of a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PinEdge {
+    /// Line: 0–15 valves, 16 shutter.
+    pub line: u8,
+    /// To high: opening.
+    pub open: bool,
+    /// Time after the tick's boundary that was asked for, µs.
+    pub asked_us: u16,
+    /// Time at which it was done, µs; in lockstep, where the next tick may come at once, edges may be done early.
+    pub done_us: u16,
 }

@@ -11,7 +11,7 @@
 
 use crate::{
     frame::Unframer,
-    message::{Cost, FromBoard, PostMortem, Refusal, Stats, ToBoard, VERSION},
+    message::{Cost, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, VERSION},
     settings,
 };
 use heapless::Vec;
@@ -40,6 +40,14 @@ pub trait Machine {
     fn stats(&self, stats: &mut Stats);
     /// The record that the last failure left, if one did.
     fn post_mortem(&self) -> Option<PostMortem>;
+    /// What was last written to the output lines, where there are any.
+    fn pins(&self) -> PinImage {
+        PinImage::default()
+    }
+    /// Opens a debug channel to be used from the next message on; `false` where there is none.
+    fn change_channel(&mut self, _to_board: &str, _from_board: &str) -> bool {
+        false
+    }
 }
 
 /// The board's state towards its driver.
@@ -81,6 +89,7 @@ impl Server {
     }
 
     /// Takes a byte from the line; at the end of a frame gives what is to be answered.
+    #[inline(never)]
     pub fn byte(&mut self, byte: u8, machine: &mut impl Machine) -> Option<FromBoard> {
         match self.unframer.push::<ToBoard>(byte)? {
             Ok(message) => Some(self.handle(&message, machine)),
@@ -89,6 +98,7 @@ impl Server {
     }
 
     /// Does what a message asks and gives the answer.
+    #[inline(never)]
     pub fn handle(&mut self, message: &ToBoard, machine: &mut impl Machine) -> FromBoard {
         match message {
             ToBoard::Hello => {
@@ -116,6 +126,11 @@ impl Server {
                 self.end(machine);
                 FromBoard::Done
             }
+            ToBoard::Pins => FromBoard::Pins(machine.pins()),
+            ToBoard::Channel { to_board, from_board } => {
+                let changed = machine.change_channel(to_board, from_board);
+                if changed { FromBoard::Done } else { FromBoard::Refused(Refusal::Unable) }
+            }
         }
     }
 
@@ -136,23 +151,28 @@ impl Server {
         self.controller.is_some()
     }
 
+    #[inline(never)]
     fn begin(&mut self, machine: &mut impl Machine) -> Result<(), Refusal> {
         // Without settings the defaults stand, which have no jets: the controller refuses them.
         self.controller = None;
         self.last = None;
         machine.put_out(&Actuators::SAFE);
         let settings = self.settings.clone().unwrap_or_default();
-        let mut controller = Controller::new(settings).map_err(|_| Refusal::Controller)?;
-        if !self.load.is_empty() {
-            controller.load(&self.load, 0).map_err(Refusal::Load)?;
-        }
+        // Loaded in its place: a controller is too large for a board's stack to hold several.
+        let controller = self.controller.insert(Controller::new(settings).map_err(|_| Refusal::Controller)?);
         // The load stays until the end, so that a beginning that comes again begins with the same.
-        self.controller = Some(controller);
+        if !self.load.is_empty()
+            && let Err(error) = controller.load(&self.load, 0)
+        {
+            self.controller = None;
+            return Err(Refusal::Load(error));
+        }
         self.expected = 0;
         self.silent_ticks = 0;
         Ok(())
     }
 
+    #[inline(never)]
     fn step(&mut self, sequence: u32, sensors: &Sensors, machine: &mut impl Machine) -> FromBoard {
         let Some(controller) = &mut self.controller else {
             return FromBoard::Refused(Refusal::NotBegun);

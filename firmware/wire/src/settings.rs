@@ -52,6 +52,7 @@ impl SettingsRow {
     ///
     /// # Errors
     /// [`RowError`].
+    #[inline(never)]
     pub fn read(&self) -> Result<Settings, RowError> {
         if self.keys != keys() {
             return Err(RowError::Keys);
@@ -71,6 +72,7 @@ impl SettingsRow {
 }
 
 /// Check sum over the keys of all tables.
+#[inline(never)]
 pub fn keys() -> u32 {
     struct Keys(crc::Digest<'static, u32, Table<1>>);
     impl Keys {

@@ -37,8 +37,6 @@ use stillframe_controller::{
 };
 use thiserror::Error;
 
-use crate::plant::gas::GRAMS_PER_SCC;
-
 /// Why a validated scenario still cannot fly.
 #[derive(Debug, Error)]
 pub enum BuildError {
@@ -208,7 +206,7 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         tank_volume_m3: scenario.tank.volume_m3,
         gas_kg: scenario.tank.gas_kg,
         tank_temperature_k: scenario.tank.temperature_k,
-        leak_scc_per_hour: scenario.tank.leak_kg_s * 3.6e6 / GRAMS_PER_SCC,
+        leak_kg_s: scenario.tank.leak_kg_s,
         film: film(scenario),
         shutter: shutter(scenario),
         gyros: gyros(scenario),

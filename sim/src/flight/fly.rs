@@ -195,6 +195,10 @@ impl<'a> Run<'a> {
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
         }
+        while let Some(mark) = self.watch.due(ticks, true) {
+            let frame = self.watch.judge(&mark, &self.flight);
+            self.take_frame(frame)?;
+        }
         self.record_row(ticks)?;
         progress(1.0);
         Ok(())
@@ -207,10 +211,11 @@ impl<'a> Run<'a> {
             self.recorder.jet_edge(JetEdge { time_s: start_s + edge.at_s, jet: edge.jet as u8, open: edge.on })?;
         }
         self.tally.tick(&self.flight.plant);
+        self.rows.tick(&self.flight);
         if let Some(mark) = self.flight.controller.frame() {
             self.watch.mark(mark, tick);
         }
-        if let Some(mark) = self.watch.due(tick) {
+        if let Some(mark) = self.watch.due(tick, false) {
             let frame = self.watch.judge(&mark, &self.flight);
             self.take_frame(frame)?;
         }
@@ -267,14 +272,9 @@ impl<'a> Run<'a> {
 
     fn take_frame(&mut self, frame: JudgedFrame) -> Result<(), FlightError> {
         self.recorder.frame(&frame.row)?;
-        let status = self.flight.controller.attitude();
-        for middle in &frame.middles {
+        for (middle, (steering_rad, steering_rate_rad_s)) in &frame.middles {
             let truth = self.flight.plant.truth_of(middle);
-            self.tally.exposures.take(&attitude_truth(
-                &truth,
-                f64::from(status.steering_rad),
-                self.rows.steering_rate(),
-            ));
+            self.tally.exposures.take(&attitude_truth(&truth, *steering_rad, *steering_rate_rad_s));
         }
         self.frames.push(frame);
         Ok(())

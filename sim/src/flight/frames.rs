@@ -59,9 +59,23 @@ struct Open {
     window_s: (f64, f64),
     opening: Opening,
     programme_m_s: f64,
+    steering: Steering,
     samples: Vec<TruthSample>,
     lit: bool,
     jet_fired: bool,
+}
+
+/// Yaw steering in force at an exposure: angle, rad, and rate, rad/s.
+pub type Steering = (f64, f64);
+
+/// An exposure whose nodes are all taken.
+#[derive(Clone, Debug)]
+struct Done {
+    frame: i32,
+    exposure: Exposure,
+    steering: Steering,
+    /// The shutter was open all the while.
+    lit: bool,
 }
 
 /// A frame and what became of it.
@@ -72,7 +86,7 @@ pub struct JudgedFrame {
     /// Line of the report.
     pub line: FrameLine,
     /// Its exposures' middles, for the statistics.
-    pub middles: Vec<TruthSample>,
+    pub middles: Vec<(TruthSample, Steering)>,
 }
 
 /// Watches for exposures.
@@ -84,7 +98,7 @@ pub struct FrameWatch {
     next_instant: i32,
     frames_ended: i32,
     open: VecDeque<Open>,
-    done: Vec<(i32, Exposure, bool)>,
+    done: Vec<Done>,
     /// Frames that the controller has marked, with the tick of the mark.
     marks: VecDeque<(FrameMark, u64)>,
 }
@@ -159,11 +173,13 @@ impl FrameWatch {
 
     fn begin(&mut self, flight: &ClosedLoop, frame: i32, window_s: (f64, f64), opening: Opening) {
         let step = flight.controller.commanded_speed_step();
+        let status = flight.controller.attitude();
         self.open.push_back(Open {
             frame,
             window_s,
             opening,
             programme_m_s: f64::from(step) * self.setup.speed_step_m_s,
+            steering: (f64::from(status.steering_rad), f64::from(status.steering_rate_rad_s)),
             samples: Vec::with_capacity(NODES),
             lit: true,
             jet_fired: false,
@@ -203,7 +219,7 @@ impl FrameWatch {
             programme_film_speed_m_s: Some(open.programme_m_s),
             jet_fired: open.jet_fired,
         };
-        self.done.push((open.frame, exposure, open.lit));
+        self.done.push(Done { frame: open.frame, exposure, steering: open.steering, lit: open.lit });
     }
 
     /// Takes note of a frame that the controller has marked as ended.
@@ -211,10 +227,10 @@ impl FrameWatch {
         self.marks.push_back((mark, tick));
     }
 
-    /// A marked frame whose exposures are all in.
-    pub fn due(&mut self, tick: u64) -> Option<FrameMark> {
+    /// A marked frame whose exposures are all in; at the end of a run every one is, for no more will come.
+    pub fn due(&mut self, tick: u64, ended: bool) -> Option<FrameMark> {
         let (_, at) = self.marks.front()?;
-        if tick < at + SETTLE_TICKS {
+        if tick < at + SETTLE_TICKS && !ended {
             return None;
         }
         self.marks.pop_front().map(|(mark, _)| mark)
@@ -224,9 +240,14 @@ impl FrameWatch {
     pub fn judge(&mut self, mark: &FrameMark, flight: &ClosedLoop) -> JudgedFrame {
         let frame = self.frames_ended;
         self.frames_ended += 1;
-        let mine: Vec<Exposure> = self.done.iter().filter(|(of, ..)| *of == frame).map(|(_, e, _)| *e).collect();
-        let lit = self.done.iter().filter(|(of, ..)| *of == frame).all(|(.., lit)| *lit);
-        self.done.retain(|(of, ..)| *of > frame);
+        let (done, later): (Vec<Done>, Vec<Done>) = std::mem::take(&mut self.done)
+            .into_iter()
+            .filter(|done| done.frame >= frame)
+            .partition(|done| done.frame == frame);
+        self.done = later;
+        let lit = done.iter().all(|done| done.lit);
+        let middles = done.iter().map(|done| (*done.exposure.middle(), done.steering)).collect();
+        let mine: Vec<Exposure> = done.into_iter().map(|done| done.exposure).collect();
         let wanted = if self.setup.camera.kind == CameraKind::Strip { STRIP_INSTANTS as usize } else { 1 };
         let whole = lit && mine.len() == wanted && mark.outcome != Outcome::CutShort;
         let area = self.area_below(&mine, flight);
@@ -245,7 +266,6 @@ impl FrameWatch {
         };
         let name = area.map_or_else(|| "–".into(), |area| area.name.clone());
         let line = line(mark, &row, judged.as_ref().ok(), name);
-        let middles = mine.iter().map(|exposure| *exposure.middle()).collect();
         JudgedFrame { row, line, middles }
     }
 

@@ -34,6 +34,8 @@ pub struct Link {
     stations: Vec<Station>,
     /// Frame with the load, to be sent in the first contact; empty if it was loaded on the pad.
     outgoing: Vec<u8>,
+    /// Counter of that load, by which telemetry shows that it was taken.
+    outgoing_counter: u16,
     sent: usize,
     bits_due: u32,
     noise: NoiseSource,
@@ -58,6 +60,7 @@ impl Link {
         let mut link = Self {
             stations: stations.collect(),
             outgoing: Vec::new(),
+            outgoing_counter: 0,
             sent: 0,
             bits_due: 0,
             noise: NoiseSource::new(seed, 0, "link", 0),
@@ -66,16 +69,18 @@ impl Link {
             observed: None,
         };
         if scenario.run.load_by == LoadBy::Radio {
-            link.send(&load.encode());
+            link.send(load);
         }
         link
     }
 
     /// Sends a load, COBS-framed between zeros, as soon as a station has contact; again in every contact until
     /// telemetry shows it was taken.
-    fn send(&mut self, load: &[u8]) {
+    pub fn send(&mut self, load: &Load) {
+        self.outgoing_counter = load.counter;
+        let load = load.encode();
         let mut frame = vec![0; cobs::max_encoding_length(load.len()) + 2];
-        let length = cobs::encode(load, &mut frame[1..]);
+        let length = cobs::encode(&load, &mut frame[1..]);
         frame.truncate(length + 2);
         self.outgoing = frame;
         self.sent = 0;
@@ -129,7 +134,7 @@ impl Link {
             self.changes.extend(now.map(|station| ContactChange { station, acquired: true }));
             self.contact = now;
             // A new contact sends the load from its beginning, unless the vehicle has it.
-            let taken = self.observed.is_some_and(|(_, heard)| heard.load_counter > 0);
+            let taken = self.observed.is_some_and(|(_, heard)| heard.load_counter == self.outgoing_counter);
             self.sent = if taken { self.outgoing.len() } else { 0 };
         }
         if self.contact.is_some() {

@@ -7,7 +7,7 @@ use crate::{
         motion::{View, required_motion},
         sample::TruthSample,
     },
-    plant::Truth,
+    plant::{TICK_S, Truth},
     record::columns::Row,
     scenario::parts::ground::Power,
     world::track::ground_point,
@@ -20,10 +20,8 @@ use stillframe_controller::attitude::mode::Hold;
 pub struct RowMaker {
     power: Power,
     focal_length_m: f64,
-    energy_j: f64,
-    last_s: f64,
-    last_steering_rad: Option<(f64, f64)>,
-    steering_rate_rad_s: f64,
+    film_j: f64,
+    transmitted_s: f64,
 }
 
 /// Attitude as a row and the statistics want it.
@@ -40,32 +38,22 @@ pub struct AttitudeTruth {
 impl RowMaker {
     /// Starts the ledger.
     pub fn new(power: Power, focal_length_m: f64) -> Self {
-        Self { power, focal_length_m, energy_j: 0.0, last_s: 0.0, last_steering_rad: None, steering_rate_rad_s: 0.0 }
+        Self { power, focal_length_m, film_j: 0.0, transmitted_s: 0.0 }
     }
 
-    /// Rate of the commanded steering, by difference between rows, rad/s.
-    fn steering_rate_rad_s(&mut self, time_s: f64, steering_rad: f64) -> f64 {
-        let rate = self.last_steering_rad.map_or(0.0, |(at_s, last)| {
-            let change = steering_rad - last;
-            // The first steering after capture is a step, not a rate.
-            if time_s > at_s && change.abs() < 0.01 { change / (time_s - at_s) } else { 0.0 }
-        });
-        self.last_steering_rad = Some((time_s, steering_rad));
-        self.steering_rate_rad_s = rate;
-        rate
-    }
-
-    /// Rate of the commanded steering as of the last row, rad/s.
-    pub fn steering_rate(&self) -> f64 {
-        self.steering_rate_rad_s
+    /// Adds up what was used in the tick just gone; a row's interval plays no part in it.
+    pub fn tick(&mut self, flight: &ClosedLoop) {
+        self.film_j += flight.plant.film().electric_power_w() * TICK_S;
+        if flight.link.contact().is_some() {
+            self.transmitted_s += TICK_S;
+        }
     }
 
     /// The row of the present tick's boundary, and the attitude in it.
-    pub fn row(&mut self, flight: &mut ClosedLoop) -> (Row, AttitudeTruth) {
+    pub fn row(&self, flight: &mut ClosedLoop) -> (Row, AttitudeTruth) {
         let truth = flight.plant.truth();
         let status = flight.controller.attitude();
-        let steering_rate = self.steering_rate_rad_s(truth.time_s, f64::from(status.steering_rad));
-        let attitude = attitude_truth(&truth, f64::from(status.steering_rad), steering_rate);
+        let attitude = attitude_truth(&truth, f64::from(status.steering_rad), f64::from(status.steering_rate_rad_s));
         let mut row = Row { time_s: truth.time_s, tick: flight.plant.ticks() as u32, ..Row::default() };
         self.fill_place(&mut row, &truth, flight);
         fill_attitude(&mut row, &truth, &attitude);
@@ -92,7 +80,7 @@ impl RowMaker {
         row.image_speed_m_s = motion.map_or(f32::NAN, |motion| motion.film_speed_m_s as f32);
     }
 
-    fn fill_stores(&mut self, row: &mut Row, truth: &Truth, flight: &ClosedLoop) {
+    fn fill_stores(&self, row: &mut Row, truth: &Truth, flight: &ClosedLoop) {
         let plant = &flight.plant;
         let film = plant.film();
         row.gas_kg = plant.tank().mass_kg();
@@ -117,10 +105,13 @@ impl RowMaker {
             + f64::from(valves) * self.power.valve_w
             + film.electric_power_w()
             + if transmitting { self.power.transmitter_w } else { 0.0 };
-        self.energy_j += power_w * (truth.time_s - self.last_s);
-        self.last_s = truth.time_s;
         row.power_w = power_w as f32;
-        row.energy_used_wh = self.energy_j / 3600.0;
+        let valves_s: f64 = plant.jets().on_times_s().sum();
+        let energy_j = (self.power.base_w + self.power.sensors_w) * truth.time_s
+            + self.power.valve_w * valves_s
+            + self.power.transmitter_w * self.transmitted_s
+            + self.film_j;
+        row.energy_used_wh = energy_j / 3600.0;
     }
 }
 

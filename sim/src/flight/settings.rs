@@ -85,6 +85,11 @@ fn explain(error: SettingsError) -> (String, String, String) {
             "the three moments of inertia cannot belong to one body".into(),
             "The largest may not exceed the sum of the other two.".into(),
         ),
+        SettingsError::Order { small, large } => (
+            format!("{}.{}", small.0, small.1),
+            format!("{}.{} is not below what {}.{} allows", small.0, small.1, large.0, large.1),
+            "Lower the one or raise the other.".into(),
+        ),
         SettingsError::Range(range) => {
             (format!("{}.{}", range.group, range.field.key), "out of range".into(), range.field.meaning.into())
         }

@@ -5,7 +5,6 @@
 use super::{
     Plant,
     film::{FilmFaults, Jam, Side},
-    gas::GRAMS_PER_SCC,
     jets::JetFault,
 };
 use crate::scenario::{
@@ -42,6 +41,8 @@ pub struct FaultSchedule {
     jets: Vec<String>,
     next_s: f64,
     drift_ticks: f64,
+    /// A horizon tilt is still growing.
+    ramping: bool,
     film: FilmFaults,
 }
 
@@ -60,7 +61,8 @@ impl FaultSchedule {
             })
             .collect();
         let jets = scenario.jets.iter().map(|jet| jet.name.clone()).collect();
-        let mut schedule = Self { entries, jets, next_s: 0.0, drift_ticks: 0.0, film: FilmFaults::default() };
+        let mut schedule =
+            Self { entries, jets, next_s: 0.0, drift_ticks: 0.0, ramping: false, film: FilmFaults::default() };
         schedule.next_s = schedule.next_change_s(f64::NEG_INFINITY);
         schedule
     }
@@ -83,7 +85,9 @@ impl FaultSchedule {
     /// Brings the plant's faults up to `time_s`; tells what began and ended. Cheap when nothing changes.
     pub fn apply(&mut self, time_s: f64, plant: &mut Plant, changes: &mut Vec<Change>) {
         self.keep_drifting(plant);
-        self.keep_ramping(time_s, plant);
+        if self.ramping {
+            self.tilt_horizon(time_s, plant);
+        }
         if time_s < self.next_s {
             return;
         }
@@ -98,6 +102,7 @@ impl FaultSchedule {
             }
         }
         self.next_s = self.next_change_s(time_s);
+        self.tilt_horizon(time_s, plant);
     }
 
     /// A drifting clock gains or loses whole ticks as they add up.
@@ -113,29 +118,28 @@ impl FaultSchedule {
         self.drift_ticks -= whole;
     }
 
-    /// A horizon bias with a ramp grows until its full size.
-    fn keep_ramping(&mut self, time_s: f64, plant: &mut Plant) {
+    /// False tilts of the horizon sensor add up; one with a ramp grows until its full size.
+    fn tilt_horizon(&mut self, time_s: f64, plant: &mut Plant) {
+        let mut sum = [0.0; 2];
+        self.ramping = false;
         for entry in self.entries.iter().filter(|entry| entry.active) {
-            if let FaultKind::HorizonBias(bias) = &entry.fault.kind
-                && bias.ramp_s > 0.0
-            {
-                let share = ((time_s - entry.start_s) / bias.ramp_s).min(1.0);
-                plant.horizon_mut().faults.bias_rad = [bias.roll_rad * share, bias.pitch_rad * share];
-            }
+            let (roll_rad, pitch_rad, share) = match &entry.fault.kind {
+                FaultKind::HorizonSun(tilt) => (tilt.roll_rad, tilt.pitch_rad, 1.0),
+                FaultKind::HorizonBias(bias) if bias.ramp_s > 0.0 => {
+                    (bias.roll_rad, bias.pitch_rad, ((time_s - entry.start_s) / bias.ramp_s).min(1.0))
+                }
+                FaultKind::HorizonBias(bias) => (bias.roll_rad, bias.pitch_rad, 1.0),
+                _ => continue,
+            };
+            sum = [sum[0] + roll_rad * share, sum[1] + pitch_rad * share];
+            self.ramping |= share < 1.0;
         }
+        plant.horizon_mut().faults.bias_rad = sum;
     }
 
     fn switch(&mut self, kind: &FaultKind, on: bool, plant: &mut Plant) {
         let sign = if on { 1.0 } else { -1.0 };
         match kind {
-            FaultKind::HorizonSun(tilt) => {
-                let bias = &mut plant.horizon_mut().faults.bias_rad;
-                *bias = [bias[0] + sign * tilt.roll_rad, bias[1] + sign * tilt.pitch_rad];
-            }
-            FaultKind::HorizonBias(tilt) => {
-                plant.horizon_mut().faults.bias_rad =
-                    if on && tilt.ramp_s == 0.0 { [tilt.roll_rad, tilt.pitch_rad] } else { [0.0; 2] };
-            }
             FaultKind::HorizonStuck(_) => plant.horizon_mut().faults.stuck = on,
             FaultKind::HorizonLost(_) => plant.horizon_mut().faults.lost = on,
             FaultKind::HorizonNoise(noise) => {
@@ -149,7 +153,10 @@ impl FaultSchedule {
             FaultKind::JetStuckOpen(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckOpen), plant),
             FaultKind::JetStuckClosed(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckClosed), plant),
             FaultKind::JetWeak(jet) => self.jet(&jet.jet, on.then_some(JetFault::Thrust(jet.thrust)), plant),
-            FaultKind::GasLeak(leak) => plant.change_leak(sign * leak.rate_kg_s * 3.6e6 / GRAMS_PER_SCC),
+            FaultKind::GasLeak(leak) => {
+                let jet = leak.jet.as_ref().and_then(|name| self.jets.iter().position(|known| known == name));
+                plant.change_leak(jet, sign * leak.rate_kg_s);
+            }
             FaultKind::FilmBreak(_) if on => plant.film_mut().break_film(Side::TakeUp),
             FaultKind::FilmBreak(_) => {}
             FaultKind::FilmJam(_) => {
@@ -162,13 +169,18 @@ impl FaultSchedule {
             FaultKind::ClockStep(step) => {
                 plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64
             }
-            FaultKind::ClockDrift(_) | FaultKind::LinkLost(_) | FaultKind::UplinkGarbled(_) => {}
+            // Summed in `tilt_horizon`, counted in `keep_drifting`, or the link's own.
+            FaultKind::HorizonSun(_)
+            | FaultKind::HorizonBias(_)
+            | FaultKind::ClockDrift(_)
+            | FaultKind::LinkLost(_)
+            | FaultKind::UplinkGarbled(_) => {}
         }
     }
 
     fn jet(&self, name: &str, fault: Option<JetFault>, plant: &mut Plant) {
         if let Some(jet) = self.jets.iter().position(|known| known == name) {
-            plant.jets_mut().set_fault(jet, fault);
+            plant.set_jet_fault(jet, fault);
         }
     }
 

@@ -4,8 +4,6 @@
 const GAS_CONSTANT: f64 = 8.314_462_618;
 /// Molar mass of nitrogen, kg/mol (IUPAC).
 const MOLAR_MASS_KG: f64 = 0.028_013_4;
-/// Grams of nitrogen in a standard cubic centimetre: its density at 0 °C and 101,325 Pa is 1.2506 kg/m³.
-pub const GRAMS_PER_SCC: f64 = 1.2506e-3;
 
 /// Compressibility factor of nitrogen at molar density `rho` (mol/m³) and `temperature_k`.
 ///
@@ -63,9 +61,9 @@ impl Tank {
         if wanted_kg > 0.0 { taken / wanted_kg } else { 1.0 }
     }
 
-    /// Loses gas through a leak of `scc_per_hour` standard cubic centimetres an hour.
-    pub fn leak(&mut self, scc_per_hour: f64, dt_s: f64) {
-        let lost = (scc_per_hour * GRAMS_PER_SCC * 1e-3 / 3600.0 * dt_s).min(self.mass_kg);
+    /// Loses gas through leaks; what is not there cannot be lost.
+    pub fn leak(&mut self, flow_kg_s: f64, dt_s: f64) {
+        let lost = (flow_kg_s * dt_s).min(self.mass_kg);
         self.mass_kg -= lost;
         self.leaked_kg += lost;
     }

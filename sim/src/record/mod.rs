@@ -2,7 +2,7 @@
 //!
 //! | file | what it holds |
 //! | --- | --- |
-//! | `record.parquet` | the series, one [`Row`](columns::Row) a line; units and meanings in the file's metadata |
+//! | `record.parquet` | the series, one [`Row`] a line; units and meanings in the file's metadata |
 //! | `jets.parquet` | every edge of every jet's valve, at its true time |
 //! | `events.csv` | what happened, one line an event |
 //! | `frames.csv` | one line a frame |

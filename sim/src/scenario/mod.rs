@@ -1,6 +1,6 @@
 //! Scenario files: from TOML to a validated, typed description of a run in SI.
 //!
-//! [`load`] reads a file, [`read`] a text that is already in memory. Either gives a [`Loaded`] whose
+//! [`load`] reads a file, [`read()`] a text that is already in memory. Either gives a [`Loaded`] whose
 //! [`Scenario`] has passed every check, or a [`Refusal`] that tells everything found wrong at once. Each
 //! table of the file is declared once (`parts/`); that one declaration is the struct, the reader, the
 //! errors and the JSON Schema ([`schema`]). Settings of the controller are a file of their own

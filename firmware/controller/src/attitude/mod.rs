@@ -40,8 +40,10 @@ const DEG: f32 = core::f32::consts::PI / 180.0;
 /// What the attitude loop is told in one attitude step.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Input {
-    /// Present tick.
+    /// Present tick of the on-board clock: where the vehicle is, and what the programme wants.
     pub tick: u32,
+    /// Base ticks stepped through since the start, whatever the clock says: how long things last.
+    pub cycle: u32,
     /// Gyro rates, validated, rad/s.
     pub gyro_rad_s: Vec3,
     /// Horizon sample, validated.
@@ -58,6 +60,10 @@ pub struct Input {
     pub film_kick_nms: f32,
     /// The gas guard lets jets fire.
     pub gas_allowed: bool,
+    /// Which gyros gave a fresh reading.
+    pub gyro_fresh: [bool; 3],
+    /// No gyro is dead. Without one of them rates cannot be damped, and firing blind would only spend gas.
+    pub gyros_live: bool,
 }
 
 /// One axis: its law, its estimates, its watcher.
@@ -85,11 +91,11 @@ pub struct Attitude {
     mode: Mode,
     mode_since: u32,
     reference: Quat,
+    steering_rate_rad_s: f32,
     reference_rate: Vec3,
     error: Vec3,
     rate_error: Vec3,
     phase: Phase,
-    placed_tick: u32,
     quiet_broken: u32,
     pulses: u32,
     jets_nms: Vec3,
@@ -117,11 +123,11 @@ impl Attitude {
             mode: Mode::Drift,
             mode_since: 0,
             reference: rotation::identity(),
+            steering_rate_rad_s: 0.0,
             reference_rate: Vec3::zeros(),
             error: Vec3::zeros(),
             rate_error: Vec3::zeros(),
             phase: Phase::Free,
-            placed_tick: 0,
             quiet_broken: 0,
             pulses: 0,
             jets_nms: Vec3::zeros(),
@@ -133,7 +139,7 @@ impl Attitude {
     pub fn step(&mut self, input: &Input) {
         let place = input.ephemeris.place(input.tick);
         self.estimate(input, &place);
-        self.watch_jets();
+        self.watch_jets(input);
         self.aim(&place);
         let next = mode::next(self.mode, &self.view(input));
         if next != self.mode {
@@ -148,25 +154,31 @@ impl Attitude {
         self.firing.step()
     }
 
-    /// Shuts everything: for a fault outside the attitude loop.
-    pub fn shut(&mut self) {
-        self.firing.stop();
-    }
-
     fn estimate(&mut self, input: &Input, place: &Place) {
         let learn = !input.film_kick && !matches!(self.mode, Mode::Drift | Mode::Damp | Mode::Search);
         let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
-        for (axis, &rate) in self.axes.iter_mut().zip(gyro.iter()) {
+        let range_rad_s = self.settings.observer.gyro_range_deg_s * DEG;
+        for ((axis, &rate), &read) in self.axes.iter_mut().zip(gyro.iter()).zip(input.gyro_rad_s.iter()) {
             let kick_rad_s = axis.coming_kick();
             axis.rates.step(rate, kick_rad_s, learn, &axis.gains, ATTITUDE_STEP_S);
+            if math::abs(read) >= range_rad_s {
+                // The true rate is somewhere beyond. Blending commanded kicks with a reading that cannot move
+                // would leave a lag that looks like an open valve when the gyro comes back into its range.
+                axis.rates.reset(rate);
+            }
         }
         self.observer.propagate(&input.gyro_rad_s, place);
-        self.observer.horizon(input.tick, &input.horizon, place);
+        self.observer.horizon(input.cycle, &input.horizon, place);
     }
 
-    fn watch_jets(&mut self) {
+    fn watch_jets(&mut self, input: &Input) {
         let mut worst = Verdict::Sound;
-        for axis in &mut self.axes {
+        for (axis, fresh) in self.axes.iter_mut().zip(input.gyro_fresh) {
+            if !fresh {
+                // What a gyro that stands still does not show is no fault of the jets.
+                axis.watcher = Watcher::default();
+                continue;
+            }
             let correction = axis.gains.rate * axis.rates.innovation_rad_s;
             let one_jet = axis.one_jet_rad_s2() * self.settings.observer.rate_time_s;
             let verdict = axis.watcher.step(
@@ -185,10 +197,14 @@ impl Attitude {
         }
         self.banks.give_up(worst, &self.settings.jets);
         self.firing.stop();
-        for (number, axis) in self.axes.iter_mut().enumerate() {
+        let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
+        for ((number, axis), &rate) in self.axes.iter_mut().enumerate().zip(gyro.iter()) {
             axis.watcher = Watcher::default();
             axis.gains = Axis::gains(axis.inertia_kg_m2, number, &self.banks, &self.settings);
-            axis.rates.disturbance_rad_s2 = 0.0;
+            // The smoothed rate lags behind the one the lost bank has left; the lag would look like the next
+            // bank's runaway.
+            axis.rates.reset(rate);
+            (axis.pending_rad_s, axis.pending_rad_s2) = (0.0, 0.0);
         }
     }
 
@@ -197,6 +213,7 @@ impl Attitude {
         let rates = Vec3::new(self.rate(0), self.rate(1), self.rate(2));
         if !matches!(self.observer.heading, Heading::Known(_)) {
             self.reference = rotation::identity();
+            self.steering_rate_rad_s = 0.0;
             self.reference_rate = self.observer.level_rate();
             self.error = rotation::error(&self.reference, &self.observer.q);
             self.rate_error = rates - self.reference_rate;
@@ -204,6 +221,7 @@ impl Attitude {
         }
         let (yaw, yaw_rate) = if self.settings.steering.crab == 1 { place.crab() } else { (0.0, 0.0) };
         self.reference = rotation::about_z(yaw);
+        self.steering_rate_rad_s = yaw_rate;
         let turning = place.orbital_rate() + Vec3::new(0.0, 0.0, yaw_rate);
         self.reference_rate = rotation::to_b(&self.observer.q, &turning);
         self.error = rotation::error(&self.reference, &self.observer.q);
@@ -216,12 +234,12 @@ impl Attitude {
         let turning = self.axes.iter().any(|axis| math::abs(axis.rates.rate_rad_s) > slow);
         mode::View {
             wanted: input.wanted,
-            can_fire: input.gas_allowed && self.banks.any_left(),
+            can_fire: input.gas_allowed && input.gyros_live && self.banks.any_left(),
             turning,
-            locked: input.horizon.locked && self.observer.unlocked_ticks(input.tick) < TICKS_PER_S,
+            locked: input.horizon.locked && self.observer.unlocked_ticks(input.cycle) < TICKS_PER_S,
             heading: self.observer.heading,
-            settled: self.observer.settled(input.tick),
-            in_mode_s: input.tick.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32,
+            settled: self.observer.settled(input.cycle),
+            in_mode_s: input.cycle.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32,
             lost_s: steering.lost_s,
             search_turn_s: 400.0 / steering.search_rate_deg_s,
             tilt_rad: math::sqrt(self.error.x * self.error.x + self.error.y * self.error.y),
@@ -242,7 +260,7 @@ impl Attitude {
             self.firing.stop();
         }
         self.mode = next;
-        self.mode_since = input.tick;
+        self.mode_since = input.cycle;
     }
 
     fn act(&mut self, input: &Input) {
@@ -253,9 +271,6 @@ impl Attitude {
             if let Some(pulse) = self.decide(number, input) {
                 self.fire(number, pulse);
             }
-        }
-        if self.phase == Phase::Place {
-            self.placed_tick = input.tick;
         }
     }
 
@@ -273,7 +288,7 @@ impl Attitude {
             Mode::Drift => None,
             Mode::Damp => axis.law.place(&state, 0.0, 0.8 * steering.damp_rate_deg_s * DEG),
             Mode::Search => {
-                let wanted = mode::search_rate(number, self.mode_since, input.tick, steering);
+                let wanted = mode::search_rate(number, self.mode_since, input.cycle, steering);
                 axis.law.place(&state, wanted, 0.1 * steering.search_rate_deg_s * DEG)
             }
             Mode::Level if number == 2 => axis.law.place(&state, 0.0, 0.3 * steering.damp_rate_deg_s * DEG),
@@ -403,6 +418,8 @@ pub struct Status {
     pub disturbance_nm: [f32; 3],
     /// Wanted yaw, rad.
     pub steering_rad: f32,
+    /// Rate of the wanted yaw, rad/s.
+    pub steering_rate_rad_s: f32,
     /// Horizon sensor believed.
     pub horizon_trusted: bool,
     /// Heading known.
@@ -431,6 +448,7 @@ impl Attitude {
             drift_rad_s: self.observer.drift_rad_s.into(),
             disturbance_nm: [torque(roll), torque(pitch), torque(yaw)],
             steering_rad: rotation::yaw(&self.reference),
+            steering_rate_rad_s: self.steering_rate_rad_s,
             horizon_trusted: self.observer.trusted,
             heading_known: matches!(self.observer.heading, Heading::Known(_)),
             phase: self.phase,

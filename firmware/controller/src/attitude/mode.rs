@@ -11,6 +11,8 @@
 use super::{observer::Heading, settings::SteeringSettings};
 use crate::io::TICKS_PER_S;
 
+const DEG: f32 = core::f32::consts::PI / 180.0;
+
 /// What the attitude loop is doing.
 #[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -106,9 +108,9 @@ pub fn next(now: Mode, view: &View) -> Mode {
 }
 
 /// Rate wanted of an axis during the search: one turn about roll, then one about pitch.
-pub fn search_rate(axis: usize, since: u32, tick: u32, steering: &SteeringSettings) -> f32 {
-    let rate = steering.search_rate_deg_s.to_radians();
-    let turning_s = tick.wrapping_sub(since) as f32 / TICKS_PER_S as f32;
+pub fn search_rate(axis: usize, since: u32, now: u32, steering: &SteeringSettings) -> f32 {
+    let rate = steering.search_rate_deg_s * DEG;
+    let turning_s = now.wrapping_sub(since) as f32 / TICKS_PER_S as f32;
     let about_roll = turning_s < 400.0 / steering.search_rate_deg_s;
     match axis {
         0 if about_roll => rate,

@@ -18,6 +18,8 @@ use crate::{
 
 /// Interval of the horizon samples, s (10 Hz).
 const HORIZON_STEP_S: f32 = 0.1;
+/// A sensor that brings no new sample for longer than this counts as one that disagrees.
+const SILENT_TICKS: u32 = TICKS_PER_S;
 const DEG: f32 = core::f32::consts::PI / 180.0;
 
 /// How far the estimate has come.
@@ -48,6 +50,8 @@ pub struct Observer {
     agreeing: u32,
     doubt_since: u32,
     sequence: u8,
+    /// When the last sample came, and the last with a lock.
+    heard_tick: u32,
     sample_tick: u32,
     settings: ObserverSettings,
 }
@@ -65,6 +69,7 @@ impl Observer {
             agreeing: 0,
             doubt_since: 0,
             sequence: 0,
+            heard_tick: 0,
             sample_tick: 0,
             settings,
         }
@@ -101,9 +106,13 @@ impl Observer {
     /// Takes in a horizon sample if it is a new one.
     pub fn horizon(&mut self, tick: u32, sample: &HorizonSample, place: &Place) {
         if sample.sequence == self.sequence {
+            if tick.wrapping_sub(self.heard_tick) > SILENT_TICKS {
+                self.disagree(tick);
+            }
             return;
         }
         self.sequence = sample.sequence;
+        self.heard_tick = tick;
         if !sample.locked {
             self.disagree(tick);
             return;
@@ -143,6 +152,7 @@ impl Observer {
         let mut tilt = measured.cross(&down);
         tilt.z = 0.0;
         self.innovation_rad = math::sqrt(tilt.norm_squared());
+        self.trusted = true;
         let gain = HORIZON_STEP_S / self.settings.level_time_s;
         self.q = rotation::turned(&self.q, &(tilt * gain));
         // Positive tilt error: the rates were taken too small, so the rate taken off was too large.
@@ -216,8 +226,7 @@ impl Observer {
         }
         self.agreeing = 0;
         self.trusted = false;
-        let known = matches!(self.heading, Heading::Known(_));
-        if known && since_s(tick, self.doubt_since) > self.settings.horizon_doubt_s {
+        if self.heading != Heading::Blind && since_s(tick, self.doubt_since) > self.settings.horizon_doubt_s {
             self.forget();
         }
     }
@@ -233,4 +242,41 @@ fn nadir(sample: &HorizonSample) -> Vec3 {
     let (sin_roll, cos_roll) = math::sin_cos(sample.roll_rad);
     let (sin_pitch, cos_pitch) = math::sin_cos(sample.pitch_rad);
     Vec3::new(-sin_pitch, sin_roll * cos_pitch, cos_roll * cos_pitch)
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::*;
+    use crate::attitude::orbit::Ephemeris;
+
+    fn place() -> Place {
+        let ephemeris = Ephemeris {
+            epoch_tick: 0,
+            phase: 0,
+            phase_per_tick: 527_000_000,
+            half_acceleration_rad_s2: 0.0,
+            inclination_rad: 1.5,
+            radius_ratio2: 0.93,
+        };
+        ephemeris.place(0)
+    }
+
+    #[test]
+    fn a_horizon_sensor_that_falls_silent_is_distrusted_and_then_given_up() {
+        for heading in [Heading::Known(0), Heading::Levelling(0)] {
+            let mut observer = Observer::new(ObserverSettings::default());
+            let sample = HorizonSample { sequence: 1, locked: true, ..HorizonSample::default() };
+            observer.horizon(0, &sample, &place());
+            observer.heading = heading;
+            observer.trusted = true;
+            observer.horizon(SILENT_TICKS, &sample, &place());
+            assert!(observer.trusted);
+            observer.horizon(SILENT_TICKS + 1, &sample, &place());
+            assert!(!observer.trusted && observer.heading == heading);
+            let patience = (observer.settings.horizon_doubt_s as u32 + 1) * TICKS_PER_S;
+            observer.horizon(SILENT_TICKS + 1 + patience, &sample, &place());
+            assert_eq!(observer.heading, Heading::Blind);
+        }
+    }
 }

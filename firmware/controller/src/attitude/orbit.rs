@@ -28,15 +28,16 @@ pub struct Ephemeris {
     pub half_acceleration_rad_s2: f32,
     /// Inclination, rad, 0…π.
     pub inclination_rad: f32,
-    /// Square of (equatorial radius ÷ orbit radius), 0.5…1.
+    /// Square of (equatorial radius ÷ orbit radius), 0.02…1.
     pub radius_ratio2: f32,
 }
 
 impl Ephemeris {
     /// Lengths of the pole's direction and of the rates this gives at `tick`.
     pub fn place(&self, tick: u32) -> Place {
-        let ticks = tick.wrapping_sub(self.epoch_tick);
-        let turned = ((u64::from(ticks) * u64::from(self.phase_per_tick)) >> 16) as u32;
+        // Signed, so that an epoch still to come, or a clock set back, is no half age of the Earth away.
+        let ticks = tick.wrapping_sub(self.epoch_tick) as i32;
+        let turned = (i64::from(ticks).wrapping_mul(i64::from(self.phase_per_tick)) >> 16) as u32;
         let seconds = ticks as f32 * TICK_S;
         let extra_rad = self.half_acceleration_rad_s2 * seconds * seconds;
         let phase = self.phase.wrapping_add(turned);
@@ -117,6 +118,14 @@ mod tests {
         // atan(ω sin i/(n − ω cos i)) = 3.526248° for i = 90°, 200 km; evaluated independently.
         let (angle, _) = polar_200_km().place(1000).crab();
         assert!((angle.to_degrees() + 3.526_248).abs() < 1e-4, "{}", angle.to_degrees());
+    }
+
+    #[test]
+    fn before_its_epoch_the_place_is_as_far_behind_as_it_is_ahead_after_it() {
+        let e = polar_200_km();
+        let (before, after) = (e.place(0), e.place(2000));
+        assert!((before.sin_u + after.sin_u).abs() < 1e-6 && (before.cos_u - after.cos_u).abs() < 1e-6);
+        assert_eq!(before.rate_rad_s, after.rate_rad_s);
     }
 
     #[test]

@@ -47,9 +47,9 @@ macro_rules! flags {
 }
 
 flags! {
-    GyroInvalid = 0, "A gyro reading was not a number or out of range; the last good one was used.";
+    GyroInvalid = 0, "A gyro reading was not a number or out of range and the last good one was used, or a gyro no longer moves and the jets are shut.";
     GyroSaturated = 1, "A gyro is at the end of its range.";
-    HorizonInvalid = 2, "A horizon reading was not a number; it was not used.";
+    HorizonInvalid = 2, "A horizon reading was not a number or only repeated itself; it was not used.";
     HorizonDistrusted = 3, "The horizon sensor disagrees with the gyros; attitude is held on the gyros.";
     EarthLost = 4, "No horizon: the vehicle damps its rates and searches.";
     HeadingUnknown = 5, "Yaw is not known yet.";

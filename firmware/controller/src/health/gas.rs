@@ -73,7 +73,8 @@ impl Gas {
 
     /// Mass from pressure and temperature, p·V/(Z·R·T), smoothed over a minute.
     fn read_tank(&mut self, tank: &TankSample) {
-        if !(tank.temperature_k > 0.0) {
+        let readable = tank.temperature_k > 0.0;
+        if !readable {
             return;
         }
         let s = &self.settings;

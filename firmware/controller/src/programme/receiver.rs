@@ -4,6 +4,7 @@
 //! Stuffing*, IEEE/ACM Trans. Networking 7(2), 1999), so that a torn frame costs only itself.
 
 use super::load::{Load, LoadError, MAX_BYTES};
+use cobs::{DecodeResult, DecoderState};
 use heapless::Vec;
 
 /// Collects the bytes of one frame.
@@ -31,9 +32,82 @@ impl Receiver {
         Some(result)
     }
 
+    /// Decodes in place: what comes out is never ahead of what went in. Byte by byte, because the library's
+    /// own in-place decoder indexes in ways that the compiler cannot prove free of panics.
     fn decode(&mut self) -> Result<Load, LoadError> {
-        let report = cobs::decode_in_place(&mut self.frame).map_err(|_| LoadError::Length)?;
-        let bytes = self.frame.get(..report).ok_or(LoadError::Length)?;
-        Load::decode(bytes)
+        let mut decoder = DecoderState::default();
+        let mut length = 0_usize;
+        for at in 0..self.frame.len() {
+            let Some(&byte) = self.frame.get(at) else { break };
+            match decoder.feed(byte).map_err(|_| LoadError::Length)? {
+                DecodeResult::DataContinue(decoded) => {
+                    *self.frame.get_mut(length).ok_or(LoadError::Length)? = decoded;
+                    length += 1;
+                }
+                DecodeResult::NoData | DecodeResult::DataStart | DecodeResult::DataComplete => {}
+            }
+        }
+        match decoder.feed(0) {
+            Ok(DecodeResult::DataComplete) => Load::decode(self.frame.get(..length).ok_or(LoadError::Length)?),
+            _ => Err(LoadError::Length),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::*;
+    use crate::{
+        attitude::orbit::Ephemeris,
+        programme::load::{Command, Entry},
+    };
+    use proptest::prelude::*;
+
+    fn load(entries: usize) -> Load {
+        let ephemeris = Ephemeris {
+            epoch_tick: 0,
+            phase: 0,
+            phase_per_tick: 527_000_000,
+            half_acceleration_rad_s2: 0.0,
+            inclination_rad: 1.4,
+            radius_ratio2: 0.93,
+        };
+        let entries = (0..entries).map(|n| Entry { tick: 0x0101_0101 + n as u32, command: Command::Speed(0x0101) });
+        Load { counter: 7, ephemeris, entries: entries.collect() }
+    }
+
+    fn outcomes(receiver: &mut Receiver, bytes: &[u8]) -> std::vec::Vec<Result<Load, LoadError>> {
+        bytes.iter().filter_map(|&byte| receiver.push(byte)).collect()
+    }
+
+    /// Frames as the library encodes them, of every length up to the longest, come back whole; a torn frame
+    /// before them costs only itself.
+    #[test]
+    fn what_the_library_encodes_is_decoded_and_a_torn_frame_costs_only_itself() {
+        let mut receiver = Receiver::default();
+        for entries in [0, 1, 30, 31, 32, 100, 319, 320] {
+            let sent = load(entries);
+            let bytes = sent.encode();
+            let mut encoded = std::vec![0; cobs::max_encoding_length(bytes.len())];
+            let length = cobs::encode(&bytes, &mut encoded);
+            encoded.truncate(length);
+            outcomes(&mut receiver, encoded.get(..encoded.len() / 2).unwrap());
+            let torn = receiver.push(0);
+            assert!(matches!(torn, Some(Err(_))), "{torn:?}");
+            assert_eq!(outcomes(&mut receiver, &[encoded.as_slice(), &[0]].concat()), [Ok(sent)]);
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn no_stream_of_bytes_does_harm(bytes in prop::collection::vec(prop_oneof![Just(0_u8), Just(255), any::<u8>()], 0..6_000)) {
+            let mut receiver = Receiver::default();
+            for outcome in outcomes(&mut receiver, &bytes) {
+                prop_assert!(outcome.is_err());
+            }
+        }
     }
 }

@@ -105,7 +105,7 @@ fn camera_on(scenario: &Scenario, command: &CameraOn, key: &str, cx: &mut Contex
     {
         let key = format!("{key}.slit");
         let message = format!("{key} = {} does not exist", index + 1);
-        let help = format!("camera.{list} has {choices} entries, counted from 1; \"auto\" leaves the choice on board.");
+        let help = format!("camera.{list} has {choices} entries, counted from 1; \"auto\" chooses by the Sun.");
         cx.refuse(&key, message, format!("allowed: \"auto\", or 1 to {choices}"), help);
     }
     let Some(interval) = command.interval_s else {

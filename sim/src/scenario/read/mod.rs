@@ -1,6 +1,6 @@
 //! The way in: from a spanned TOML document to typed SI values, driven by one table for each group of keys.
 //!
-//! [`record!`](crate::record) turns lines (field, type, key, limits) into a struct, its documentation, its
+//! [`record!`](macro@crate::record) turns lines (field, type, key, limits) into a struct, its documentation, its
 //! reader, its errors and its JSON Schema, so that a limit is written once. Unlike a derived
 //! deserialiser, a reading goes on after a problem, so that a file's problems are told together.
 

@@ -1,0 +1,259 @@
+//! The vehicle as a whole, one base tick at a time.
+//!
+//! - [`parameters`]: what it is built from;
+//! - [`stepping`]: from torque edge to torque edge;
+//! - [`surroundings`]: what changes slowly;
+//! - [`views`]: what the record may see.
+
+mod parameters;
+mod stepping;
+mod surroundings;
+mod turn;
+mod views;
+
+pub use parameters::{PlantError, PlantParameters};
+pub use views::Truth;
+
+use self::{
+    stepping::TickStep,
+    turn::{Turn, array, rows},
+};
+use super::{
+    body::{RigidBody, State},
+    film::{
+        FilmPlant,
+        shutter::{OpenIntervals, Shutter},
+    },
+    gas::Tank,
+    jets::{FlowEdge, Jets, Push},
+    ledger::MomentumLedger,
+    mass::MassProperties,
+    sensors::{Gyros, Horizon, HorizonView},
+};
+use crate::{
+    imaging::sample::TruthSample,
+    noise::NoiseSource,
+    world::{
+        frames::{EarthRotation, OrbitalFrame},
+        orbit::Orbit,
+        sun::Sun,
+    },
+};
+use nalgebra::{UnitQuaternion, Vector3};
+use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
+
+/// Length of a base tick, s.
+pub const TICK_S: f64 = 0.01;
+/// Base ticks between gyro readings: one for each attitude step.
+const GYRO_TICKS: u64 = ATTITUDE_TICKS as u64;
+/// Base ticks between horizon samples (10 Hz).
+const HORIZON_TICKS: u64 = 10;
+/// Base ticks between updates of air torque, leak and Sun.
+const SLOW_TICKS: u64 = 100;
+/// Step of the orbit integration, s.
+const ORBIT_STEP_S: f64 = 5.0;
+
+/// The vehicle in its surroundings.
+#[derive(Clone, Debug)]
+pub struct Plant {
+    parameters: PlantParameters,
+    earth: EarthRotation,
+    orbit: Orbit,
+    sun: Sun,
+    mass: MassProperties,
+    mass_film_m: f64,
+    body: RigidBody,
+    state: State,
+    /// Ticks gone by, and how far the body's state lags behind them, s.
+    tick: u64,
+    behind_s: f64,
+    /// Position (unit vector) and 3μ/r³ at the body's own time.
+    up: [f64; 3],
+    /// Momentum of the reels at the body's own time, N·m·s.
+    reel_nms: f64,
+    jets: Jets,
+    edges: Vec<FlowEdge>,
+    flowing: u32,
+    push: Push,
+    /// Torque of the air and of jets that leak, N·m, body axes; moves once a second.
+    slow_torque_nm: Vector3<f64>,
+    tank: Tank,
+    film: FilmPlant,
+    shutter: Shutter,
+    gyros: Gyros,
+    horizon: Horizon,
+    gyro_read: [f32; 3],
+    horizon_read: HorizonSample,
+    film_read: FilmSample,
+    tank_read: TankSample,
+    /// Gas in the tank when it was last read, kg.
+    tank_read_kg: f64,
+    /// Ticks by which the on-board clock is ahead of true time, faults included.
+    pub clock_ahead: i64,
+    ledger: MomentumLedger,
+    velocity_due_m_s: Vector3<f64>,
+    /// Leaks that faults have opened: from the tank, and at each jet's seat, kg/s.
+    fault_leak_kg_s: f64,
+    seat_leak_kg_s: Vec<f64>,
+    /// Valve edges of the last tick, at true times, for the record.
+    pub flow_edges: Vec<FlowEdge>,
+}
+
+impl Plant {
+    /// A plant at the start of its run.
+    ///
+    /// # Errors
+    /// Impossible inertia or film, or an orbit that is already down.
+    pub fn new(parameters: PlantParameters) -> Result<Self, PlantError> {
+        let p = &parameters;
+        p.film.check()?;
+        let film = FilmPlant::new(&p.film);
+        let mass = p.mass.with(film.supply_mass_kg(), film.take_up_mass_kg(), p.gas_kg);
+        let body = RigidBody::new(rows(&mass.inertia_kg_m2))?;
+        let mut forces = p.forces;
+        forces.drag_area_per_mass_m2_kg = p.drag_coefficient * p.drag_area_m2 / mass.mass_kg;
+        let orbit = Orbit::new(forces, p.orbit, 0.0, ORBIT_STEP_S)?;
+        let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
+        let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
+        let state = State { q: start_attitude(&frame, p.attitude_rad), w: array(&p.rate_rad_s) };
+        let gyro_step_s = GYRO_TICKS as f64 * TICK_S;
+        let gyros = Gyros::new(p.gyros.clone(), noise("gyro random walk"), noise("gyro slow drift"), gyro_step_s);
+        let mut plant = Self {
+            earth: EarthRotation::at_start(p.start, p.ut1_minus_utc_s),
+            sun: Sun::at(p.start),
+            up: array(&p.orbit.position_m.normalize()),
+            jets: Jets::new(p.jets.clone()),
+            tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k),
+            shutter: Shutter::new(&p.shutter),
+            horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
+            mass_film_m: film.wound_m(),
+            reel_nms: 0.0,
+            tick: 0,
+            behind_s: 0.0,
+            edges: Vec::new(),
+            flowing: 0,
+            push: Push::default(),
+            slow_torque_nm: Vector3::zeros(),
+            gyro_read: [0.0; 3],
+            horizon_read: HorizonSample::default(),
+            film_read: FilmSample::default(),
+            tank_read: TankSample::default(),
+            tank_read_kg: f64::NAN,
+            clock_ahead: 0,
+            ledger: MomentumLedger::default(),
+            velocity_due_m_s: Vector3::zeros(),
+            fault_leak_kg_s: 0.0,
+            seat_leak_kg_s: vec![0.0; p.jets.len()],
+            flow_edges: Vec::new(),
+            gyros,
+            film,
+            orbit,
+            mass,
+            body,
+            state,
+            parameters,
+        };
+        plant.ledger = MomentumLedger::open(plant.momentum_nms());
+        plant.slow_update()?;
+        Ok(plant)
+    }
+
+    /// What the sensors say at this tick's boundary. `uplink`: bytes that arrive in this tick.
+    pub fn sensors(&mut self, uplink: &[u8]) -> Sensors {
+        let tick = (self.tick as i64 + self.clock_ahead).max(0) as u32;
+        self.read_gauges();
+        if self.tick.is_multiple_of(GYRO_TICKS) {
+            self.catch_up();
+            self.gyro_read = self.gyros.read(self.tick / GYRO_TICKS, &Vector3::from(self.state.w));
+        }
+        if self.tick.is_multiple_of(HORIZON_TICKS) {
+            self.catch_up();
+            let view = self.horizon_view();
+            self.horizon_read = self.horizon.read(self.tick / HORIZON_TICKS, &view);
+        }
+        Sensors {
+            tick,
+            gyro_rad_s: self.gyro_read,
+            horizon: self.horizon_read,
+            tank: self.tank_read,
+            film: self.film_read,
+            uplink: uplink.iter().copied().collect(),
+            separated: true,
+        }
+    }
+
+    /// Gauges of film and tank; those of a mechanism at rest stay as they are.
+    fn read_gauges(&mut self) {
+        if !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
+            self.film_read = self.film.sample(self.shutter.is_open());
+        }
+        if self.tank_read_kg != self.tank.mass_kg() {
+            self.tank_read_kg = self.tank.mass_kg();
+            self.tank_read.pressure_pa = self.tank.pressure_pa() as f32;
+            self.tank_read.temperature_k = self.tank.temperature_k() as f32;
+        }
+    }
+
+    /// Goes on by one tick under `actuators`. `watch` is called with every instant of `instants_s` (s from
+    /// the start, in order) that falls into this tick.
+    ///
+    /// # Errors
+    /// If the orbit has come down.
+    pub fn tick(
+        &mut self,
+        actuators: &Actuators,
+        instants_s: &[f64],
+        watch: &mut impl FnMut(usize, TruthSample),
+    ) -> Result<OpenIntervals, PlantError> {
+        let mut edges = std::mem::take(&mut self.edges);
+        self.jets.tick(&actuators.jets, actuators.latch_open, &mut edges);
+        let film_speed_before_m_s = self.film.speed_m_s();
+        let reaction = self.film.advance(TICK_S, &actuators.film, 0.0);
+        let kick_nms = -reaction.momentum_change_nms;
+        let open = self.shutter.advance(&actuators.shutter);
+        let quiet = edges.is_empty() && kick_nms == 0.0 && instants_s.is_empty();
+        if quiet {
+            self.behind_s += TICK_S;
+        } else {
+            self.catch_up();
+            let mut step = TickStep { kick_nms, film_speed_before_m_s, instants_s, seen: 0 };
+            self.busy_tick(&edges, &mut step, watch);
+        }
+        self.flow_edges.clone_from(&edges);
+        self.edges = edges;
+        self.tick += 1;
+        if self.tick.is_multiple_of(SLOW_TICKS) {
+            self.catch_up();
+            self.slow_update()?;
+        }
+        Ok(open)
+    }
+
+    fn horizon_view(&self) -> HorizonView {
+        let turned = Turn::of(&self.state.q);
+        let up = Vector3::from(self.up);
+        // North at the sub-point: the part of the pole's direction across the local vertical.
+        // Above a pole there is none, and no oblateness to be seen either.
+        let north = (Vector3::z() - up * up.z).try_normalize(0.0).unwrap_or_default();
+        HorizonView {
+            down_body: turned.to_body(&-up),
+            north_body: turned.to_body(&north),
+            latitude: (up.z, (1.0 - up.z * up.z).max(0.0).sqrt()),
+            radius_m: self.orbit.position_velocity(self.tick as f64 * TICK_S).0.norm(),
+        }
+    }
+
+    /// Whole angular momentum, inertial axes, N·m·s.
+    fn momentum_nms(&self) -> Vector3<f64> {
+        Vector3::from(self.body.angular_momentum_inertial(&self.state, &[0.0, self.reel_nms, 0.0]))
+    }
+}
+
+fn start_attitude(frame: &OrbitalFrame, [roll, pitch, yaw]: [f64; 3]) -> [f64; 4] {
+    let orbital = frame.quaternion();
+    let body = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), yaw)
+        * UnitQuaternion::from_axis_angle(&Vector3::y_axis(), pitch)
+        * UnitQuaternion::from_axis_angle(&Vector3::x_axis(), roll);
+    let q = orbital * body;
+    [q.w, q.i, q.j, q.k]
+}

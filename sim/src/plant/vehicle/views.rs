@@ -1,0 +1,173 @@
+//! Views for the record, and handles for faults.
+
+use super::{
+    Plant, TICK_S,
+    turn::{Turn, array},
+};
+use crate::{
+    imaging::sample::TruthSample,
+    plant::{
+        body::State,
+        film::{FilmPlant, shutter::Shutter},
+        gas::Tank,
+        jets::{JetFault, Jets},
+        ledger::MomentumLedger,
+        mass::MassProperties,
+        sensors::{Gyros, Horizon},
+    },
+    world::{
+        frames::{EarthRotation, OrbitalFrame},
+        gravity::GM_M3_S2,
+        orbit::Sample,
+        sun::Sun,
+    },
+};
+use nalgebra::Vector3;
+
+/// What is true at one moment; for the record, never for the controller.
+#[derive(Clone, Debug)]
+pub struct Truth {
+    /// Time since the start, s.
+    pub time_s: f64,
+    /// Surroundings.
+    pub orbit: Sample,
+    /// Attitude and rates.
+    pub state: State,
+    /// Local orbital frame.
+    pub frame: OrbitalFrame,
+    /// Angle of the Earth-fixed axes, rad.
+    pub earth_angle_rad: f64,
+    /// Torque of air, gravity gradient and leaking jets, N·m, body axes.
+    pub disturbance_nm: Vector3<f64>,
+}
+
+impl Plant {
+    /// Truth at the present tick's boundary.
+    pub fn truth(&mut self) -> Truth {
+        self.catch_up();
+        let time_s = self.tick as f64 * TICK_S;
+        let orbit = self.orbit.sample(time_s);
+        let up = Turn::of(&self.state.q).to_body(&orbit.position_m.normalize());
+        let gradient =
+            if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / orbit.position_m.norm().powi(3) } else { 0.0 };
+        let gravity = Vector3::from(self.body.gravity_gradient_torque_nm(gradient, &array(&up)));
+        Truth {
+            time_s,
+            frame: OrbitalFrame::from_state(&orbit.position_m, &orbit.velocity_m_s),
+            earth_angle_rad: self.earth.angle_rad(time_s),
+            disturbance_nm: gravity + self.slow_torque_nm,
+            state: self.state,
+            orbit,
+        }
+    }
+
+    /// Truth of a sample taken inside a tick.
+    pub fn truth_of(&self, sample: &TruthSample) -> Truth {
+        let q = sample.attitude.quaternion();
+        Truth {
+            time_s: sample.time_s,
+            orbit: self.orbit.sample(sample.time_s),
+            state: State { q: [q.w, q.i, q.j, q.k], w: array(&sample.rate_rad_s) },
+            frame: OrbitalFrame::from_state(&sample.position_m, &sample.velocity_m_s),
+            earth_angle_rad: sample.earth_angle_rad,
+            disturbance_nm: Vector3::zeros(),
+        }
+    }
+
+    /// Position in Earth-fixed axes at the present tick's boundary, m.
+    pub fn position_fixed_m(&self) -> Vector3<f64> {
+        let time_s = self.tick as f64 * TICK_S;
+        self.earth.to_fixed(time_s, &self.orbit.position_velocity(time_s).0)
+    }
+
+    /// Relative residual of the momentum ledger: left over ÷ gone through.
+    pub fn momentum_residual(&mut self) -> f64 {
+        self.catch_up();
+        self.ledger.residual_nms(&self.momentum_nms()) / self.ledger.throughput_nms()
+    }
+
+    /// The momentum ledger.
+    pub fn ledger(&self) -> &MomentumLedger {
+        &self.ledger
+    }
+
+    /// Ticks gone by.
+    pub fn ticks(&self) -> u64 {
+        self.tick
+    }
+
+    /// Jets.
+    pub fn jets(&self) -> &Jets {
+        &self.jets
+    }
+
+    /// Sets or clears a jet's fault, from the present tick's boundary on.
+    pub fn set_jet_fault(&mut self, jet: usize, fault: Option<JetFault>) {
+        self.catch_up();
+        self.jets.set_fault(jet, fault);
+        self.push = self.jets.push(self.flowing, &self.mass.centre_m);
+    }
+
+    /// Bit mask of the jets that gas flows through now.
+    pub fn flowing(&self) -> u32 {
+        self.flowing
+    }
+
+    /// Tank.
+    pub fn tank(&self) -> &Tank {
+        &self.tank
+    }
+
+    /// Film transport.
+    pub fn film(&self) -> &FilmPlant {
+        &self.film
+    }
+
+    /// Film transport, to set faults.
+    pub fn film_mut(&mut self) -> &mut FilmPlant {
+        &mut self.film
+    }
+
+    /// Shutter.
+    pub fn shutter(&self) -> &Shutter {
+        &self.shutter
+    }
+
+    /// Shutter, to set faults.
+    pub fn shutter_mut(&mut self) -> &mut Shutter {
+        &mut self.shutter
+    }
+
+    /// Gyros, to set faults.
+    pub fn gyros_mut(&mut self) -> &mut Gyros {
+        &mut self.gyros
+    }
+
+    /// Horizon sensor, to set faults.
+    pub fn horizon_mut(&mut self) -> &mut Horizon {
+        &mut self.horizon
+    }
+
+    /// Adds to (or with a negative number takes from) the leak at a jet's seat, or from the tank, kg/s.
+    pub fn change_leak(&mut self, jet: Option<usize>, flow_kg_s: f64) {
+        match jet.and_then(|jet| self.seat_leak_kg_s.get_mut(jet)) {
+            Some(seat) => *seat += flow_kg_s,
+            None => self.fault_leak_kg_s += flow_kg_s,
+        }
+    }
+
+    /// The Sun, as of the last minute.
+    pub fn sun(&self) -> &Sun {
+        &self.sun
+    }
+
+    /// Earth rotation.
+    pub fn earth(&self) -> &EarthRotation {
+        &self.earth
+    }
+
+    /// Mass properties.
+    pub fn mass(&self) -> &MassProperties {
+        &self.mass
+    }
+}

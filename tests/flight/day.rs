@@ -1,0 +1,83 @@
+//! The main job: a day from tip-off to frames, by the numbers that were fixed before anything was tuned.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use jiff::Timestamp;
+use stillframe::{
+    flight::{Options, build::build, fly},
+    record::summary::Summary,
+    scenario::demo::Demo,
+};
+
+/// What the handbook says a results folder holds.
+const FILES: [&str; 8] = [
+    "attitude.aem",
+    "events.csv",
+    "frames.csv",
+    "jets.parquet",
+    "orbit.oem",
+    "record.parquet",
+    "report.html",
+    "summary.json",
+];
+
+fn flown(demo: Demo, folder: &Path) -> Summary {
+    let loaded = demo.load().expect("the demonstration is sound");
+    let seed = loaded.scenario.run.seed;
+    let built = build(&loaded, seed).expect("the demonstration builds");
+    let out = folder.join("day");
+    let options = Options { seed, out, full_record: false, created: Timestamp::UNIX_EPOCH };
+    fly(&loaded, built, &options, &mut |_| {}).expect("the demonstration flies").summary
+}
+
+#[test]
+fn a_day_with_the_strip_camera_does_the_job() {
+    let folder = tempfile::tempdir().expect("folder");
+    let summary = flown(Demo::Strip, folder.path());
+    let frames = &summary.frames;
+    assert!(frames.count >= 200, "{} frames", frames.count);
+    assert!(frames.met_fraction.expect("frames") >= 0.95, "{:?}", frames.met_fraction);
+    assert_eq!(frames.wanted_grd_m, 2.5, "the wanted resolution was fixed before any tuning");
+    assert_eq!(frames.missed_by_cause.values().sum::<u64>(), frames.count - frames.met, "a miss without a cause");
+    let capture_s = summary.attitude.capture_s.expect("captured");
+    assert!(capture_s <= 45.0 * 60.0, "captured after {capture_s} s");
+    // Below 1 the floor would be wrong, not the vehicle good.
+    let ratio = summary.gas.hold_ratio.expect("held");
+    assert!((1.0..=1.3).contains(&ratio), "{ratio}");
+    for balance in &summary.balances.truth {
+        let relative = balance.relative.expect("something went through");
+        assert!(relative.abs() <= 1e-6 && balance.throughput > 0.0, "{}: {relative}", balance.name);
+    }
+    assert_eq!(summary.balances.truth.len(), 3);
+    assert_eq!(summary.events.get("fault_start"), Some(&1), "the Sun intrusion");
+    check_folder(&folder.path().join("day"));
+}
+
+/// The files are the documented ones, and the frames lie in at least eight areas and each say why they missed.
+fn check_folder(folder: &Path) {
+    let mut held: Vec<String> = std::fs::read_dir(folder)
+        .expect("folder")
+        .map(|entry| entry.expect("entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    held.sort();
+    assert_eq!(held, FILES);
+    let mut table = csv::Reader::from_path(folder.join("frames.csv")).expect("frames.csv");
+    let column = |table: &mut csv::Reader<std::fs::File>, name: &str| {
+        table.headers().expect("headers").iter().position(|header| header == name).expect(name)
+    };
+    let [met, cause, why, lat, lon] =
+        ["met", "cause", "why", "latitude_deg", "longitude_deg"].map(|name| column(&mut table, name));
+    let scenario = Demo::Strip.load().expect("sound").scenario;
+    let mut areas = BTreeSet::new();
+    for row in table.records() {
+        let row = row.expect("row");
+        if &row[met] == "false" {
+            assert!(!row[cause].is_empty() && !row[why].is_empty(), "no cause: {row:?}");
+        }
+        let [lat_rad, lon_rad] = [lat, lon].map(|at| row[at].parse::<f64>().expect("angle").to_radians());
+        let inside = scenario.areas.iter().filter(|a| stillframe::passes::areas::contains(a, lat_rad, lon_rad));
+        areas.extend(inside.map(|area| area.name.clone()));
+    }
+    assert!(areas.len() >= 8, "{areas:?}");
+}

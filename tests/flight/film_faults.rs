@@ -1,0 +1,198 @@
+//! Faults of film and shutter, as the whole vehicle answers them.
+
+use stillframe::scenario::parts::fault::FaultKind;
+use stillframe_controller::{
+    exposure::{Ending, Phase},
+    film::{Fault, State},
+    health::flags::Flag,
+};
+
+use crate::rig::{Rig, SETTLED_S, camera, fault, replace, scenario};
+
+/// A pass of 30 s seven seconds after the fault, and one three minutes later.
+const PASS_H: f64 = 0.602;
+const LATER_H: f64 = 0.65;
+
+fn passing(kind: &str, keys: &str) -> Rig {
+    let tail = camera(PASS_H, 30.0) + &camera(LATER_H, 20.0) + &fault(kind, keys);
+    let mut rig = Rig::new(&scenario(0.7, &tail));
+    rig.settle();
+    rig
+}
+
+/// The same, but the fault begins ten seconds into the first pass.
+fn in_mid_pass(kind: &str, keys: &str) -> Rig {
+    let tail = camera(PASS_H, 30.0) + &fault(kind, keys);
+    let text = replace(&scenario(0.7, &tail), "at_h = 0.6\n", &format!("at_h = {}\n", PASS_H + 10.0 / 3600.0));
+    let mut rig = Rig::new(&text);
+    rig.run(PASS_H * 3600.0 + 10.0);
+    assert_eq!(rig.flight.controller.exposure().phase, Phase::Exposing);
+    rig
+}
+
+fn stopped(rig: &Rig) -> bool {
+    matches!(rig.flight.controller.film().state, State::Stopped | State::Resting)
+}
+
+/// Motors without voltage, brakes on, as they will act in the coming tick.
+#[track_caller]
+fn assert_motors_off(rig: &Rig) {
+    let drive = rig.flight.pending().film;
+    assert_eq!((drive.roller_duty, drive.supply_duty, drive.take_up_duty, drive.brake), (0.0, 0.0, 0.0, true));
+}
+
+#[test]
+fn jammed_film_has_its_motors_off_within_a_fifth_of_a_second_and_one_retry() {
+    let mut rig = in_mid_pass("film_jam", "");
+    let off_s = rig
+        .time_to(SETTLED_S + 40.0, |flight| matches!(flight.controller.film().state, State::Stopped | State::Resting));
+    assert!(off_s.expect("never stopped") < 0.2, "{off_s:?}");
+    assert_motors_off(&rig);
+    rig.run(PASS_H * 3600.0 + 40.0);
+    rig.assert_flag(Flag::FilmStuck);
+    let film = *rig.flight.controller.film();
+    assert_eq!(film.fault, Some(Fault::Stuck));
+    assert!(film.retries <= 1, "{film:?}");
+    assert!(!rig.flight.plant.shutter().is_open());
+}
+
+#[test]
+fn film_jammed_before_the_pass_is_tried_once_more_and_then_left() {
+    let mut rig = passing("film_jam", "");
+    rig.run(LATER_H * 3600.0 + 25.0);
+    let film = *rig.flight.controller.film();
+    assert_eq!((film.state, film.fault, film.retries), (State::Stopped, Some(Fault::Stuck), 1));
+    assert_eq!(rig.flight.controller.exposure().ending, Ending::FilmStopped);
+    assert_eq!(rig.flight.controller.exposure().frame, 0);
+    assert_motors_off(&rig);
+}
+
+#[test]
+fn film_that_breaks_in_a_pass_stops_everything() {
+    let mut rig = in_mid_pass("film_break", "");
+    let off_s = rig.time_to(SETTLED_S + 40.0, |flight| flight.controller.film().state == State::Stopped);
+    assert!(off_s.expect("never stopped") < 1.0, "{off_s:?}");
+    assert_motors_off(&rig);
+    rig.run(PASS_H * 3600.0 + 40.0);
+    rig.assert_flag(Flag::FilmBroken);
+    assert!(!rig.flight.plant.shutter().is_open());
+    // Ten seconds at 30 mm/s, besides what was wound on the take-up reel at the start.
+    let run_m = rig.telemetry().film_metered_m - rig.flight.controller.settings().film.wound_length_m;
+    assert!((run_m - 0.35).abs() < 0.05, "the footage must stay known: {run_m}");
+}
+
+#[test]
+fn broken_film_is_never_exposed() {
+    let mut rig = passing("film_break", "");
+    rig.run(LATER_H * 3600.0 + 25.0);
+    rig.assert_flag(Flag::FilmBroken);
+    assert_eq!(rig.flight.controller.exposure().frame, 0);
+    assert!(stopped(&rig));
+}
+
+#[test]
+fn a_stalled_take_up_reel_stops_the_film_before_its_loop_is_full() {
+    let mut rig = in_mid_pass("take_up_stalled", "");
+    let off_s = rig.time_to(SETTLED_S + 40.0, |flight| flight.controller.film().state == State::Stopped);
+    assert!(off_s.expect("never stopped") < 4.0, "{off_s:?}");
+    assert_motors_off(&rig);
+    let status = *rig.flight.controller.film();
+    assert_eq!(status.fault, Some(Fault::Slack));
+    rig.run(PASS_H * 3600.0 + 40.0);
+    assert!(!rig.flight.plant.shutter().is_open());
+}
+
+#[test]
+fn slip_at_the_metering_roller_is_measured_and_flagged() {
+    let mut rig = in_mid_pass("metering_slip", "slip_percent = 3");
+    rig.run(PASS_H * 3600.0 + 40.0);
+    // The residual is over all film so far, of which two thirds ran with 3 % of slip.
+    let residuals = rig.telemetry().film_residual;
+    for residual in residuals {
+        let residual = residual.expect("enough film has run");
+        assert!(residual > 0.01 && residual < 0.031, "{residuals:?}");
+    }
+    rig.assert_flag(Flag::FilmImbalance);
+}
+
+#[test]
+fn no_slip_no_flag() {
+    let mut rig = Rig::new(&scenario(0.7, &camera(PASS_H, 30.0)));
+    rig.run(PASS_H * 3600.0 + 40.0);
+    rig.assert_no_flag(Flag::FilmImbalance);
+    assert!(rig.flight.controller.exposure().frame > 20);
+}
+
+#[test]
+fn a_shutter_stuck_open_is_seen_and_film_is_saved() {
+    let mut rig = in_mid_pass("shutter_stuck_open", "");
+    // While the camera runs nobody can tell; at the camera-off the light stays on.
+    rig.run(PASS_H * 3600.0 + 32.0);
+    rig.assert_flag(Flag::ShutterFault);
+    let film_m = rig.telemetry().film_metered_m;
+    rig.run(0.7 * 3600.0);
+    assert_eq!(rig.telemetry().film_metered_m, film_m);
+}
+
+#[test]
+fn a_shutter_stuck_open_before_the_pass_lets_no_film_run() {
+    let mut rig = passing("shutter_stuck_open", "");
+    let film_m = rig.telemetry().film_metered_m;
+    rig.run(LATER_H * 3600.0 + 25.0);
+    rig.assert_flag(Flag::ShutterFault);
+    assert_eq!(rig.telemetry().film_metered_m, film_m);
+}
+
+#[test]
+fn a_shutter_stuck_shut_ends_the_pass_at_once() {
+    let mut rig = passing("shutter_stuck_shut", "");
+    rig.run(PASS_H * 3600.0 + 35.0);
+    rig.assert_flag(Flag::ShutterFault);
+    assert_eq!(rig.flight.controller.exposure().ending, Ending::Shutter);
+    let film_m = rig.telemetry().film_metered_m;
+    let run_m = film_m - rig.flight.controller.settings().film.wound_length_m;
+    assert!(run_m < 0.1, "{run_m} m of film were run past a shut shutter");
+    rig.run(LATER_H * 3600.0 + 25.0);
+    assert_eq!(rig.telemetry().film_metered_m, film_m, "it tried again without being asked to");
+}
+
+#[test]
+fn every_kind_of_fault_can_be_written_in_a_scenario() {
+    // The list is kept here by hand so that a new kind without a test is noticed.
+    let kinds = [
+        ("horizon_sun", "roll_deg = 1.0\npitch_deg = 0.0"),
+        ("horizon_bias", "roll_deg = 1.0\npitch_deg = 0.0"),
+        ("horizon_stuck", ""),
+        ("horizon_lost", ""),
+        ("horizon_noise", "times = 2.0"),
+        ("gyro_bias_step", "axis = \"x\"\nstep_deg_h = 1.0"),
+        ("gyro_dead", "axis = \"x\""),
+        ("gyro_scale", "axis = \"x\"\nerror_percent = 1.0"),
+        ("jet_stuck_open", "jet = \"A-yaw-plus\""),
+        ("jet_stuck_closed", "jet = \"A-yaw-plus\""),
+        ("jet_weak", "jet = \"A-yaw-plus\"\nthrust_percent = 90.0"),
+        ("gas_leak", "rate_g_h = 1.0"),
+        ("film_jam", ""),
+        ("film_break", ""),
+        ("take_up_stalled", ""),
+        ("metering_slip", "slip_percent = 1.0"),
+        ("shutter_stuck_open", ""),
+        ("shutter_stuck_shut", ""),
+        ("clock_step", "step_s = 1.0"),
+        ("clock_drift", "rate_ppm = 1.0"),
+        ("link_lost", ""),
+        ("uplink_garbled", "bits_percent = 1.0"),
+    ];
+    let mut seen = std::collections::BTreeSet::new();
+    for (kind, keys) in kinds {
+        let loaded = crate::rig::loaded(&scenario(1.0, &fault(kind, keys)));
+        let read: &FaultKind = &loaded.scenario.faults[0].kind;
+        assert_eq!(read.word(), kind);
+        seen.insert(kind);
+        let mut rig = Rig::new(&scenario(1.0, &replace(&fault(kind, keys), "at_h = 0.6", "at_h = 0.001")));
+        let mut began = false;
+        rig.watch(5.0, |flight, _| began |= flight.changes.iter().any(|change| change.name == kind && change.began));
+        assert!(began, "{kind} never began");
+    }
+    assert_eq!(seen.len(), 22);
+}

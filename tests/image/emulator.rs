@@ -1,0 +1,84 @@
+//! The emulated board, with the link on a socket; it ends with the test.
+
+use std::{
+    io::{Read, Write},
+    os::unix::net::UnixStream,
+    path::Path,
+    process::{Child, Command, Stdio},
+    time::{Duration, Instant},
+};
+use stillframe_wire::{FrameError, FromBoard, ToBoard, Unframer, frame};
+use tempfile::TempDir;
+
+/// Longest wait for an answer, real time: the machine may be busy with other things.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// A board in the emulator.
+pub struct Emulator {
+    child: Child,
+    link: UnixStream,
+    unframer: Unframer,
+    pub folder: TempDir,
+}
+
+impl Emulator {
+    /// Starts the image. `more` goes on the emulator's command line.
+    pub fn start(elf: &Path, more: &[&str]) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let socket = folder.path().join("link");
+        let log = folder.path().join("log.bin");
+        // Bound to one core: the emulated processor and the socket's other end take turns anyway, and a wake-up
+        // across cores costs more than both do. The emulator is killed when this thread ends, however it ends.
+        let child = Command::new("setpriv")
+            .args(["--pdeathsig", "KILL", "taskset", "-c", "0", "qemu-system-arm", "-M", "netduinoplus2", "-nographic"])
+            .args(["-monitor", "none", "-kernel"])
+            .arg(elf)
+            .args(["-serial", &format!("unix:{},server=on,wait=on", socket.display())])
+            .args(["-serial", &format!("file:{}", log.display())])
+            .args(more)
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .spawn()
+            .expect("setpriv, taskset and qemu-system-arm are there (Debian: util-linux, qemu-system-arm)");
+        let started = Instant::now();
+        let link = loop {
+            match UnixStream::connect(&socket) {
+                Ok(link) => break link,
+                Err(error) if started.elapsed() > PATIENCE => panic!("the emulator does not listen: {error}"),
+                Err(_) => std::thread::sleep(Duration::from_millis(5)),
+            }
+        };
+        link.set_read_timeout(Some(PATIENCE)).unwrap();
+        Self { child, link, unframer: Unframer::new(), folder }
+    }
+
+    /// Sends bytes as they are.
+    pub fn send(&mut self, bytes: &[u8]) {
+        self.link.write_all(bytes).unwrap();
+    }
+
+    /// Next message from the board.
+    pub fn receive(&mut self) -> Result<FromBoard, FrameError> {
+        let mut bytes = [0; 1];
+        loop {
+            let got = self.link.read(&mut bytes).expect("the board answers in time");
+            assert_eq!(got, 1, "the emulator hung up");
+            if let Some(result) = self.unframer.push(bytes[0]) {
+                return result;
+            }
+        }
+    }
+
+    /// Says something and gives the answer.
+    pub fn ask(&mut self, message: &ToBoard) -> FromBoard {
+        self.send(&frame(message).unwrap());
+        self.receive().expect("a sound answer")
+    }
+}
+
+impl Drop for Emulator {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
