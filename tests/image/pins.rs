@@ -8,8 +8,11 @@ use stillframe_wire::{FromBoard, ToBoard};
 
 /// Output pins as the handbook has them, by port; everything else is none. Written down here a second time: an
 /// output that nobody meant cannot come from the table in the image alone.
-const OUTPUTS: [(char, &[u32]); 3] =
-    [('A', &[8, 11, 12]), ('B', &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15]), ('C', &[0, 1, 2, 3, 4, 10, 11, 12])];
+const OUTPUTS: [(char, &[u32]); 3] = [
+    ('A', &[8, 11, 12]),
+    ('B', &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15]),
+    ('C', &[0, 1, 2, 3, 4, 10, 11, 12]),
+];
 /// Pins handed to peripherals: serial lines, pulse widths, and the chip's own debug port.
 const FUNCTIONS: [(char, &[u32]); 3] = [('A', &[2, 3, 9, 10, 13, 14, 15]), ('B', &[]), ('C', &[6, 7, 8, 9])];
 
@@ -80,7 +83,8 @@ fn only_the_listed_pins_ever_become_outputs() {
     }
     assert_eq!(set_up, 3);
     let first_mode = writes.iter().position(|write| write.1 == 0).unwrap();
-    let low_before: Vec<char> = writes[..first_mode].iter().filter(|write| write.1 == 0x18).map(|write| write.0).collect();
+    let low_before: Vec<char> =
+        writes[..first_mode].iter().filter(|write| write.1 == 0x18).map(|write| write.0).collect();
     assert_eq!(low_before, ['A', 'B', 'C'], "pins are low before they are outputs");
 }
 
@@ -102,7 +106,10 @@ fn valves_move_on_the_bus_as_the_flight_code_asks() {
     let mut moved = 0;
     for jet in 0..16 {
         let (least, seen) = (count(before, jet), openings.get(&(jet as u32)).copied().unwrap_or(0));
-        assert!((least..=least + usize::from(opens(&last.jets[jet]))).contains(&seen), "valve {jet}: {seen} of {least}");
+        assert!(
+            (least..=least + usize::from(opens(&last.jets[jet]))).contains(&seen),
+            "valve {jet}: {seen} of {least}"
+        );
         moved += seen;
     }
     assert!(moved > 0, "no valve has moved: nothing is shown");

@@ -28,7 +28,7 @@ fn main() -> ! {
     static mut SERVER: Server = Server::new();
     let mut board = Board::start();
     #[cfg(feature = "faulty")]
-    if hw::clock::clock_hz() == 0 {
+    if hw::timers::ticks() == u32::MAX {
         faulty(0);
     }
     #[cfg(feature = "log")]
