@@ -83,7 +83,7 @@ pub struct TickRecord {
 }
 
 /// The first difference, and where.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Found {
     /// On-board tick.
     pub tick: u32,
