@@ -21,6 +21,10 @@ use std::{
     io,
     ops::Range,
     path::{Path, PathBuf},
+    sync::{
+        Arc,
+        atomic::{AtomicBool, Ordering},
+    },
     time::Duration,
 };
 use stillframe::{
@@ -212,6 +216,7 @@ impl Flight {
 struct Rig {
     board: Board,
     port: DebugPort,
+    back: Arc<AtomicBool>,
     stack_used: u32,
 }
 
@@ -225,13 +230,14 @@ impl Rig {
             // An image without it is flown over its serial line.
             emulator = Emulator::start(&Order { pipes: false, ..order })?;
         }
+        let back = emulator.way_back();
         let mut port = DebugPort::connect(&emulator.debug_socket())?;
         port.go_on()?;
         let patience = Duration::from_millis(200);
         let mut board = Board::over(Opened { line: Box::new(emulator), patience, cost_unit: "" });
         board.greet()?;
         let stack_used = board.stats()?.stack_used.max(2_048);
-        Ok(Self { board, port, stack_used })
+        Ok(Self { board, port, back, stack_used })
     }
 
     fn upset(&mut self, flight: &Flight, tick: u32, place: Place) -> Result<(Outcome, String), BoardError> {
@@ -282,6 +288,7 @@ impl Rig {
 
     /// Nothing was answered: has it been reset, or does it hang?
     fn silent(&mut self) -> Result<(Outcome, String), BoardError> {
+        self.back.store(true, Ordering::Relaxed);
         let began = std::time::Instant::now();
         while began.elapsed() < RESET_PATIENCE {
             if self.board.greet().is_ok() {

@@ -7,6 +7,10 @@ use std::{
     os::unix::net::UnixStream,
     path::{Path, PathBuf},
     process::{Child, Command, Stdio},
+    sync::{
+        Arc,
+        atomic::{AtomicBool, Ordering},
+    },
     thread::sleep,
     time::{Duration, Instant},
 };
@@ -38,6 +42,8 @@ pub struct Emulator {
     child: Child,
     line: Stream<UnixStream>,
     pipes: Option<Pipes>,
+    /// Set: the board has been reset and is back on its serial line.
+    back: Arc<AtomicBool>,
     folder: PathBuf,
 }
 
@@ -63,7 +69,7 @@ impl Emulator {
                 io::Error::new(error.kind(), text)
             })?;
         match connect(&socket, &mut child, &folder) {
-            Ok(stream) => Ok(Self { child, line: Stream::new(stream), pipes: None, folder }),
+            Ok(stream) => Ok(Self { child, line: Stream::new(stream), pipes: None, back: Arc::default(), folder }),
             Err(error) => {
                 stop(&mut child);
                 _ = std::fs::remove_dir_all(&folder);
@@ -115,6 +121,16 @@ impl Emulator {
         Err(io::Error::new(io::ErrorKind::TimedOut, "the image did not answer the change to its debug channel"))
     }
 
+    /// Setting this takes the line back to the serial port, where a board is after a reset.
+    pub fn way_back(&self) -> Arc<AtomicBool> {
+        Arc::clone(&self.back)
+    }
+
+    fn on_pipes(&mut self) -> Option<&mut Pipes> {
+        let back = self.back.load(Ordering::Relaxed);
+        self.pipes.as_mut().filter(|_| !back)
+    }
+
     /// Socket of the debug port, if one was asked for.
     pub fn debug_socket(&self) -> PathBuf {
         self.folder.join("debug")
@@ -130,14 +146,14 @@ impl Drop for Emulator {
 
 impl Line for Emulator {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
-        match &mut self.pipes {
+        match self.on_pipes() {
             Some(pipes) => pipes.send(bytes),
             None => self.line.send(bytes),
         }
     }
 
     fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize> {
-        match &mut self.pipes {
+        match self.on_pipes() {
             Some(pipes) => pipes.receive(into, patience),
             None => self.line.receive(into, patience),
         }
