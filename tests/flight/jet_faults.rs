@@ -41,7 +41,7 @@ fn a_jet_stuck_open_is_cut_off_within_two_seconds_and_the_other_bank_takes_over(
 #[test]
 fn a_jet_that_gives_nothing_costs_its_bank_after_a_few_pulses_and_no_attitude() {
     // The air's torque asks for negative pitch and, through crab, for both yaws; these jets are in use.
-    let mut rig = settled("jet_stuck_closed", "jet = \"A-pitch-minus\"");
+    let mut rig = settled("jet_stuck_closed", "jet = \"A6\"");
     let given_up_s = rig.time_to(SETTLED_S + 1000.0, |flight| flight.controller.attitude().bank_lost[0]);
     assert!(given_up_s.is_some(), "never noticed");
     let worst = rig.worst_error_deg(SETTLED_S + 2500.0);
@@ -51,7 +51,7 @@ fn a_jet_that_gives_nothing_costs_its_bank_after_a_few_pulses_and_no_attitude() 
 
 #[test]
 fn a_jet_that_is_never_asked_is_never_missed() {
-    let mut rig = settled("jet_stuck_closed", "jet = \"A-pitch-plus\"");
+    let mut rig = settled("jet_stuck_closed", "jet = \"A5\"");
     let worst = rig.worst_error_deg(SETTLED_S + 2500.0);
     assert!(worst.max() < 0.7, "{worst:?}");
     assert_eq!(rig.flight.controller.attitude().bank_lost, [false; 2]);
@@ -59,7 +59,7 @@ fn a_jet_that_is_never_asked_is_never_missed() {
 
 #[test]
 fn half_the_thrust_is_borne_and_shows_in_the_gas_balance() {
-    let mut weak = settled("jet_weak", "jet = \"A-pitch-minus\"\nthrust_percent = 50");
+    let mut weak = settled("jet_weak", "jet = \"A6\"\nthrust_percent = 50");
     let mut sound = Rig::new(&scenario(2.0, ""));
     sound.run(SETTLED_S + 3600.0);
     let worst = weak.worst_error_deg(SETTLED_S + 3600.0);
@@ -83,7 +83,7 @@ fn a_leaking_tank_shows_in_the_gas_balance_by_its_own_size() {
 #[test]
 fn a_leaking_seat_pushes_and_is_held_by_a_one_sided_cycle() {
     // 1.6 g/h at 68 s push with 0.3 mN; on 0.6 m of roll arm that is 0.18 mN·m more than the vehicle has.
-    let keys = "jet = \"A-roll-plus-1\"\nrate_g_h = 1.6";
+    let keys = "jet = \"A1\"\nrate_g_h = 1.6";
     let mut leaky = settled("gas_leak", keys);
     let mut sound = Rig::new(&scenario(2.0, ""));
     sound.settle();

@@ -1,6 +1,10 @@
 //! The demonstration day's first seconds, on the desk and on the emulated board, compared to the bit.
 
-use crate::{emulator::Emulator, image};
+use crate::{
+    emulator::Emulator,
+    image,
+    pipes::{ENABLE, Pipes},
+};
 use std::time::Instant;
 use stillframe::{
     flight::build::{Built, build},
@@ -8,8 +12,6 @@ use stillframe::{
 };
 use stillframe_controller::{Controller, io::Actuators};
 use stillframe_wire::{Cost, FromBoard, ToBoard, VERSION, settings::SettingsRow};
-
-const STEPS: u32 = 500;
 
 /// All bits of a message: equal numbers with different bits (zeros of both signs) differ here.
 fn bits(actuators: &Actuators) -> Vec<u8> {
@@ -26,20 +28,17 @@ pub fn begin(board: &mut Emulator, built: &Built) {
     assert_eq!(board.ask(&ToBoard::Begin), FromBoard::Done);
 }
 
-#[test]
-fn the_board_does_to_the_bit_what_the_desk_does() {
-    let mut board = Emulator::start(image::elf(), &[]);
-    let built = build(&Demo::Strip.load().unwrap(), 1).unwrap();
-    begin(&mut board, &built);
+/// Flies the first steps on desk and board; panics at the first difference. Gives the board's counters.
+fn fly(built: Built, steps: u32, mut ask: impl FnMut(&ToBoard) -> FromBoard) {
     let mut desk = Controller::new(built.settings.clone()).unwrap();
     desk.load(&built.load.encode(), 0).unwrap();
     let (mut plant, mut pending) = (built.plant, Actuators::SAFE);
     let (mut fired, mut snapshots) = (0, 0);
     let clock = Instant::now();
-    for sequence in 0..STEPS {
+    for sequence in 0..steps {
         let sensors = plant.sensors(&heapless::Vec::<u8, 32>::new());
         let here = desk.step(&sensors);
-        let answer = board.ask(&ToBoard::Step { sequence, sensors });
+        let answer = ask(&ToBoard::Step { sequence, sensors });
         let FromBoard::Answer { sequence: echoed, actuators, telemetry, cost } = answer else {
             panic!("step {sequence} answered by {answer:?}")
         };
@@ -54,10 +53,27 @@ fn the_board_does_to_the_bit_what_the_desk_does() {
         plant.tick(&pending, &[], &mut |_, _| {}).unwrap();
         pending = here;
     }
-    let rate = f64::from(STEPS) / clock.elapsed().as_secs_f64();
+    let rate = f64::from(steps) / clock.elapsed().as_secs_f64();
     println!("{rate:.0} exchanges/s; {fired} valve openings, {snapshots} snapshots");
-    assert!(fired > 0 && snapshots >= STEPS / 100, "the stretch flown shows nothing");
-    let FromBoard::Stats(stats) = board.ask(&ToBoard::Stats) else { panic!("no counters") };
+    assert!(fired > 0 && snapshots >= steps / 100, "the stretch flown shows nothing");
+    let FromBoard::Stats(stats) = ask(&ToBoard::Stats) else { panic!("no counters") };
     println!("{stats:?}");
-    assert_eq!((stats.steps, stats.bad_frames, stats.lost_bytes), (STEPS, 0, 0));
+    assert_eq!((stats.steps, stats.bad_frames, stats.lost_bytes), (steps, 0, 0));
+}
+
+#[test]
+fn the_board_does_to_the_bit_what_the_desk_does() {
+    let mut board = Emulator::start(image::elf(), &[]);
+    let built = build(&Demo::Strip.load().unwrap(), 1).unwrap();
+    begin(&mut board, &built);
+    fly(built, 500, |message| board.ask(message));
+}
+
+#[test]
+fn and_so_it_does_over_the_debug_channel() {
+    let mut board = Emulator::start(image::elf(), &ENABLE);
+    let built = build(&Demo::Frame.load().unwrap(), 2).unwrap();
+    begin(&mut board, &built);
+    let mut pipes = Pipes::open(&mut board);
+    fly(built, 20_000, |message| pipes.ask(message));
 }

@@ -6,6 +6,7 @@ use stillframe_wire::PostMortem;
 
 /// Marks a record as one, against the rubbish that memory holds after power-on.
 const MARK: u32 = 0x5f_4d_50_31;
+#[cfg(not(feature = "never-panic"))]
 const PANIC: u32 = 1;
 const HARD_FAULT: u32 = 2;
 const WATCHDOG: u32 = 3;

@@ -6,6 +6,7 @@ use crate::{
         self, clock,
         edge_timer::Alarm,
         gpio::{self, Pin, Pulse},
+        semihost::Channel,
         serial, stack, timers,
     },
     watchdog,
@@ -39,6 +40,8 @@ pub struct Board {
     started: u32,
     /// Outputs are in their safe state and stay there until a step moves them.
     pub safe: bool,
+    /// The debug channel of an emulator, when the driver has asked for it.
+    pub channel: Option<Channel>,
 }
 
 impl Board {
@@ -55,7 +58,7 @@ impl Board {
             }
         });
         watchdog::start();
-        Self { ticks_seen: timers::ticks(), started: 0, safe: true }
+        Self { ticks_seen: timers::ticks(), started: 0, safe: true, channel: None }
     }
 
     /// A base tick has gone by on the board's own timer; each is told once.
@@ -116,19 +119,27 @@ impl Machine for Board {
         let Some(echo) = with_outputs(|outputs| outputs.echo()) else {
             return PinImage::default();
         };
-        let edges = echo.edges.iter().map(|edge| PinEdge {
-            line: edge.asked.line,
-            open: edge.asked.open,
-            asked_us: edge.asked.at_us,
-            done_us: edge.done_us,
-        });
-        PinImage {
+        let mut image = PinImage {
             levels: echo.levels,
             duties: echo.duties,
             duty_most: echo.duty_most,
-            edges: edges.collect(),
             ticks: echo.ticks,
+            ..PinImage::default()
+        };
+        for edge in &echo.edges {
+            let (asked, done_us) = (edge.asked, edge.done_us);
+            let edge = PinEdge { line: asked.line, open: asked.open, asked_us: asked.at_us, done_us };
+            // Both lists have the same room. Collecting would keep a panic for the case that they had not.
+            let _ = image.edges.push(edge);
         }
+        image
+    }
+
+    fn change_channel(&mut self, to_board: &str, from_board: &str) -> bool {
+        if clock::emulated() {
+            self.channel = Channel::open(to_board, from_board);
+        }
+        self.channel.is_some()
     }
 
     fn post_mortem(&self) -> Option<PostMortem> {

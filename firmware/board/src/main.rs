@@ -19,6 +19,7 @@ mod machine;
 mod pins;
 mod watchdog;
 
+use hw::semihost::Channel;
 use machine::Board;
 use stillframe_wire::{FromBoard, Server, frame};
 
@@ -26,13 +27,14 @@ use stillframe_wire::{FromBoard, Server, frame};
 fn main() -> ! {
     static mut SERVER: Server = Server::new();
     let mut board = Board::start();
+    #[cfg(feature = "faulty")]
+    faulty(board.tick_waits().into());
     #[cfg(feature = "log")]
     log::started();
     loop {
-        while let Some(byte) = hw::serial::LINK.pop() {
-            if let Some(answer) = SERVER.byte(byte, &mut board) {
-                send(&answer);
-            }
+        match board.channel.take() {
+            Some(channel) => board.channel = serve_channel(channel, SERVER, &mut board),
+            None => serve_line(SERVER, &mut board),
         }
         while board.tick_passed() {
             SERVER.tick(&mut board);
@@ -41,16 +43,45 @@ fn main() -> ! {
             watchdog::feed();
         }
         hw::serial::drain_log();
-        hw::sleep_unless(|| !hw::serial::LINK.is_empty() || !hw::serial::LOG.is_empty() || board.tick_waits());
     }
+}
+
+/// Answers what has come in on the first line; sleeps if nothing has.
+fn serve_line(server: &mut Server, board: &mut Board) {
+    hw::sleep_unless(|| !hw::serial::LINK.is_empty() || !hw::serial::LOG.is_empty() || board.tick_waits());
+    while let Some(byte) = hw::serial::LINK.pop() {
+        if let Some(answer) = server.byte(byte, board) {
+            send(&answer, |bytes| bytes.iter().for_each(|&byte| hw::serial::write(byte)));
+        }
+    }
+}
+
+/// Answers what comes in on an emulator's debug channel; gives it back unless it has been closed.
+fn serve_channel(channel: Channel, server: &mut Server, board: &mut Board) -> Option<Channel> {
+    let mut room = [0; 512];
+    let bytes = channel.read(&mut room);
+    for &byte in bytes {
+        if let Some(answer) = server.byte(byte, board) {
+            send(&answer, |bytes| _ = channel.write(bytes));
+        }
+    }
+    (!bytes.is_empty()).then_some(channel)
 }
 
 /// Sends an answer; one that does not fit a frame cannot be made.
 #[inline(never)]
-fn send(answer: &FromBoard) {
+fn send(answer: &FromBoard, write: impl FnOnce(&[u8])) {
     if let Ok(bytes) = frame(answer) {
-        for &byte in &bytes {
-            hw::serial::write(byte);
-        }
+        write(&bytes);
     }
+}
+
+#[cfg(feature = "faulty")]
+#[inline(never)]
+fn faulty(depth: usize) {
+    let places = [core::hint::black_box(depth); 3];
+    if places[depth] != 7 {
+        faulty(core::hint::black_box(depth + 1));
+    }
+    core::hint::black_box(places);
 }

@@ -6,6 +6,7 @@ pub mod fault;
 pub mod gpio;
 #[cfg(feature = "log")]
 mod logger;
+pub mod semihost;
 pub mod serial;
 pub mod stack;
 pub mod timers;
