@@ -3,7 +3,7 @@
 //! Every question may be asked again: the board answers a repeated step as before and does not take it twice
 //! ([`stillframe_wire::server`]), and all other questions say the same when repeated.
 
-use crate::line::{Address, Line, Opened};
+use crate::line::{Address, How, Line, Opened};
 use std::{
     io,
     time::{Duration, Instant},
@@ -14,7 +14,7 @@ use stillframe_controller::{
     telemetry::Telemetry,
 };
 use stillframe_wire::{
-    Cost, FromBoard, PostMortem, Refusal, Stats, ToBoard, Unframer, VERSION, frame,
+    Cost, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, Unframer, VERSION, frame,
     settings::{SettingsRow, keys},
 };
 use thiserror::Error;
@@ -127,8 +127,8 @@ impl Board {
     ///
     /// # Errors
     /// [`BoardError`].
-    pub fn open(address: &Address, count_instructions: bool) -> Result<(Self, Greeting), BoardError> {
-        let mut board = Self::over(address.open(count_instructions)?);
+    pub fn open(address: &Address, how: How) -> Result<(Self, Greeting), BoardError> {
+        let mut board = Self::over(address.open(how)?);
         let greeting = board.greet()?;
         Ok((board, greeting))
     }
@@ -187,6 +187,39 @@ impl Board {
         }
     }
 
+    /// Sends a step and does not wait for its answer; gives its number.
+    ///
+    /// # Errors
+    /// [`BoardError`].
+    pub fn post(&mut self, sensors: &Sensors) -> Result<u32, BoardError> {
+        let sequence = self.sequence;
+        let bytes = frame(&ToBoard::Step { sequence, sensors: sensors.clone() });
+        let bytes = bytes.map_err(|_| BoardError::TooLong("a step"))?;
+        self.counts.bytes_up += bytes.len() as u64;
+        self.line.send(&bytes)?;
+        self.sequence = self.sequence.wrapping_add(1);
+        Ok(sequence)
+    }
+
+    /// The next answer to a posted step, with its number, if one comes before `until`. Refusals are counted.
+    ///
+    /// # Errors
+    /// [`BoardError`].
+    pub fn hear(&mut self, until: Instant) -> Result<Option<(u32, Answer)>, BoardError> {
+        while let Some(heard) = self.next(until)? {
+            match heard {
+                Ok(FromBoard::Answer { sequence, actuators, telemetry, cost }) => {
+                    self.counts.exchanges += 1;
+                    return Ok(Some((sequence, Answer { actuators, telemetry, cost })));
+                }
+                Ok(FromBoard::Refused(_)) => self.counts.refused_by_board += 1,
+                Ok(_) => self.counts.stale += 1,
+                Err(_) => self.counts.bad_from_board += 1,
+            }
+        }
+        Ok(None)
+    }
+
     /// The board's counters.
     ///
     /// # Errors
@@ -206,6 +239,17 @@ impl Board {
         match self.ask("for its post-mortem record", &ToBoard::PostMortem)? {
             FromBoard::PostMortem(record) => Ok(record),
             _ => Err(BoardError::Garbled { question: "for its post-mortem record" }),
+        }
+    }
+
+    /// What was last written to the board's output lines; all low on a machine that has none.
+    ///
+    /// # Errors
+    /// [`BoardError`].
+    pub fn pins(&mut self) -> Result<PinImage, BoardError> {
+        match self.ask("for its output lines", &ToBoard::Pins)? {
+            FromBoard::Pins(pins) => Ok(pins),
+            _ => Err(BoardError::Garbled { question: "for its output lines" }),
         }
     }
 
@@ -301,6 +345,7 @@ fn fits(message: &ToBoard, answer: &FromBoard) -> bool {
         (ToBoard::Step { sequence, .. }, FromBoard::Answer { sequence: answered, .. }) => sequence == answered,
         (ToBoard::Hello, FromBoard::Hello { .. })
         | (ToBoard::Stats, FromBoard::Stats(_))
+        | (ToBoard::Pins, FromBoard::Pins(_))
         | (ToBoard::PostMortem, FromBoard::PostMortem(_))
         | (ToBoard::Settings(_) | ToBoard::Load(_) | ToBoard::Begin | ToBoard::End, FromBoard::Done) => true,
         (_, FromBoard::Refused(refusal)) => *refusal != Refusal::BadFrame,

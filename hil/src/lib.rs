@@ -10,7 +10,9 @@
 //! - [`wiring`]: wires, swapped and reversed ones too;
 //! - [`phasing`]: every sensor moved, every answer's sign looked at;
 //! - [`wire_faults`]: flights over a line that damages what passes;
-//! - [`cost`]: what steps cost;
+//! - [`real_time`]: the wall clock's pace;
+//! - [`upsets`]: bits turned over in the emulated board, through [`debug_port`];
+//! - [`cost`]: what steps cost; [`image`]: what an image takes up; [`measures`]: both, to be compared;
 //! - [`summary`]: what a run came to, as JSON;
 //! - [`cli`]: the `stillframe-bench` command, thin.
 //!
@@ -20,12 +22,17 @@ pub mod board;
 pub mod cli;
 pub mod compare;
 pub mod cost;
+pub mod debug_port;
+pub mod image;
 pub mod line;
 pub mod lockstep;
+pub mod measures;
 pub mod phasing;
+pub mod real_time;
 pub mod replay;
 pub mod scenario;
 pub mod stream;
 pub mod summary;
+pub mod upsets;
 pub mod wire_faults;
 pub mod wiring;

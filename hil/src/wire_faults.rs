@@ -4,7 +4,7 @@
 use crate::{
     board::{Board, BoardError, Counts},
     line::{
-        Address,
+        Address, How,
         faulty::{Fault, FaultLog, Faulty, Plan, Way},
     },
     lockstep::{self, Found, LockstepError, Order},
@@ -90,7 +90,7 @@ pub fn campaign(
 ) -> Result<WireFaults, LockstepError> {
     let gone = |error: BoardError| LockstepError::Board { tick: 0, error };
     let log = FaultLog::default();
-    let mut opened = address.open(false).map_err(|error| gone(error.into()))?;
+    let mut opened = address.open(How::default()).map_err(|error| gone(error.into()))?;
     opened.line =
         Box::new(Faulty::new(opened.line, Plan { seed, least_gap: LEAST_GAP, mean_gap: MEAN_GAP }, log.clone()));
     let mut board = Board::over(opened);

@@ -4,7 +4,7 @@ use crate::{edge, order};
 use std::process::Command;
 use stillframe_hil::{
     board::Board,
-    line::{Address, emulator::PROGRAM},
+    line::{Address, How, emulator::PROGRAM},
     lockstep,
 };
 
@@ -29,7 +29,7 @@ fn image() -> Option<Address> {
 fn the_image_flies_as_the_desk_does() {
     let Some(address) = image() else { return };
     let folder = tempfile::tempdir().unwrap();
-    let (mut board, _) = Board::open(&address, false).unwrap();
+    let (mut board, _) = Board::open(&address, How::default()).unwrap();
     let outcome = lockstep::fly(&mut board, &edge(3_000), &order(folder.path()), &mut |_, _| {}).unwrap();
     assert_eq!((outcome.ticks, outcome.found), (3_000, None));
     let stats = board.stats().unwrap();

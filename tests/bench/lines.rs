@@ -4,13 +4,13 @@ use crate::{edge, order, over};
 use std::{io, net::TcpListener, os::unix::net::UnixListener, thread, time::Duration};
 use stillframe_hil::{
     board::{Board, BoardError},
-    line::{Address, Line, stand_in::StandIn},
+    line::{Address, How, Line, stand_in::StandIn},
     lockstep,
 };
 
 fn flies_over(address: &Address) {
     let folder = tempfile::tempdir().unwrap();
-    let (mut board, greeting) = Board::open(address, false).unwrap();
+    let (mut board, greeting) = Board::open(address, How::default()).unwrap();
     assert!(greeting.clock_hz > 0);
     let outcome = lockstep::fly(&mut board, &edge(600), &order(folder.path()), &mut |_, _| {}).unwrap();
     assert_eq!((outcome.ticks, outcome.found.is_none()), (600, true));

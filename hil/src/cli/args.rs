@@ -1,7 +1,10 @@
 //! The command line.
 
 use super::exit::EXIT_CODES;
-use crate::{line::Address, scenario::BUILT_IN};
+use crate::{
+    line::{Address, How},
+    scenario::BUILT_IN,
+};
 use clap::{Args as Group, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -38,6 +41,12 @@ pub(super) enum Verb {
     Replay(ReplayArgs),
     /// Fly over a line that drops, repeats, swaps, flips and cuts; the board must act on sound frames only.
     WireFaults(WireFaultArgs),
+    /// Measure what the image needs: step cost by rate group, stack, flash, RAM; and compare with an earlier measure.
+    Measures(MeasuresArgs),
+    /// Keep the wall clock's pace: how late are answers, how many are missed?
+    RealTime(RealTimeArgs),
+    /// Flip bits in the emulated board's memory and registers, and see how each ends.
+    Upsets(UpsetArgs),
     /// Be a board: serve a stand-in on a socket, for trying lines and tools.
     StandIn(StandInArgs),
     /// Print the JSON Schema of bench.json.
@@ -56,6 +65,16 @@ pub(super) struct BoardArgs {
     /// In the emulator, count instructions: exact step costs, at a slower pace.
     #[arg(long)]
     pub(super) count: bool,
+    /// In the emulator, talk over its debug channel in place of the serial line: for long runs.
+    #[arg(long)]
+    pub(super) fast: bool,
+}
+
+impl BoardArgs {
+    /// How the emulator is to be run.
+    pub(super) fn how(&self) -> How {
+        How { count: self.count, fast: self.fast }
+    }
 }
 
 /// `lockstep`.
@@ -66,6 +85,7 @@ Examples:
   stillframe-bench lockstep strip --ticks 360000               the demonstration's first hour
   stillframe-bench lockstep my.toml --board emulator --out hil a scenario of your own, in the emulator
   stillframe-bench lockstep --stream edge.stream               also write a stream for `replay`
+  stillframe-bench lockstep strip --board emulator --fast      a whole day in the emulator
 
 Beside the simulator's own results, the folder gets bench.json (`stillframe-bench schema`) and, if board and desk
 differ, difference.json with the ticks around it.")]
@@ -152,6 +172,9 @@ pub(super) struct ReplayArgs {
     /// In the emulator, count instructions: exact step costs, at a slower pace.
     #[arg(long)]
     pub(super) count: bool,
+    /// In the emulator, talk over its debug channel in place of the serial line: for long runs.
+    #[arg(long)]
+    pub(super) fast: bool,
     #[command(flatten)]
     pub(super) voice: VoiceArgs,
 }
@@ -200,6 +223,84 @@ pub(super) struct PhasingArgs {
     pub(super) board: BoardArgs,
     #[command(flatten)]
     pub(super) wiring: WiringArgs,
+    #[command(flatten)]
+    pub(super) voice: VoiceArgs,
+}
+
+/// `measures`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe-bench measures                                  of the image as last built
+  stillframe-bench measures --out now.json                   also kept
+  stillframe-bench measures --against before.json            what has grown since?
+
+Step costs are exact counts of instructions in the emulator, the same in every run; on a real board use
+`lockstep`, which reports processor cycles.")]
+pub(super) struct MeasuresArgs {
+    /// Image; left out: as last built by `firmware/build`.
+    #[arg(long, value_name = "IMAGE")]
+    pub(super) image: Option<PathBuf>,
+    /// Ticks of the short flight to be measured.
+    #[arg(long, value_name = "N", default_value_t = 3_000, value_parser = clap::value_parser!(u64).range(200..=7_200))]
+    pub(super) ticks: u64,
+    /// File for the result.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Earlier result to compare with.
+    #[arg(long, value_name = "FILE")]
+    pub(super) against: Option<PathBuf>,
+    /// Growth over the earlier result that is let pass, percent.
+    #[arg(long, value_name = "PERCENT", default_value_t = 2.0)]
+    pub(super) allow: f64,
+    #[command(flatten)]
+    pub(super) voice: VoiceArgs,
+}
+
+/// `real-time`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe-bench real-time --board emulator --seconds 30
+  stillframe-bench real-time --board serial:/dev/ttyUSB0
+
+The bench paces: a step goes out every 10 ms, and its answer is used if it comes before the next. What a loaded desk
+machine does to the pace is in the figures; they pass or fail nothing.")]
+pub(super) struct RealTimeArgs {
+    /// Scenario flown: a file, or a built-in one.
+    #[arg(default_value = "edge")]
+    pub(super) scenario: PathBuf,
+    #[command(flatten)]
+    pub(super) board: BoardArgs,
+    /// Seconds to fly.
+    #[arg(long, value_name = "S", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    pub(super) seconds: u64,
+    #[command(flatten)]
+    pub(super) voice: VoiceArgs,
+}
+
+/// `upsets`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe-bench upsets                        50 of them, in the image as last built
+  stillframe-bench upsets --upsets 1000 --seed 7
+
+Each upset: the short flight begins anew and flies to a random tick; one bit of RAM or of a register is turned over
+while the processor stands still; the flight goes on and every answer is compared with the desk's.")]
+pub(super) struct UpsetArgs {
+    /// Image; left out: as last built by `firmware/build`.
+    #[arg(long, value_name = "IMAGE")]
+    pub(super) image: Option<PathBuf>,
+    /// Upsets.
+    #[arg(long, value_name = "N", default_value_t = 50)]
+    pub(super) upsets: u64,
+    /// Seed of the draws.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// File for the outcomes.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
     #[command(flatten)]
     pub(super) voice: VoiceArgs,
 }

@@ -64,7 +64,7 @@ fn cut(loaded: &mut Loaded, ticks: u64) -> Result<(), Exit> {
 
 /// Opens the board.
 pub(super) fn open(args: &BoardArgs) -> Result<Board, Exit> {
-    let opened = Board::open(&args.board, args.count);
+    let opened = Board::open(&args.board, args.how());
     opened.map(|(board, _)| board).map_err(|error| lost(&args.board, &error))
 }
 

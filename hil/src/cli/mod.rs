@@ -3,10 +3,13 @@
 mod args;
 mod exit;
 mod lockstep;
+mod measures;
 mod phasing;
+mod real_time;
 mod replay;
 mod serve;
 mod show;
+mod upsets;
 mod wire_faults;
 
 use args::{Args, Verb};
@@ -29,6 +32,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Phasing(order) => phasing::run(&order),
         Verb::Replay(order) => replay::run(&order),
         Verb::WireFaults(order) => wire_faults::run(&order),
+        Verb::Measures(order) => measures::run(&order),
+        Verb::RealTime(order) => real_time::run(&order),
+        Verb::Upsets(order) => upsets::run(&order),
         Verb::StandIn(order) => serve::serve(&order),
         Verb::Schema => show::print(&format!("{:#}", crate::summary::schema())),
         Verb::Cautions => show::print(show::CAUTIONS),

@@ -3,6 +3,7 @@
 use super::{args::ReplayArgs, exit::Exit, lockstep, show};
 use crate::{
     board::Board,
+    line::How,
     replay::{Outcome, ReplayError, replay},
     stream::{Reader, StreamError},
     summary::{BenchSummary, DifferenceAt, FORMAT},
@@ -17,7 +18,11 @@ pub(super) fn run(args: &ReplayArgs) -> Result<(), Exit> {
     let mut board = match &args.board {
         Some(address) => {
             show::cautions(address, args.voice.quiet);
-            Some(Board::open(address, args.count).map_err(|error| lockstep::lost(address, &error))?.0)
+            Some(
+                Board::open(address, How { count: args.count, fast: args.fast })
+                    .map_err(|error| lockstep::lost(address, &error))?
+                    .0,
+            )
         }
         None => None,
     };

@@ -53,12 +53,21 @@ pub struct Opened {
     pub cost_unit: &'static str,
 }
 
+/// How an emulator is to be run; nothing of it concerns other boards.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct How {
+    /// Count instructions.
+    pub count: bool,
+    /// Talk over the debug channel in place of the serial line.
+    pub fast: bool,
+}
+
 impl Address {
-    /// Opens the line; the emulator counts instructions if asked to.
+    /// Opens the line.
     ///
     /// # Errors
     /// If it cannot be opened; the text says what to do.
-    pub fn open(&self, count_instructions: bool) -> io::Result<Opened> {
+    pub fn open(&self, how: How) -> io::Result<Opened> {
         let (line, cost_unit): (Box<dyn Line>, _) = match self {
             Self::StandIn => (Box::new(StandIn::new()), "ns of the host's clock"),
             Self::Unix(path) => (Box::new(Stream::new(UnixStream::connect(path)?)), "timer ticks"),
@@ -68,10 +77,14 @@ impl Address {
                 (Box::new(Stream::new(port)), "processor cycles")
             }
             Self::Emulator(image) => {
-                let count_shift = count_instructions.then_some(0);
-                let order = Order { image: image.clone(), count_shift, debug: false };
-                let unit = if count_instructions { "instructions" } else { "timer ticks of an uncounted emulator" };
-                (Box::new(Emulator::start(&order)?), unit)
+                let count_shift = how.count.then_some(0);
+                let order = Order { image: image.clone(), count_shift, debug: false, pipes: how.fast };
+                let mut emulator = Emulator::start(&order)?;
+                if how.fast {
+                    emulator.change_to_pipes()?;
+                }
+                let unit = if how.count { "instructions" } else { "timer ticks of an uncounted emulator" };
+                (Box::new(emulator), unit)
             }
         };
         let patience = match self {

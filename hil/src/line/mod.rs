@@ -3,15 +3,17 @@
 //! - [`stream`]: Unix socket, TCP and serial port;
 //! - [`emulator`]: the machine emulator, started and stopped here;
 //! - [`stand_in`]: a board in this process, running the board's own server;
+//! - [`pipes`]: the emulator's debug channel;
 //! - [`faulty`]: a line that loses, repeats, cuts, swaps and flips what passes over another.
 
 pub mod address;
 pub mod emulator;
 pub mod faulty;
+pub mod pipes;
 pub mod stand_in;
 pub mod stream;
 
-pub use address::{Address, Opened};
+pub use address::{Address, How, Opened};
 
 use std::{io, time::Duration};
 
