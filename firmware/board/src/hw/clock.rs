@@ -10,6 +10,8 @@ const INTERNAL_HZ: u32 = 16_000_000;
 const CRYSTAL_HZ: u32 = 64_000_000;
 /// Clock of the emulator's timers, Hz.
 const EMULATED_TIMER_HZ: u32 = 1_000_000_000;
+/// Clock of the emulator's timer inside the processor, Hz.
+const EMULATED_PROCESSOR_HZ: u32 = 168_000_000;
 /// Longest wait for an oscillator, loops: some tens of milliseconds.
 const PATIENCE: u32 = 200_000;
 
@@ -25,6 +27,11 @@ pub fn clock_hz() -> u32 {
 /// Clock at the timers' inputs, Hz.
 pub fn timer_hz() -> u32 {
     if emulated() { EMULATED_TIMER_HZ } else { clock_hz() }
+}
+
+/// Clock of the timer inside the processor, Hz.
+pub fn processor_timer_hz() -> u32 {
+    if emulated() { EMULATED_PROCESSOR_HZ } else { clock_hz() }
 }
 
 /// Running in an emulator, as far as the cycle counter shows: it does not count there.
@@ -52,7 +59,7 @@ pub fn start() {
     RESET_FLAGS.store(rcc.csr().read().bits(), Ordering::Relaxed);
     rcc.csr().modify(|_, w| w.rmvf().set_bit());
     rcc.ahb1enr().write(|w| w.gpioaen().set_bit().gpioben().set_bit().gpiocen().set_bit());
-    rcc.apb1enr().write(|w| w.tim2en().set_bit().tim3en().set_bit().tim5en().set_bit().usart2en().set_bit());
+    rcc.apb1enr().write(|w| w.tim2en().set_bit().tim5en().set_bit().usart2en().set_bit());
     rcc.apb2enr().write(|w| w.usart1en().set_bit().tim8en().set_bit());
 }
 

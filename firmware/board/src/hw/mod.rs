@@ -38,7 +38,6 @@ registers!(
     iwdg = IWDG,
     rcc = RCC,
     tim2 = TIM2,
-    tim3 = TIM3,
     tim5 = TIM5,
     tim8 = TIM8,
     usart1 = USART1,

@@ -1,28 +1,27 @@
-//! Timers: TIM2 counts what a step costs where cycles are not counted, TIM3 makes the base tick.
+//! Timers: TIM2 counts what a step costs where cycles are not counted, the processor's own timer makes the base tick.
+//!
+//! The base tick is not left to one of the chip's timers, because the emulator's do not keep their period.
 
-use super::{clock, put, tim2, tim3};
+use super::{clock, tim2};
 use core::sync::atomic::{AtomicU32, Ordering};
-use stillframe_controller::io::TICK_US;
-use stm32f4::stm32f405::{Interrupt, interrupt};
+use cortex_m::peripheral::{scb::SystemHandler, syst::SystClkSource};
+use cortex_m_rt::exception;
+use stillframe_controller::io::TICKS_PER_S;
 
 static TICKS: AtomicU32 = AtomicU32::new(0);
 
 /// Starts both.
 pub fn start() {
     tim2().cr1().write(|w| w.cen().set_bit());
-    let timer = tim3();
-    put(timer.psc(), microseconds());
-    put(timer.arr(), TICK_US - 1);
-    timer.egr().write(|w| w.ug().set_bit());
-    timer.sr().write(|w| w.uif().clear_bit());
-    timer.dier().write(|w| w.uie().set_bit());
-    timer.cr1().write(|w| w.cen().set_bit());
-    super::enable(Interrupt::TIM3, 2);
-}
-
-/// Prescaler for a count of microseconds.
-fn microseconds() -> u32 {
-    (clock::timer_hz() / 1_000_000).saturating_sub(1)
+    // SAFETY: start-up; nothing else uses the processor's timer.
+    let mut core = unsafe { cortex_m::Peripherals::steal() };
+    core.SYST.set_clock_source(SystClkSource::Core);
+    core.SYST.set_reload(clock::processor_timer_hz() / TICKS_PER_S - 1);
+    core.SYST.clear_current();
+    // SAFETY: the priority is set before the interrupt is enabled.
+    unsafe { core.SCB.set_priority(SystemHandler::SysTick, 2 << 4) };
+    core.SYST.enable_interrupt();
+    core.SYST.enable_counter();
 }
 
 /// Counts of TIM2, wrapping: ticks of the timers' clock.
@@ -35,9 +34,8 @@ pub fn ticks() -> u32 {
     TICKS.load(Ordering::Relaxed)
 }
 
-#[interrupt]
-fn TIM3() {
-    tim3().sr().write(|w| w.uif().clear_bit());
+#[exception]
+fn SysTick() {
     TICKS.store(TICKS.load(Ordering::Relaxed).wrapping_add(1), Ordering::Relaxed);
     crate::watchdog::tick();
 }
