@@ -54,7 +54,10 @@ impl Emulator {
     /// If the emulator isn't installed, the image isn't there, or the serial line doesn't come up.
     pub fn start(order: &Order) -> io::Result<Self> {
         if !order.image.is_file() {
-            let text = format!("there is no image at {}: build it first (docs: bench)", order.image.display());
+            let text = format!(
+                "there is no image at {}: run firmware/build in the project's root, and the bench from there",
+                order.image.display()
+            );
             return Err(io::Error::new(io::ErrorKind::NotFound, text));
         }
         let folder = fresh_folder()?;
@@ -97,28 +100,42 @@ impl Emulator {
         let (Ok(to_board), Ok(from_board)) = (path(&pipes.up_path), path(&pipes.down_path)) else {
             return Err(io::Error::other(format!("{} is too long a path for the board", self.folder.display())));
         };
-        let question = frame(&ToBoard::Channel { to_board, from_board });
-        self.line.send(&question.map_err(|_| io::Error::other("the question does not fit"))?)?;
-        let (began, mut unframer, mut bytes) = (Instant::now(), Unframer::new(), [0; 512]);
-        while began.elapsed() < PATIENCE {
-            let count = self.line.receive(&mut bytes, Duration::from_millis(100))?;
+        // What is sent before the image is up is lost.
+        let began = Instant::now();
+        while self.ask(&ToBoard::Hello, Duration::from_millis(200))?.is_none() {
+            if began.elapsed() > PATIENCE {
+                return Err(io::Error::new(io::ErrorKind::TimedOut, "the image does not answer on its serial line"));
+            }
+        }
+        match self.ask(&ToBoard::Channel { to_board, from_board }, PATIENCE)? {
+            Some(FromBoard::Done) => {
+                self.pipes = Some(pipes);
+                share_core();
+                Ok(())
+            }
+            other => {
+                let text = format!("the image has no debug channel ({other:?}): build it anew, or leave out --fast");
+                Err(io::Error::other(text))
+            }
+        }
+    }
+
+    /// Asks over the serial line; the first sound answer within `patience`.
+    fn ask(&mut self, question: &ToBoard, patience: Duration) -> io::Result<Option<FromBoard>> {
+        let bytes = frame(question).map_err(|_| io::Error::other("the question does not fit"))?;
+        self.line.send(&bytes)?;
+        let (until, mut unframer, mut bytes) = (Instant::now() + patience, Unframer::new(), [0; 512]);
+        while let left = until.saturating_duration_since(Instant::now())
+            && !left.is_zero()
+        {
+            let count = self.line.receive(&mut bytes, left)?;
             for &byte in &bytes[..count] {
-                match unframer.push(byte) {
-                    Some(Ok(FromBoard::Done)) => {
-                        self.pipes = Some(pipes);
-                        share_core();
-                        return Ok(());
-                    }
-                    Some(answer) => {
-                        let text =
-                            format!("the image has no debug channel ({answer:?}): build it anew, or leave out --fast");
-                        return Err(io::Error::other(text));
-                    }
-                    None => {}
+                if let Some(Ok(answer)) = unframer.push(byte) {
+                    return Ok(Some(answer));
                 }
             }
         }
-        Err(io::Error::new(io::ErrorKind::TimedOut, "the image did not answer the change to its debug channel"))
+        Ok(None)
     }
 
     /// Setting this takes the line back to the serial port, where a board is after a reset.
