@@ -15,8 +15,8 @@ fn settled(kind: &str, keys: &str) -> Rig {
 
 #[test]
 fn a_jet_stuck_open_is_cut_off_within_two_seconds_and_the_other_bank_takes_over() {
-    for jet in ["roll-plus-1", "roll-minus-2", "pitch-plus", "pitch-minus", "yaw-plus", "yaw-minus"] {
-        let mut rig = settled("jet_stuck_open", &format!("jet = \"A-{jet}\""));
+    for jet in ["A1", "A4", "A5", "A6", "A7", "A8"] {
+        let mut rig = settled("jet_stuck_open", &format!("jet = \"{jet}\""));
         rig.run(SETTLED_S);
         let gas_kg = rig.gas_kg();
         let cut_s = rig.time_to(SETTLED_S + 10.0, |flight| flight.controller.attitude().bank_lost[0]);
@@ -82,7 +82,8 @@ fn a_leaking_tank_shows_in_the_gas_balance_by_its_own_size() {
 
 #[test]
 fn a_leaking_seat_pushes_and_is_held_by_a_one_sided_cycle() {
-    // 1.6 g/h at 68 s push with 0.3 mN; on 0.6 m of roll arm that is 0.18 mN·m more than the vehicle has.
+    // 1.6 g/h at 68 s push with 0.3 mN: on 0.6 m about roll and on 1.2 m about yaw, for one jet of a couple turns
+    // the vehicle about both.
     let keys = "jet = \"A1\"\nrate_g_h = 1.6";
     let mut leaky = settled("gas_leak", keys);
     let mut sound = Rig::new(&scenario(2.0, ""));
@@ -94,8 +95,9 @@ fn a_leaking_seat_pushes_and_is_held_by_a_one_sided_cycle() {
         rig.gas_kg() - before_kg
     };
     let more_kg = spend(&mut leaky) - spend(&mut sound);
-    // What undoes it: the impulse 3600 s hold, over a lever of 0.6 m, at 68 s. The one-sided cycle needs exactly it.
-    let least_kg = 1.6e-3 / 3600.0 * 4000.0;
+    // What undoes it has the leak's own arms, 0.6 m (a roll couple) and 1.2 m (a yaw jet), so that each axis costs
+    // as much gas as leaks.
+    let least_kg = 2.0 * 1.6e-3 / 3600.0 * 4000.0;
     assert!(more_kg > 0.6 * least_kg && more_kg < 1.6 * least_kg, "{more_kg} against {least_kg}");
     let torque = leaky.flight.controller.attitude().disturbance_nm[0];
     let unit = leaky.flight.plant.truth().disturbance_nm.x;

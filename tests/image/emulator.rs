@@ -48,8 +48,24 @@ impl Emulator {
                 Err(_) => std::thread::sleep(Duration::from_millis(5)),
             }
         };
-        link.set_read_timeout(Some(PATIENCE)).unwrap();
-        Self { child, link, unframer: Unframer::new(), folder }
+        let mut board = Self { child, link, unframer: Unframer::new(), folder };
+        board.greet();
+        board
+    }
+
+    /// Says hello until the board answers: what comes in before its serial line is up is lost.
+    pub fn greet(&mut self) {
+        let began = Instant::now();
+        self.link.set_read_timeout(Some(Duration::from_millis(200))).unwrap();
+        let mut bytes = [0; 256];
+        while !matches!(self.link.read(&mut bytes), Ok(1..)) {
+            assert!(began.elapsed() < PATIENCE, "the board does not come up");
+            self.send(&frame(&ToBoard::Hello).unwrap());
+        }
+        // Answers to the other greetings.
+        while matches!(self.link.read(&mut bytes), Ok(1..)) {}
+        self.unframer = Unframer::new();
+        self.link.set_read_timeout(Some(PATIENCE)).unwrap();
     }
 
     /// Sends bytes as they are.

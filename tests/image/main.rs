@@ -1,9 +1,12 @@
 //! The board's image: what the linked file holds, and the emulated board in step with the desk to the bit.
 
+mod debugger;
 mod elf;
 mod emulator;
+mod failures;
 mod image;
 mod lockstep;
+mod pins;
 mod pipes;
 mod proof;
 mod thumb;

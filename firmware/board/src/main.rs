@@ -28,7 +28,9 @@ fn main() -> ! {
     static mut SERVER: Server = Server::new();
     let mut board = Board::start();
     #[cfg(feature = "faulty")]
-    faulty(board.tick_waits().into());
+    if hw::timers::ticks() == u32::MAX {
+        faulty(0);
+    }
     #[cfg(feature = "log")]
     log::started();
     loop {

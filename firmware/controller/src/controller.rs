@@ -115,6 +115,8 @@ impl Controller {
         self.programme.receive(&sensors.uplink, &self.against(sensors.tick));
         self.programme.step(sensors.tick);
         if !self.flying(sensors.separated) {
+            let tank = self.inputs.tank(sensors, &mut self.flags);
+            self.gas.open(&tank);
             return Actuators { transmit: true, ..Actuators::SAFE };
         }
         if self.cycle.is_multiple_of(ATTITUDE_TICKS) {

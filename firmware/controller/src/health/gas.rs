@@ -51,6 +51,13 @@ impl Gas {
         }
     }
 
+    /// Takes the tank's first reading, before anything has flowed; later calls do nothing.
+    pub fn open(&mut self, tank: &TankSample) {
+        if self.first_kg.is_none() {
+            self.read_tank(tank);
+        }
+    }
+
     /// Once a second: charges the on-time of the jets and reads the tank.
     pub fn second(&mut self, jets: &[JetSettings], used_us: &[u64; MAX_JETS], tank: &TankSample) {
         let s = &self.settings;
