@@ -7,10 +7,7 @@ use std::{
     os::unix::net::UnixStream,
     path::{Path, PathBuf},
     process::{Child, Command, Stdio},
-    sync::{
-        Arc,
-        atomic::{AtomicBool, Ordering},
-    },
+    sync::{Arc, Mutex, MutexGuard, PoisonError},
     thread::sleep,
     time::{Duration, Instant},
 };
@@ -42,8 +39,6 @@ pub struct Emulator {
     child: Child,
     line: Stream<UnixStream>,
     pipes: Option<Pipes>,
-    /// Set: the board has been reset and is back on its serial line.
-    back: Arc<AtomicBool>,
     folder: PathBuf,
 }
 
@@ -72,7 +67,7 @@ impl Emulator {
                 io::Error::new(error.kind(), text)
             })?;
         match connect(&socket, &mut child, &folder) {
-            Ok(stream) => Ok(Self { child, line: Stream::new(stream), pipes: None, back: Arc::default(), folder }),
+            Ok(stream) => Ok(Self { child, line: Stream::new(stream), pipes: None, folder }),
             Err(error) => {
                 stop(&mut child);
                 _ = std::fs::remove_dir_all(&folder);
@@ -138,14 +133,9 @@ impl Emulator {
         Ok(None)
     }
 
-    /// Setting this takes the line back to the serial port, where a board is after a reset.
-    pub fn way_back(&self) -> Arc<AtomicBool> {
-        Arc::clone(&self.back)
-    }
-
-    fn on_pipes(&mut self) -> Option<&mut Pipes> {
-        let back = self.back.load(Ordering::Relaxed);
-        self.pipes.as_mut().filter(|_| !back)
+    /// Closes the pipes, so that the board goes back to its serial line, where it also is after a reset.
+    pub fn leave_pipes(&mut self) {
+        self.pipes = None;
     }
 
     /// Socket of the debug port, if one was asked for.
@@ -163,17 +153,43 @@ impl Drop for Emulator {
 
 impl Line for Emulator {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
-        match self.on_pipes() {
+        match &mut self.pipes {
             Some(pipes) => pipes.send(bytes),
             None => self.line.send(bytes),
         }
     }
 
     fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize> {
-        match self.on_pipes() {
+        match &mut self.pipes {
             Some(pipes) => pipes.receive(into, patience),
             None => self.line.receive(into, patience),
         }
+    }
+}
+
+/// An emulator that a board's line and somebody else both have in hand.
+#[derive(Clone, Debug)]
+pub struct Shared(Arc<Mutex<Emulator>>);
+
+impl Shared {
+    /// Shares an emulator.
+    pub fn new(emulator: Emulator) -> Self {
+        Self(Arc::new(Mutex::new(emulator)))
+    }
+
+    /// The emulator.
+    pub fn get(&self) -> MutexGuard<'_, Emulator> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Line for Shared {
+    fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.get().send(bytes)
+    }
+
+    fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize> {
+        self.get().receive(into, patience)
     }
 }
 
