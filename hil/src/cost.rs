@@ -18,7 +18,7 @@ pub enum Group {
 }
 
 impl Group {
-    /// Group of a tick.
+    /// Group of a step, counted from zero: the flight code's groups follow its own count, not the clock.
     pub fn of(tick: u32) -> Self {
         if tick.is_multiple_of(TICKS_PER_S) {
             Self::Second
@@ -102,7 +102,7 @@ pub struct Costs {
 }
 
 impl Costs {
-    /// Adds the step of a tick.
+    /// Adds step number `tick`.
     pub fn add(&mut self, tick: u32, cost: Cost) {
         let (Cost::Cycles(count) | Cost::TimerTicks(count)) = cost;
         let group = match Group::of(tick) {

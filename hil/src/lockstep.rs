@@ -167,7 +167,7 @@ impl Pilot for Hands<'_> {
         let asked = Instant::now();
         let answer = self.board.step(&self.wiring.sensors(sensors)).map_err(|error| self.gone(error))?;
         self.latency_ns.add(asked.elapsed().as_nanos() as u64);
-        self.costs.add(sensors.tick, answer.cost);
+        self.costs.add(self.ticks as u32, answer.cost);
         let board = self.wiring.actuators(answer.actuators);
         let record = TickRecord {
             tick: sensors.tick,

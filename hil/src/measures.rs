@@ -93,7 +93,7 @@ pub fn measure(
     for tick in 0..ticks {
         let sensors = flight.sense();
         let answer = board.step(&sensors).map_err(at(tick))?;
-        costs.add(sensors.tick, answer.cost);
+        costs.add(tick as u32, answer.cost);
         let actuators = flight.controller.step(&sensors);
         flight.act(&sensors, actuators, &[], &mut |_, _| ()).map_err(FlightError::Plant)?;
         progress(tick);

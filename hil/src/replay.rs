@@ -67,7 +67,7 @@ pub fn replay(
     let began = Instant::now();
     while let Some(tick) = stream.tick()? {
         let asked = Instant::now();
-        let (actuators, telemetry) = player.step(&tick, &mut costs)?;
+        let (actuators, telemetry) = player.step(&tick, ticks, &mut costs)?;
         latency_ns.add(asked.elapsed().as_nanos() as u64);
         ticks += 1;
         progress(ticks);
@@ -95,7 +95,12 @@ enum Player<'a> {
 }
 
 impl Player<'_> {
-    fn step(&mut self, tick: &Tick, costs: &mut Costs) -> Result<(Actuators, Option<Telemetry>), BoardError> {
+    fn step(
+        &mut self,
+        tick: &Tick,
+        number: u64,
+        costs: &mut Costs,
+    ) -> Result<(Actuators, Option<Telemetry>), BoardError> {
         match self {
             Self::Desk(desk) => {
                 let actuators = desk.step(&tick.sensors);
@@ -103,7 +108,7 @@ impl Player<'_> {
             }
             Self::Board(board) => {
                 let answer = board.step(&tick.sensors)?;
-                costs.add(tick.sensors.tick, answer.cost);
+                costs.add(number as u32, answer.cost);
                 Ok((answer.actuators, answer.telemetry))
             }
         }

@@ -11,7 +11,7 @@ use crate::{
     image,
     line::{
         Opened,
-        emulator::{Emulator, Order},
+        emulator::{Emulator, Order, Shared},
     },
     lockstep::LockstepError,
 };
@@ -21,10 +21,6 @@ use std::{
     io,
     ops::Range,
     path::{Path, PathBuf},
-    sync::{
-        Arc,
-        atomic::{AtomicBool, Ordering},
-    },
     time::Duration,
 };
 use stillframe::{
@@ -215,41 +211,43 @@ impl Flight {
 /// An emulated board with its debug port.
 struct Rig {
     board: Board,
+    emulator: Shared,
     port: DebugPort,
-    back: Arc<AtomicBool>,
     stack_used: u32,
 }
 
 impl Rig {
     fn start(image: &Path) -> Result<Self, BoardError> {
         let order = Order { image: PathBuf::from(image), count_shift: None, debug: true, pipes: true };
-        let mut emulator = Emulator::start(&order)?;
-        // The debug channel first: connecting to the debug port stops the processor.
-        let fast = emulator.change_to_pipes().is_ok();
-        if !fast {
-            // An image without it is flown over its serial line.
-            emulator = Emulator::start(&Order { pipes: false, ..order })?;
-        }
-        let back = emulator.way_back();
-        let mut port = DebugPort::connect(&emulator.debug_socket())?;
-        port.go_on()?;
-        let patience = Duration::from_millis(200);
-        let mut board = Board::over(Opened { line: Box::new(emulator), patience, cost_unit: "" });
+        let emulator = Shared::new(Emulator::start(&order)?);
+        let patience = Duration::from_millis(100);
+        let opened = Opened { line: Box::new(emulator.clone()), patience, cost_unit: "" };
+        let mut board = Board::over(opened);
         board.greet()?;
+        let mut port = DebugPort::connect(&emulator.get().debug_socket())?;
+        port.go_on()?;
         let stack_used = board.stats()?.stack_used.max(2_048);
-        Ok(Self { board, port, back, stack_used })
+        Ok(Self { board, emulator, port, stack_used })
     }
 
+    /// Flies to the tick over the debug channel, which is fast but holds up the debug port, and on over the serial line.
     fn upset(&mut self, flight: &Flight, tick: u32, place: Place) -> Result<(Outcome, String), BoardError> {
+        self.emulator.get().change_to_pipes()?;
         self.board.begin(&flight.settings, &flight.load)?;
         for (sensors, _) in flight.ticks.iter().take(tick as usize) {
             self.board.step(sensors)?;
         }
         self.stack_used = self.stack_used.max(self.board.stats()?.stack_used);
+        self.emulator.get().leave_pipes();
+        self.board.stats()?;
         self.flip(place)?;
+        self.watch(&flight.ticks[tick as usize..(tick + AFTER) as usize])
+    }
+
+    fn watch(&mut self, ticks: &[(Sensors, Actuators)]) -> Result<(Outcome, String), BoardError> {
         let mut differing = String::new();
         let mut last_equal = true;
-        for (sensors, desk) in flight.ticks.iter().skip(tick as usize).take(AFTER as usize) {
+        for (sensors, desk) in ticks {
             match self.board.step(sensors) {
                 Ok(answer) if !in_range(&answer.actuators) => {
                     return Ok((Outcome::Unsafe, format!("tick {}: {:?}", sensors.tick, answer.actuators)));
@@ -288,7 +286,6 @@ impl Rig {
 
     /// Nothing was answered: has it been reset, or does it hang?
     fn silent(&mut self) -> Result<(Outcome, String), BoardError> {
-        self.back.store(true, Ordering::Relaxed);
         let began = std::time::Instant::now();
         while began.elapsed() < RESET_PATIENCE {
             if self.board.greet().is_ok() {

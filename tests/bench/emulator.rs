@@ -1,37 +1,65 @@
 //! The image in the emulator. Where either is missing this says so; `STILLFRAME_IMAGE=1` makes that a failure.
 
 use crate::{edge, order};
-use std::process::Command;
+use std::{
+    path::{Path, PathBuf},
+    process::Command,
+};
 use stillframe_hil::{
     board::Board,
-    line::{Address, How, emulator::PROGRAM},
-    lockstep,
+    line::{Address, How, address::IMAGE, emulator::PROGRAM},
+    lockstep, measures, scenario, upsets,
 };
 
-fn image() -> Option<Address> {
-    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/..");
-    let built = ["board-rustup", "board-debian"].map(|folder| {
-        std::path::Path::new(root).join(format!("target/{folder}/thumbv7em-none-eabihf/release/stillframe-board"))
-    });
-    let image = built.into_iter().find(|path| path.is_file());
+fn image() -> Option<PathBuf> {
+    let image = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/..")).join(IMAGE);
+    let built = image.is_file();
     let emulator = Command::new(PROGRAM).arg("--version").output().is_ok();
     if std::env::var_os("STILLFRAME_IMAGE").is_some() {
-        assert!(image.is_some() && emulator, "no image (firmware/build) or no {PROGRAM}");
+        assert!(built && emulator, "no image (firmware/build) or no {PROGRAM}");
     }
-    if image.is_none() || !emulator {
+    if !built || !emulator {
         eprintln!("SKIPPED: there is no image (firmware/build) or no {PROGRAM}");
         return None;
     }
-    image.map(Address::Emulator)
+    Some(image)
+}
+
+fn flies(how: How, ticks: u64) {
+    let Some(image) = image() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let (mut board, _) = Board::open(&Address::Emulator(image), how).unwrap();
+    let outcome = lockstep::fly(&mut board, &edge(ticks), &order(folder.path()), &mut |_, _| {}).unwrap();
+    assert_eq!((outcome.ticks, outcome.found), (ticks, None));
+    let stats = board.stats().unwrap();
+    assert_eq!((u64::from(stats.steps), stats.bad_frames, stats.lost_bytes), (ticks, 0, 0));
 }
 
 #[test]
-fn the_image_flies_as_the_desk_does() {
-    let Some(address) = image() else { return };
-    let folder = tempfile::tempdir().unwrap();
-    let (mut board, _) = Board::open(&address, How::default()).unwrap();
-    let outcome = lockstep::fly(&mut board, &edge(3_000), &order(folder.path()), &mut |_, _| {}).unwrap();
-    assert_eq!((outcome.ticks, outcome.found), (3_000, None));
-    let stats = board.stats().unwrap();
-    assert_eq!((stats.steps, stats.bad_frames, stats.lost_bytes), (3_000, 0, 0));
+fn the_image_flies_as_the_desk_does_over_its_serial_line() {
+    flies(How::default(), 3_000);
+}
+
+#[test]
+fn and_over_the_debug_channel() {
+    flies(How { fast: true, count: false }, 7_200);
+}
+
+/// Counted instructions are the same in every run, or they could not be compared with a later measure.
+#[test]
+fn measures_repeat_exactly() {
+    let Some(image) = image() else { return };
+    let measure = || measures::measure(&image, &scenario::edge().unwrap(), 300, &mut |_| {}).unwrap();
+    let first = measure();
+    assert_eq!(measure(), first);
+    assert!(first.busiest_share() < 0.3, "{:.1} % of a base tick", 100.0 * first.busiest_share());
+    assert!(first.sizes.flash_bytes > 10_000 && first.sizes.ram_bytes > 1_000 && first.stack_used > 1_000);
+}
+
+#[test]
+fn upsets_end_safe() {
+    let Some(image) = image() else { return };
+    let result = upsets::campaign(&image, &scenario::edge().unwrap(), (1, 10), &mut |_| {}).unwrap();
+    assert_eq!(result.upsets.len(), 10);
+    assert!(result.good(), "{result:?}");
 }

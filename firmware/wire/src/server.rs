@@ -18,7 +18,7 @@ use crate::{
 use heapless::Vec;
 use stillframe_controller::{
     Controller,
-    io::{Actuators, Sensors, TICKS_PER_S},
+    io::{Actuators, Sensors},
     programme::load::MAX_BYTES,
     settings::Settings,
     telemetry::Telemetry,
@@ -247,9 +247,9 @@ impl Server {
 
 /// The controller's snapshot, if it made one in the step with these sensors.
 pub fn fresh_telemetry(controller: &Controller, sensors: &Sensors) -> Option<Telemetry> {
+    // It bears the tick of its making; the seconds are counted by steps, so that the tick itself tells nothing.
     let telemetry = controller.telemetry();
-    let made = sensors.tick.is_multiple_of(TICKS_PER_S) && telemetry.tick == sensors.tick;
-    made.then_some(*telemetry)
+    (telemetry.tick == sensors.tick).then_some(*telemetry)
 }
 
 #[cfg(test)]

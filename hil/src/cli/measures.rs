@@ -2,7 +2,7 @@
 
 use super::{args::MeasuresArgs, exit::Exit, lockstep, show};
 use crate::{
-    line::address::built_image,
+    line::address::IMAGE,
     measures::{self, Measures, measure},
     scenario,
 };
@@ -11,7 +11,7 @@ use std::{fmt::Write, path::Path};
 pub(super) fn run(args: &MeasuresArgs) -> Result<(), Exit> {
     let before = args.against.as_deref().map(read).transpose()?;
     let loaded = scenario::edge().map_err(|refusal| show::refusal(&refusal))?;
-    let image = args.image.clone().unwrap_or_else(built_image);
+    let image = args.image.clone().unwrap_or_else(|| IMAGE.into());
     let bar = show::bar(args.voice.quiet, args.ticks);
     let now = measure(&image, &loaded, args.ticks, &mut |ticks| bar.set_position(ticks));
     bar.finish_and_clear();

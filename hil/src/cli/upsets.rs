@@ -2,7 +2,7 @@
 
 use super::{args::UpsetArgs, exit::Exit, lockstep, show};
 use crate::{
-    line::address::built_image,
+    line::address::IMAGE,
     scenario,
     upsets::{Outcome, Upsets, campaign},
 };
@@ -21,7 +21,7 @@ const OUTCOMES: [(Outcome, &str); 8] = [
 
 pub(super) fn run(args: &UpsetArgs) -> Result<(), Exit> {
     let loaded = scenario::edge().map_err(|refusal| show::refusal(&refusal))?;
-    let image = args.image.clone().unwrap_or_else(built_image);
+    let image = args.image.clone().unwrap_or_else(|| IMAGE.into());
     let bar = show::bar(args.voice.quiet, args.upsets);
     let result = campaign(&image, &loaded, (args.seed, args.upsets), &mut |upsets| bar.set_position(upsets));
     bar.finish_and_clear();

@@ -10,18 +10,8 @@ use std::{fmt, io, os::unix::net::UnixStream, path::PathBuf, str::FromStr, time:
 
 /// Speed of the board's serial port, bit/s: divides exactly from its internal oscillator.
 pub const BAUD: u32 = 1_000_000;
-/// Images that `emulator` stands for if none is named, from the project's root: what `firmware/build` makes with either
-/// compiler. The newer one is taken.
-const IMAGES: [&str; 2] = [
-    "target/board-rustup/thumbv7em-none-eabihf/release/stillframe-board",
-    "target/board-debian/thumbv7em-none-eabihf/release/stillframe-board",
-];
-
-/// The board's image as last built.
-pub fn built_image() -> PathBuf {
-    let made = |path: &&str| std::fs::metadata(path).and_then(|data| data.modified()).ok();
-    IMAGES.iter().max_by_key(|path| made(path)).map(PathBuf::from).unwrap_or_default()
-}
+/// Image that `emulator` stands for if none is named, from the project's root: what `firmware/build` makes.
+pub const IMAGE: &str = "target/image/stillframe-board.elf";
 
 /// Where a board is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -105,7 +95,7 @@ impl FromStr for Address {
             ("unix", path) if !path.is_empty() => Ok(Self::Unix(path.into())),
             ("tcp", place) if place.contains(':') => Ok(Self::Tcp(place.to_owned())),
             ("serial", device) if !device.is_empty() => serial(device),
-            ("emulator", "") => Ok(Self::Emulator(built_image())),
+            ("emulator", "") => Ok(Self::Emulator(IMAGE.into())),
             ("emulator", image) => Ok(Self::Emulator(image.into())),
             _ => Err("write one of: stand-in, emulator, emulator:IMAGE, serial:/dev/ttyUSB0, \
                       serial:/dev/ttyUSB0@1000000, unix:/path/to/socket, tcp:localhost:4000"

@@ -7,10 +7,7 @@ use std::{
     os::unix::net::UnixStream,
     path::{Path, PathBuf},
     process::{Child, Command, Stdio},
-    sync::{
-        Arc,
-        atomic::{AtomicBool, Ordering},
-    },
+    sync::{Arc, Mutex, MutexGuard, PoisonError},
     thread::sleep,
     time::{Duration, Instant},
 };
@@ -42,8 +39,6 @@ pub struct Emulator {
     child: Child,
     line: Stream<UnixStream>,
     pipes: Option<Pipes>,
-    /// Set: the board has been reset and is back on its serial line.
-    back: Arc<AtomicBool>,
     folder: PathBuf,
 }
 
@@ -54,7 +49,10 @@ impl Emulator {
     /// If the emulator isn't installed, the image isn't there, or the serial line doesn't come up.
     pub fn start(order: &Order) -> io::Result<Self> {
         if !order.image.is_file() {
-            let text = format!("there is no image at {}: build it first (docs: bench)", order.image.display());
+            let text = format!(
+                "there is no image at {}: run firmware/build in the project's root, and the bench from there",
+                order.image.display()
+            );
             return Err(io::Error::new(io::ErrorKind::NotFound, text));
         }
         let folder = fresh_folder()?;
@@ -69,7 +67,7 @@ impl Emulator {
                 io::Error::new(error.kind(), text)
             })?;
         match connect(&socket, &mut child, &folder) {
-            Ok(stream) => Ok(Self { child, line: Stream::new(stream), pipes: None, back: Arc::default(), folder }),
+            Ok(stream) => Ok(Self { child, line: Stream::new(stream), pipes: None, folder }),
             Err(error) => {
                 stop(&mut child);
                 _ = std::fs::remove_dir_all(&folder);
@@ -97,38 +95,47 @@ impl Emulator {
         let (Ok(to_board), Ok(from_board)) = (path(&pipes.up_path), path(&pipes.down_path)) else {
             return Err(io::Error::other(format!("{} is too long a path for the board", self.folder.display())));
         };
-        let question = frame(&ToBoard::Channel { to_board, from_board });
-        self.line.send(&question.map_err(|_| io::Error::other("the question does not fit"))?)?;
-        let (began, mut unframer, mut bytes) = (Instant::now(), Unframer::new(), [0; 512]);
-        while began.elapsed() < PATIENCE {
-            let count = self.line.receive(&mut bytes, Duration::from_millis(100))?;
+        // What is sent before the image is up is lost.
+        let began = Instant::now();
+        while self.ask(&ToBoard::Hello, Duration::from_millis(200))?.is_none() {
+            if began.elapsed() > PATIENCE {
+                return Err(io::Error::new(io::ErrorKind::TimedOut, "the image does not answer on its serial line"));
+            }
+        }
+        match self.ask(&ToBoard::Channel { to_board, from_board }, PATIENCE)? {
+            Some(FromBoard::Done) => {
+                self.pipes = Some(pipes);
+                share_core();
+                Ok(())
+            }
+            other => {
+                let text = format!("the image has no debug channel ({other:?}): build it anew, or leave out --fast");
+                Err(io::Error::other(text))
+            }
+        }
+    }
+
+    /// Asks over the serial line; the first sound answer within `patience`.
+    fn ask(&mut self, question: &ToBoard, patience: Duration) -> io::Result<Option<FromBoard>> {
+        let bytes = frame(question).map_err(|_| io::Error::other("the question does not fit"))?;
+        self.line.send(&bytes)?;
+        let (until, mut unframer, mut bytes) = (Instant::now() + patience, Unframer::new(), [0; 512]);
+        while let left = until.saturating_duration_since(Instant::now())
+            && !left.is_zero()
+        {
+            let count = self.line.receive(&mut bytes, left)?;
             for &byte in &bytes[..count] {
-                match unframer.push(byte) {
-                    Some(Ok(FromBoard::Done)) => {
-                        self.pipes = Some(pipes);
-                        share_core();
-                        return Ok(());
-                    }
-                    Some(answer) => {
-                        let text =
-                            format!("the image has no debug channel ({answer:?}): build it anew, or leave out --fast");
-                        return Err(io::Error::other(text));
-                    }
-                    None => {}
+                if let Some(Ok(answer)) = unframer.push(byte) {
+                    return Ok(Some(answer));
                 }
             }
         }
-        Err(io::Error::new(io::ErrorKind::TimedOut, "the image did not answer the change to its debug channel"))
+        Ok(None)
     }
 
-    /// Setting this takes the line back to the serial port, where a board is after a reset.
-    pub fn way_back(&self) -> Arc<AtomicBool> {
-        Arc::clone(&self.back)
-    }
-
-    fn on_pipes(&mut self) -> Option<&mut Pipes> {
-        let back = self.back.load(Ordering::Relaxed);
-        self.pipes.as_mut().filter(|_| !back)
+    /// Closes the pipes, so that the board goes back to its serial line, where it also is after a reset.
+    pub fn leave_pipes(&mut self) {
+        self.pipes = None;
     }
 
     /// Socket of the debug port, if one was asked for.
@@ -146,17 +153,43 @@ impl Drop for Emulator {
 
 impl Line for Emulator {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
-        match self.on_pipes() {
+        match &mut self.pipes {
             Some(pipes) => pipes.send(bytes),
             None => self.line.send(bytes),
         }
     }
 
     fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize> {
-        match self.on_pipes() {
+        match &mut self.pipes {
             Some(pipes) => pipes.receive(into, patience),
             None => self.line.receive(into, patience),
         }
+    }
+}
+
+/// An emulator that a board's line and somebody else both have in hand.
+#[derive(Clone, Debug)]
+pub struct Shared(Arc<Mutex<Emulator>>);
+
+impl Shared {
+    /// Shares an emulator.
+    pub fn new(emulator: Emulator) -> Self {
+        Self(Arc::new(Mutex::new(emulator)))
+    }
+
+    /// The emulator.
+    pub fn get(&self) -> MutexGuard<'_, Emulator> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Line for Shared {
+    fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.get().send(bytes)
+    }
+
+    fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize> {
+        self.get().receive(into, patience)
     }
 }
 

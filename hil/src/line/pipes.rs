@@ -39,6 +39,13 @@ impl Pipes {
     }
 }
 
+impl Drop for Pipes {
+    fn drop(&mut self) {
+        _ = std::fs::remove_file(&self.up_path);
+        _ = std::fs::remove_file(&self.down_path);
+    }
+}
+
 impl Line for Pipes {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
         self.up.write_all(bytes)

@@ -10,6 +10,8 @@ use stillframe_controller::{
 const AXES: [&str; 3] = ["roll", "pitch", "yaw"];
 /// Rate put on a gyro, rad/s (0.5 °/s).
 const RATE_RAD_S: f32 = 8.7e-3;
+/// Least step of a gyro's reading, rad/s.
+const LAST_DIGIT_RAD_S: f32 = 1e-6;
 /// Tilt put on the horizon sensor, rad (5°).
 const TILT_RAD: f32 = 0.087;
 /// Share of the wanted axis' torque that openings may give about another.
@@ -39,9 +41,11 @@ pub(super) fn round(rig: &mut Rig<'_>, rows: &mut Vec<Row>) -> Result<(), BoardE
     Ok(())
 }
 
-/// A vehicle at rest, with a new horizon sample ten times a second.
+/// A vehicle at rest, with a new horizon sample ten times a second. The gyros' last digits move: readings that never
+/// change are those of a dead gyro.
 fn at(tick: u32) -> Sensors {
     let mut sensors = still();
+    sensors.gyro_rad_s = [0, 2, 4].map(|phase| LAST_DIGIT_RAD_S * ((tick / 2 + phase) % 7) as f32);
     sensors.horizon.sequence = (tick / 10) as u8 + 1;
     sensors
 }
@@ -78,7 +82,7 @@ fn gyro(rig: &mut Rig<'_>, rows: &mut Vec<Row>, wire: &str, axis: usize, sign: f
     let seen = rig.play(BANK_TICKS, false, |tick| {
         let mut sensors = at(tick);
         sensors.horizon.locked = false;
-        sensors.gyro_rad_s[axis] = sign * RATE_RAD_S;
+        sensors.gyro_rad_s[axis] += sign * RATE_RAD_S;
         sensors
     })?;
     let moved = format!("{}0.5 °/s, for long", signed(sign));
@@ -127,7 +131,7 @@ fn not_separated(rig: &mut Rig<'_>) -> Result<Row, BoardError> {
     let seen = rig.play(ANSWER_TICKS, false, |tick| {
         let mut sensors = at(tick);
         sensors.separated = false;
-        sensors.gyro_rad_s = [RATE_RAD_S; 3];
+        sensors.gyro_rad_s.iter_mut().for_each(|rate_rad_s| *rate_rad_s += RATE_RAD_S);
         sensors
     })?;
     let (_, jets) = rig.openings(&seen);
