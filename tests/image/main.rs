@@ -9,4 +9,5 @@ mod lockstep;
 mod pins;
 mod pipes;
 mod proof;
+mod real_time;
 mod thumb;

@@ -34,12 +34,14 @@ fn main() -> ! {
     #[cfg(feature = "log")]
     log::started();
     loop {
-        match board.channel.take() {
-            Some(channel) => board.channel = serve_channel(channel, SERVER, &mut board),
+        match board.channel {
+            Some(channel) => serve_channel(channel, SERVER, &mut board),
             None => serve_line(SERVER, &mut board),
         }
         while board.tick_passed() {
-            SERVER.tick(&mut board);
+            if let Some(answer) = SERVER.tick(&mut board) {
+                reply(&answer, board.channel);
+            }
         }
         if board.safe {
             watchdog::feed();
@@ -53,28 +55,34 @@ fn serve_line(server: &mut Server, board: &mut Board) {
     hw::sleep_unless(|| !hw::serial::LINK.is_empty() || !hw::serial::LOG.is_empty() || board.tick_waits());
     while let Some(byte) = hw::serial::LINK.pop() {
         if let Some(answer) = server.byte(byte, board) {
-            send(&answer, |bytes| bytes.iter().for_each(|&byte| hw::serial::write(byte)));
+            reply(&answer, None);
         }
     }
 }
 
-/// Answers what comes in on an emulator's debug channel; gives it back unless it has been closed.
-fn serve_channel(channel: Channel, server: &mut Server, board: &mut Board) -> Option<Channel> {
+/// Answers what comes in on an emulator's debug channel, until that is closed. Nothing else goes on while it waits, so
+/// that real time needs the line.
+fn serve_channel(channel: Channel, server: &mut Server, board: &mut Board) {
     let mut room = [0; 512];
     let bytes = channel.read(&mut room);
+    if bytes.is_empty() {
+        channel.close();
+        board.channel = None;
+    }
     for &byte in bytes {
         if let Some(answer) = server.byte(byte, board) {
-            send(&answer, |bytes| _ = channel.write(bytes));
+            reply(&answer, Some(channel));
         }
     }
-    (!bytes.is_empty()).then_some(channel)
 }
 
-/// Sends an answer; one that does not fit a frame cannot be made.
+/// Sends an answer the way the questions come; one that does not fit a frame cannot be made.
 #[inline(never)]
-fn send(answer: &FromBoard, write: impl FnOnce(&[u8])) {
-    if let Ok(bytes) = frame(answer) {
-        write(&bytes);
+fn reply(answer: &FromBoard, channel: Option<Channel>) {
+    let Ok(bytes) = frame(answer) else { return };
+    match channel {
+        Some(channel) => _ = channel.write(&bytes),
+        None => bytes.iter().for_each(|&byte| hw::serial::write(byte)),
     }
 }
 

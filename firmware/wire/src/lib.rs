@@ -5,12 +5,14 @@
 //! - [`message`]: what is said, in both directions, and the version of it;
 //! - [`mod@frame`]: how a message becomes bytes on a line that may lose, repeat or change some of them;
 //! - [`settings`]: the controller's settings as a row of numbers;
-//! - [`server`]: what a board does with each message.
+//! - [`server`]: what a board does with each message;
+//! - [`pace`]: steps at the pace of the board's own timer.
 //!
 //! Everything here is data: ordnance outputs, when there are any, are numbers in a message and nothing else.
 
 pub mod frame;
 pub mod message;
+pub mod pace;
 pub mod server;
 pub mod settings;
 

@@ -55,6 +55,11 @@ pub enum ToBoard {
         /// Path of the pipe into which the board writes.
         from_board: String<MAX_PATH>,
     },
+    /// In the loop, from now until [`ToBoard::Begin`] or [`ToBoard::End`]: the board's own timer makes the ticks.
+    /// Steps are not answered when they come. At every base tick the newest one is taken, or, if none has come,
+    /// the last again ([`crate::pace`]), and its [`FromBoard::Answer`] is sent: an answer with the same number as the
+    /// one before tells that sensors were held.
+    Pace,
 }
 
 /// From the board to the driver.

@@ -12,6 +12,7 @@
 use crate::{
     frame::Unframer,
     message::{Cost, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, VERSION},
+    pace::Pacer,
     settings,
 };
 use heapless::Vec;
@@ -64,6 +65,8 @@ pub struct Server {
     steps: u32,
     silent_ticks: u32,
     link_losses: u32,
+    /// In real time only.
+    pacer: Option<Pacer>,
 }
 
 impl Default for Server {
@@ -85,6 +88,7 @@ impl Server {
             steps: 0,
             silent_ticks: 0,
             link_losses: 0,
+            pacer: None,
         }
     }
 
@@ -92,6 +96,11 @@ impl Server {
     #[inline(never)]
     pub fn byte(&mut self, byte: u8, machine: &mut impl Machine) -> Option<FromBoard> {
         match self.unframer.push::<ToBoard>(byte)? {
+            // At the board's own pace a step is answered at the tick.
+            Ok(ToBoard::Step { sequence, sensors }) if self.pacer.is_some() => {
+                self.pacer.as_mut()?.take(sequence, &sensors);
+                None
+            }
             Ok(message) => Some(self.handle(&message, machine)),
             Err(_) => Some(FromBoard::Refused(Refusal::BadFrame)),
         }
@@ -131,19 +140,38 @@ impl Server {
                 let changed = machine.change_channel(to_board, from_board);
                 if changed { FromBoard::Done } else { FromBoard::Refused(Refusal::Unable) }
             }
+            ToBoard::Pace if self.controller.is_none() => FromBoard::Refused(Refusal::NotBegun),
+            ToBoard::Pace => {
+                self.pacer = Some(Pacer::new());
+                FromBoard::Done
+            }
         }
     }
 
-    /// A base tick went by on the board's own timer.
-    pub fn tick(&mut self, machine: &mut impl Machine) {
+    /// A base tick went by on the board's own timer. At the board's pace it gives an answer.
+    pub fn tick(&mut self, machine: &mut impl Machine) -> Option<FromBoard> {
+        if let Some(pacer) = &mut self.pacer {
+            let step = pacer.at_tick();
+            if pacer.just_lost() {
+                self.lose_link(machine);
+            }
+            let (sequence, sensors) = step?;
+            self.expected = sequence;
+            return Some(self.step(sequence, &sensors, machine));
+        }
         if self.controller.is_none() || self.silent_ticks >= LINK_LOSS_TICKS {
-            return;
+            return None;
         }
         self.silent_ticks += 1;
         if self.silent_ticks >= LINK_LOSS_TICKS {
-            self.link_losses = self.link_losses.saturating_add(1);
-            machine.put_out(&Actuators::SAFE);
+            self.lose_link(machine);
         }
+        None
+    }
+
+    fn lose_link(&mut self, machine: &mut impl Machine) {
+        self.link_losses = self.link_losses.saturating_add(1);
+        machine.put_out(&Actuators::SAFE);
     }
 
     /// In the loop: a controller exists.
@@ -156,6 +184,7 @@ impl Server {
         // Without settings the defaults stand, which have no jets: the controller refuses them.
         self.controller = None;
         self.last = None;
+        self.pacer = None;
         machine.put_out(&Actuators::SAFE);
         let settings = self.settings.clone().unwrap_or_default();
         // Loaded in its place: a controller is too large for a board's stack to hold several.
@@ -200,6 +229,7 @@ impl Server {
         machine.put_out(&Actuators::SAFE);
         self.controller = None;
         self.last = None;
+        self.pacer = None;
         self.load.clear();
     }
 
@@ -226,7 +256,7 @@ pub fn fresh_telemetry(controller: &Controller, sensors: &Sensors) -> Option<Tel
 mod tests {
     extern crate std;
     use super::*;
-    use crate::{frame, settings::SettingsRow};
+    use crate::{frame, pace::HELD_TICKS, settings::SettingsRow};
     use stillframe_controller::{
         attitude::settings::JetSettings,
         io::{FilmSample, HorizonSample, TankSample},
@@ -362,5 +392,27 @@ mod tests {
         assert_eq!((&desk.out, server.stats(&desk).link_losses), (&Some(Actuators::SAFE), 1));
         step(&mut server, &mut desk, 4);
         assert_ne!(desk.out, Some(Actuators::SAFE));
+    }
+
+    #[test]
+    fn at_its_own_pace_a_board_steps_with_its_timer() {
+        let (mut server, mut desk) = begun();
+        assert_eq!(server.handle(&ToBoard::Pace, &mut desk), FromBoard::Done);
+        assert_eq!(server.tick(&mut desk), None);
+        let bytes = frame(&ToBoard::Step { sequence: 0, sensors: sensors(0) }).unwrap();
+        assert!(bytes.iter().all(|&byte| server.byte(byte, &mut desk).is_none()));
+        let mut here = Controller::new(settings()).unwrap();
+        for tick in 0..=HELD_TICKS {
+            let Some(FromBoard::Answer { sequence: 0, actuators, .. }) = server.tick(&mut desk) else { panic!() };
+            assert_eq!(actuators, here.step(&Sensors { tick, ..sensors(0) }));
+        }
+        assert_eq!(server.tick(&mut desk), None);
+        assert_eq!((&desk.out, server.stats(&desk).link_losses), (&Some(Actuators::SAFE), 1));
+        for &byte in &frame(&ToBoard::Step { sequence: 1, sensors: sensors(1) }).unwrap() {
+            server.byte(byte, &mut desk);
+        }
+        assert!(matches!(server.tick(&mut desk), Some(FromBoard::Answer { sequence: 1, .. })));
+        assert_eq!(server.handle(&ToBoard::End, &mut desk), FromBoard::Done);
+        assert_eq!(server.tick(&mut desk), None);
     }
 }

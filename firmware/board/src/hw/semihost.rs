@@ -13,7 +13,7 @@ const WRITE_BINARY: u32 = 5;
 const FAILED: u32 = u32::MAX;
 
 /// A pair of open pipes.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Channel {
     from: u32,
     to: u32,
@@ -45,10 +45,9 @@ impl Channel {
         // SAFETY: the block tells where `bytes` are and how many.
         unsafe { semihosting_syscall(WRITE, block.as_ptr() as u32) == 0 }
     }
-}
 
-impl Drop for Channel {
-    fn drop(&mut self) {
+    /// Closes both.
+    pub fn close(self) {
         close(self.from);
         close(self.to);
     }
