@@ -41,8 +41,9 @@ const FIRST: Range<u32> = 10..1_800;
 const AFTER: u32 = 120;
 /// Core registers: r0 to r12, stack pointer, link register, program counter.
 const REGISTERS: usize = 16;
-/// Share of upsets that go into registers.
+/// Shares of upsets that go into registers and into the stack; the others go into the data that is always in use.
 const REGISTER_SHARE: f64 = 0.2;
+const STACK_SHARE: f64 = 0.2;
 /// Time within which a board that has gone astray must have been reset by its watchdog.
 const RESET_PATIENCE: Duration = Duration::from_secs(3);
 
@@ -119,25 +120,17 @@ pub fn campaign(
     let stack_top = image::symbol(image, "_stack_start").map_err(|error| gone(error.into()))?;
     let noise = NoiseSource::new(seed, 0, "upsets", 0);
     let mut result = Upsets { seed, upsets: Vec::new() };
-    let mut rig = None;
     for number in 0..upsets {
         let mut draw = (0..).map(|sample| noise.uniform(number * 16 + sample));
         let mut draw = || draw.next().unwrap_or(0.0);
-        let mut one = match rig.take() {
-            Some(rig) => rig,
-            None => Rig::start(image).map_err(gone)?,
-        };
+        // A fresh board each time: what an earlier upset has left behind must not be counted again.
+        let mut rig = Rig::start(image).map_err(gone)?;
         let tick = FIRST.start + (draw() * f64::from(FIRST.end - FIRST.start)) as u32;
-        let mut places = ram.clone();
-        // Below the deepest use the stack holds nothing.
-        places.extend(stack_top.map(|top| top.saturating_sub(one.stack_used)..top));
-        let place = Place::draw(&mut draw, &places);
-        let (outcome, note) = one.upset(&flight, tick, place).map_err(gone)?;
+        // Below its deepest use the stack holds nothing.
+        let stack = stack_top.map(|top| top.saturating_sub(rig.stack_used)..top);
+        let place = Place::draw(&mut draw, &ram, stack);
+        let (outcome, note) = rig.upset(&flight, tick, place).map_err(gone)?;
         result.upsets.push(Upset { tick, place: place.to_string(), bit: place.bit(), outcome, note });
-        // A board that has taken no harm flies the next one too; any other is started anew.
-        if outcome == Outcome::NoEffect && number % 8 != 7 {
-            rig = Some(one);
-        }
         progress(number + 1);
     }
     Ok(result)
@@ -151,8 +144,11 @@ enum Place {
 }
 
 impl Place {
-    fn draw(draw: &mut impl FnMut() -> f64, places: &[Range<u32>]) -> Self {
-        if draw() < REGISTER_SHARE {
+    fn draw(draw: &mut impl FnMut() -> f64, data: &[Range<u32>], stack: Option<Range<u32>>) -> Self {
+        let kind = draw();
+        let stack = stack.filter(|_| kind < REGISTER_SHARE + STACK_SHARE);
+        let places = stack.as_ref().map_or(data, std::slice::from_ref);
+        if kind < REGISTER_SHARE {
             let register = (draw() * REGISTERS as f64) as usize % REGISTERS;
             return Self::Register(register, (draw() * 32.0) as u32 % 32);
         }

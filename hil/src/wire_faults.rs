@@ -14,10 +14,10 @@ use serde::Serialize;
 use stillframe::scenario::Loaded;
 use stillframe_wire::Stats;
 
-/// Questions within which the answer has come when a fault has hit an exchange. The longest fault, 200 bytes, touches at
-/// most four questions of a step's length (69 bytes); the fifth may be refused for what a torn one left standing before
-/// it; the sixth is answered.
-pub const RECOVERY_FRAMES: u32 = 6;
+/// Questions within which the answer has come when a fault has hit an exchange. A step is 60 bytes or more, so that the
+/// longest fault, 200 bytes, touches at most five questions; the sixth may be refused for what a torn one left standing
+/// before it; the seventh is answered.
+pub const RECOVERY_FRAMES: u32 = 7;
 /// Bytes that pass unharmed after each fault: enough for the exchange to recover before the next.
 const LEAST_GAP: u64 = 1_500;
 const MEAN_GAP: u64 = 500;

@@ -18,15 +18,3 @@ fn five_hundred_faults_change_nothing_but_the_time_it_takes() {
     // A line without faults asks nothing again; this one did.
     assert!(result.line.asked_again > 300 && result.line.refused_by_board > 100);
 }
-
-#[test]
-fn the_seed_decides() {
-    let folder = tempfile::tempdir().unwrap();
-    let run = |seed: u64, name: &str| {
-        let order = order(&folder.path().join(name));
-        campaign(&Address::StandIn, &edge(600), &order, (seed, 20), &mut |_| {}).unwrap().line
-    };
-    let first = run(3, "a");
-    assert_eq!(run(3, "b"), first);
-    assert_ne!(run(4, "c"), first);
-}

@@ -1,5 +1,6 @@
 //! A line that damages what passes over another: bytes dropped, repeated, swapped, flipped in a bit, a stretch cut
-//! out, a silence. Where and how comes from a seed, by the count of bytes in both directions together.
+//! out, a silence. Where and how comes from a seed, by the count of bytes in both directions together: the same bytes are
+//! damaged in the same way. (Answers hold the measured cost of a step, whose length in bytes is not the same in every run.)
 
 use super::Line;
 use std::{
