@@ -1,6 +1,6 @@
 //! The bench: the flight code on a board, real, emulated or stood in for, in the loop with the plant.
 //!
-//! - [`line`]: what carries bytes to a board and back;
+//! - [`mod@line`]: what carries bytes to a board and back;
 //! - [`board`]: question and answer over a line that may fail;
 //! - [`scenario`]: the short flight that the bench is made for;
 //! - [`lockstep`]: the plant waits for the board, and every answer is compared with the desk's;

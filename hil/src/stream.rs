@@ -1,6 +1,6 @@
 //! A run's stream of sensors and answers in a file, to be fed again to a desk or a board.
 //!
-//! The file is a row of frames as on the wire ([`stillframe_wire::frame`]: zero, COBS of message and check sum,
+//! The file is a row of frames as on the wire ([`mod@stillframe_wire::frame`]: zero, COBS of message and check sum,
 //! zero). The first holds the mark `SFBS`, the format's number and the settings, the second the command load, and
 //! then comes one [`Tick`] for every base tick. Messages are in postcard form, floats as
 //! their bits, so that what comes back is what was written.
