@@ -1,6 +1,9 @@
-//! SHIM until `world::ellipsoid` and `world::frames` are merged: the few lines of WGS-84 that a line of
-//! sight needs. Swap the calls, delete this file.
+//! The Earth as a line of sight meets it: figure and spin, both free to choose.
+//!
+//! `world::ellipsoid` knows one Earth. The closed forms that imaging is checked against hold for a sphere, or for an
+//! Earth that does not turn, so that here the figure is a parameter.
 
+use crate::world::{ellipsoid, frames::EARTH_RATE_RAD_S};
 use nalgebra::Vector3;
 
 /// Figure and spin of the Earth as the imaging side needs them.
@@ -15,12 +18,9 @@ pub struct Earth {
 }
 
 impl Earth {
-    /// WGS-84: NGA.STND.0036 (a = 6378137 m, 1/f = 298.257223563, ω = 7.292115e-5 rad/s).
-    pub const WGS84: Self = Self {
-        equatorial_radius_m: 6_378_137.0,
-        polar_radius_m: 6_378_137.0 * (1.0 - 1.0 / 298.257_223_563),
-        rate_rad_s: 7.292_115e-5,
-    };
+    /// WGS-84, as `world` has it.
+    pub const WGS84: Self =
+        Self { equatorial_radius_m: ellipsoid::A_M, polar_radius_m: ellipsoid::B_M, rate_rad_s: EARTH_RATE_RAD_S };
 
     /// First point where the ray `origin + s·direction`, `s > 0`, meets the ellipsoid whose axes are
     /// `height_m` longer, all in Earth-fixed axes. `None` when it misses or the origin is inside.
