@@ -187,6 +187,14 @@ impl Board {
         }
     }
 
+    /// Has the board's own timer make the ticks from now on: steps are then posted and answers heard.
+    ///
+    /// # Errors
+    /// [`BoardError`].
+    pub fn pace(&mut self) -> Result<(), BoardError> {
+        self.ask("to keep its own pace", &ToBoard::Pace).map(|_| ())
+    }
+
     /// Sends a step and does not wait for its answer; gives its number.
     ///
     /// # Errors
@@ -347,7 +355,9 @@ fn fits(message: &ToBoard, answer: &FromBoard) -> bool {
         | (ToBoard::Stats, FromBoard::Stats(_))
         | (ToBoard::Pins, FromBoard::Pins(_))
         | (ToBoard::PostMortem, FromBoard::PostMortem(_))
-        | (ToBoard::Settings(_) | ToBoard::Load(_) | ToBoard::Begin | ToBoard::End, FromBoard::Done) => true,
+        | (ToBoard::Settings(_) | ToBoard::Load(_) | ToBoard::Begin | ToBoard::Pace | ToBoard::End, FromBoard::Done) => {
+            true
+        }
         (_, FromBoard::Refused(refusal)) => *refusal != Refusal::BadFrame,
         _ => false,
     }

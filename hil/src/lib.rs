@@ -10,7 +10,7 @@
 //! - [`wiring`]: wires, swapped and reversed ones too;
 //! - [`phasing`]: every sensor moved, every answer's sign looked at;
 //! - [`wire_faults`]: flights over a line that damages what passes;
-//! - [`real_time`]: the wall clock's pace;
+//! - [`real_time`]: the wall clock's pace; [`board_paced`]: the pace of the board's own timer;
 //! - [`upsets`]: bits turned over in the emulated board, through [`debug_port`];
 //! - [`cost`]: what steps cost; [`image`]: what an image takes up; [`measures`]: both, to be compared;
 //! - [`summary`]: what a run came to, as JSON;
@@ -19,6 +19,7 @@
 //! Ordnance outputs are numbers in a message here, never a pin.
 
 pub mod board;
+pub mod board_paced;
 pub mod cli;
 pub mod compare;
 pub mod cost;

@@ -263,8 +263,10 @@ pub(super) struct MeasuresArgs {
 Examples:
   stillframe-bench real-time --board emulator --seconds 30
   stillframe-bench real-time --board serial:/dev/ttyUSB0
+  stillframe-bench real-time --board emulator --board-paced             the board's timer makes the ticks
+  stillframe-bench real-time --board emulator --board-paced --withhold 10  ten steps in a row get lost
 
-The bench paces: a step goes out every 10 ms, and its answer is used if it comes before the next. What a loaded desk
+Unless the board paces, the bench does: a step goes out every 10 ms, and its answer is used if it comes before the next. What a loaded desk
 machine does to the pace is in the figures; they pass or fail nothing.")]
 pub(super) struct RealTimeArgs {
     /// Scenario flown: a file, or a built-in one.
@@ -272,6 +274,12 @@ pub(super) struct RealTimeArgs {
     pub(super) scenario: PathBuf,
     #[command(flatten)]
     pub(super) board: BoardArgs,
+    /// The board's own timer makes the ticks, and the bench keeps up.
+    #[arg(long)]
+    pub(super) board_paced: bool,
+    /// Withhold so many steps in a row, half way: the board bridges up to 20 with the last sensors, and goes safe beyond.
+    #[arg(long, value_name = "N", default_value_t = 0, requires = "board_paced", value_parser = clap::value_parser!(u32).range(0..=1_000))]
+    pub(super) withhold: u32,
     /// Seconds to fly.
     #[arg(long, value_name = "S", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=86_400))]
     pub(super) seconds: u64,

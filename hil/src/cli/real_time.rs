@@ -2,6 +2,7 @@
 
 use super::{args::RealTimeArgs, exit::Exit, lockstep, show};
 use crate::{
+    board_paced::{self, BoardPaced},
     real_time::{self, RealTime},
     scenario,
 };
@@ -21,6 +22,18 @@ pub(super) fn run(args: &RealTimeArgs) -> Result<(), Exit> {
     show::cautions(&args.board.board, args.voice.quiet);
     let mut board = lockstep::open(&args.board)?;
     let bar = show::bar(args.voice.quiet, args.seconds * u64::from(TICKS_PER_S));
+    if args.board_paced {
+        let ticks = args.seconds * u64::from(TICKS_PER_S);
+        let result = board_paced::fly(&mut board, &loaded, ticks, args.withhold, &mut |ticks| bar.set_position(ticks));
+        bar.finish_and_clear();
+        let result = result.map_err(|error| lockstep::failed(&error))?;
+        board.end().map_err(|error| lockstep::lost(&args.board.board, &error))?;
+        return match (args.voice.json, args.voice.quiet) {
+            (true, _) => show::print(&serde_json::to_string_pretty(&result).unwrap_or_default()),
+            (false, true) => Ok(()),
+            (false, false) => show::print(&paced_text(&result)),
+        };
+    }
     let result = real_time::fly(&mut board, &loaded, args.seconds, &mut |ticks| bar.set_position(ticks));
     bar.finish_and_clear();
     let result = result.map_err(|error| lockstep::failed(&error))?;
@@ -42,6 +55,21 @@ fn text(result: &RealTime) -> String {
     let _ = writeln!(text, "  outputs went safe {} times for want of steps", result.link_losses);
     histogram(&mut text, "answer after, µs", &result.latency_bins_us);
     histogram(&mut text, "sent late by, µs", &result.lateness_bins_us);
+    text
+}
+
+fn paced_text(result: &BoardPaced) -> String {
+    let mut text = String::new();
+    let _ = writeln!(text, "  {} ticks of the board's timer at {:.2} Hz", result.ticks, result.rate_hz);
+    let _ = writeln!(
+        text,
+        "  {} with held sensors (at most {} in a row); {} without an answer; {} of {} compared not the desk's",
+        result.held, result.held_in_a_row, result.without_answer, result.different, result.compared
+    );
+    let _ = writeln!(text, "  outputs went safe {} times for want of steps", result.link_losses);
+    let _ = writeln!(text, "  attitude at the end: {}", result.mode);
+    histogram(&mut text, "from answer to answer, µs", &result.interval_bins_us);
+    histogram(&mut text, "the bench's own time from answer to next step, µs", &result.turnaround_bins_us);
     text
 }
 

@@ -75,7 +75,9 @@ impl StandIn {
     /// Base ticks go by in which nothing reaches the board.
     pub fn silence(&mut self, ticks: u32) {
         for _ in 0..ticks {
-            self.server.tick(&mut self.desk);
+            if let Some(answer) = self.server.tick(&mut self.desk) {
+                self.answer(&answer);
+            }
         }
     }
 
