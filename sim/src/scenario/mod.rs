@@ -11,7 +11,6 @@
 pub mod check;
 pub mod demo;
 mod load;
-pub mod nitrogen;
 pub mod parts;
 pub mod read;
 mod schema;

@@ -19,7 +19,7 @@ record! {
         duration_s: f64 = "duration_h", number(HOUR, 0.01, 240.0).or(24.0);
         /// Seed of every random draw. The same seed gives the same run.
         seed: u64 = "seed", whole(0.0, 9_007_199_254_740_991.0).or(1.0);
-        /// File with the controller's settings, beside the scenario; left out: the built-in settings.
+        /// File with the controller's settings, beside the scenario; left out: the defaults, fitted to the vehicle.
         settings: Option<String> = "settings", text(255).optional();
         /// How the command load reaches the vehicle.
         load_by: LoadBy = "load_by", plain().or_text("pad");
