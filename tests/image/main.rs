@@ -9,6 +9,8 @@ mod image;
 mod lockstep;
 mod pins;
 mod pipes;
+#[path = "../program.rs"]
+mod program;
 mod proof;
 mod real_time;
 mod thumb;

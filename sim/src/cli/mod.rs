@@ -12,6 +12,7 @@ use std::io::IsTerminal;
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser};
+use stillframe_golden::settings::Camera;
 
 pub use args::{Args, Verb};
 pub use exit::Exit;
@@ -34,6 +35,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),
         Verb::Settings => print(&files::default_settings()),
+        Verb::Digest => digest(),
         Verb::Completions { shell } => {
             clap_complete::generate(shell, &mut Args::command(), "stillframe", &mut std::io::stdout());
             Ok(())
@@ -54,6 +56,18 @@ pub fn help_text(verb: Option<&str>) -> Option<String> {
         None => &mut command,
     };
     Some(command.render_long_help().to_string())
+}
+
+/// The flight code inside this very program, compiled with whatever else is in it, on its fixed row of inputs.
+fn digest() -> Result<(), Exit> {
+    let mut sound = true;
+    for camera in Camera::ALL {
+        let (now, known) = (stillframe_golden::digest(camera), stillframe_golden::known(camera));
+        sound &= now == known;
+        let verdict = if now == known { "as it should be" } else { "NOT this version's" };
+        print(&format!("{} {:016x} {verdict}", camera.name(), now.unwrap_or_default()))?;
+    }
+    if sound { Ok(()) } else { Err(Exit::Flight) }
 }
 
 /// Prints to standard output; a reader that has gone away (`| head`) is no error.
