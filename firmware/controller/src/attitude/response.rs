@@ -16,6 +16,11 @@ settings_group! {
     }
 }
 
+/// A window that pulses keep open is judged all the same when it has been open for this many times
+/// [`ResponseSettings::watch_s`]. At least half of what a dead bank was told to give has been missed by then, with the
+/// rate observer's lag and a longest pulse still under way.
+const LONGEST_WATCH: f32 = 4.0;
+
 /// What a watcher concludes.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
 pub enum Verdict {
@@ -33,6 +38,7 @@ pub struct Watcher {
     expected_rad_s: f32,
     seen_rad_s: f32,
     left_s: f32,
+    open_s: f32,
     misses: u32,
     runaway_s: f32,
 }
@@ -43,6 +49,7 @@ impl Watcher {
         if self.left_s <= 0.0 {
             self.expected_rad_s = 0.0;
             self.seen_rad_s = 0.0;
+            self.open_s = 0.0;
         }
         self.expected_rad_s += change_rad_s;
         self.left_s = length_s + settings.watch_s;
@@ -74,6 +81,11 @@ impl Watcher {
         }
         self.seen_rad_s += correction_rad_s;
         self.left_s -= dt_s;
+        self.open_s += dt_s;
+        // A bank that fires without pause, because it is dead, must not put off its own judgement for ever.
+        if self.open_s >= LONGEST_WATCH * settings.watch_s {
+            self.left_s = 0.0;
+        }
         if self.left_s > 0.0 || self.expected_rad_s == 0.0 {
             return Verdict::Sound;
         }
@@ -88,5 +100,58 @@ impl Watcher {
             return Verdict::Missing;
         }
         Verdict::Sound
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const DT_S: f32 = 0.02;
+    /// Rate change of a second's pulse, and the rate observer's smoothing time.
+    const CHANGE_RAD_S: f32 = 4e-3;
+    const SMOOTHING_S: f32 = 1.0;
+
+    /// First verdict on a bank that gives `share` of what it is told, fired for a second out of every `every_s` for a
+    /// minute; the time of it. The gyro shows what the prediction lacked, smoothed by the observer.
+    fn watch(share: f32, every_s: f32) -> Option<(Verdict, f32)> {
+        let settings = ResponseSettings::default();
+        let mut watcher = Watcher::default();
+        let (mut lacking, mut time_s, mut next_s) = (0.0, 0.0, 0.0);
+        while time_s < 60.0 {
+            if time_s >= next_s {
+                watcher.fired(CHANGE_RAD_S, 1.0, &settings);
+                next_s += every_s;
+            }
+            if next_s - time_s > every_s - 1.0 {
+                lacking -= (1.0 - share) * CHANGE_RAD_S * DT_S;
+            }
+            let correction = lacking * DT_S / SMOOTHING_S;
+            lacking -= correction;
+            match watcher.step(correction, correction, 1.0, &settings, DT_S) {
+                Verdict::Sound => time_s += DT_S,
+                verdict => return Some((verdict, time_s)),
+            }
+        }
+        None
+    }
+
+    #[test]
+    fn a_dead_bank_that_fires_without_pause_is_found() {
+        // A second of firing and the lockout's rest: the next pulse always comes before the last one is judged.
+        let found = watch(0.0, 1.15);
+        assert!(matches!(found, Some((Verdict::Missing, time_s)) if time_s < 25.0), "{found:?}");
+        // With pauses it is found as ever, pulse by pulse.
+        let found = watch(0.0, 4.0);
+        assert!(matches!(found, Some((Verdict::Missing, time_s)) if time_s < 12.0), "{found:?}");
+    }
+
+    #[test]
+    fn a_sound_or_slightly_weak_bank_is_left_alone() {
+        for share in [1.0, 0.8, 1.2] {
+            for every_s in [1.0, 1.15, 4.0] {
+                assert_eq!(watch(share, every_s), None, "{share} every {every_s} s");
+            }
+        }
     }
 }
