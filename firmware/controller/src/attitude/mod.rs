@@ -195,7 +195,7 @@ impl Attitude {
         if worst == Verdict::Sound || self.mode == Mode::Drift {
             return;
         }
-        self.banks.give_up(worst, &self.settings.jets);
+        self.banks.give_up(worst);
         self.firing.stop();
         let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
         for ((number, axis), &rate) in self.axes.iter_mut().enumerate().zip(gyro.iter()) {
