@@ -2,6 +2,7 @@
 
 mod emulator;
 mod faults;
+mod film_rates;
 mod lines;
 mod link_bytes;
 mod lockstep;
