@@ -103,6 +103,20 @@ record_table! {
     }
 }
 
+record_table! {
+    /// What the film transport's gauges said and what was asked of it, in every base tick in which film or platen runs.
+    FilmTick {
+        time_s: f64 ["time_s"] Time, "s", "-", "True time of the tick's boundary since the start of the run.";
+        tick: u32 ["tick"] Time, "1", "-", "Base ticks of 10 ms on the on-board clock.";
+        roller_counts: u32 ["roller_counts"] Assumed, "1", "-", "Metering roller's encoder as the flight code got it; wraps. Film in a count: stillframe.film_count_m in the file's metadata.";
+        supply_counts: u32 ["supply_counts"] Assumed, "1", "-", "Supply reel's encoder as the flight code got it; wraps.";
+        take_up_counts: u32 ["take_up_counts"] Assumed, "1", "-", "Take-up reel's encoder as the flight code got it; wraps.";
+        film_speed_step: u32 ["film_speed_step"] Commanded, "1", "-", "Image speed of the stored programme in force, in the camera's speed steps: stillframe.speed_step_m_s in the file's metadata.";
+        platen_step: u32 ["platen_step"] Commanded, "1", "-", "Speed asked of the compensating platen, in speed steps; 0 in a strip camera.";
+        exposing: bool ["exposing"] Assumed, "1", "-", "The flight code got light from behind the shutter.";
+    }
+}
+
 /// The columns as a Markdown table, for the handbook.
 pub fn columns_as_markdown(columns: &[super::table::Column]) -> String {
     let mut text =
