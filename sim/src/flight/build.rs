@@ -29,7 +29,7 @@ use crate::{
     },
     world::{
         atmosphere::Atmosphere,
-        elements::StartError,
+        elements::{StartError, check_start},
         ellipsoid,
         forces::Forces,
         frames::{EarthRotation, OrbitalFrame},
@@ -145,6 +145,25 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         start,
         start_state: state,
     })
+}
+
+/// Lowest and highest geodetic height, m, of the orbit's first revolution: the conic through its start, every degree.
+///
+/// # Errors
+/// [`BuildError`] if the start is refused.
+pub fn start_heights_m(loaded: &Loaded) -> Result<(f64, f64), BuildError> {
+    let start = Utc::parse(&loaded.scenario.run.start.to_string())?;
+    let state = start_state(loaded, start)?;
+    check_start(&state)?;
+    let elements = Elements::from_state(&state);
+    let heights = elements.iter().flat_map(|elements| {
+        (0..360).map(|degree| {
+            let at = Elements { true_anomaly_rad: f64::from(degree).to_radians(), ..*elements };
+            ellipsoid::height_m(&at.to_state().position_m)
+        })
+    });
+    let here_m = ellipsoid::height_m(&state.position_m);
+    Ok(heights.fold((here_m, here_m), |(low, high), height_m| (low.min(height_m), high.max(height_m))))
 }
 
 fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
