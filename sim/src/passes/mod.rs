@@ -3,3 +3,4 @@
 pub mod areas;
 pub mod prediction;
 pub mod programme;
+pub mod rate_fit;
