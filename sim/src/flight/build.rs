@@ -6,6 +6,7 @@ use crate::{
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
+        rate_fit::Grid,
     },
     plant::{
         Plant, PlantError, PlantParameters,
@@ -112,7 +113,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let tools = Tools {
         prediction: &prediction,
         camera: &camera,
-        speed_step_m_s: f64::from(settings.camera.speed_step_m_s),
+        speeds: speeds(&settings),
         start,
     };
     let load = programme::load(scenario, &tools)?;
@@ -137,7 +138,22 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     })
 }
 
-fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
+/// Speeds that the film drive, or platen, can be asked for.
+pub fn speeds(settings: &Settings) -> Grid {
+    let camera = &settings.camera;
+    let whole = |steps: u32| steps.min(u32::from(u16::MAX)) as u16;
+    Grid {
+        step_m_s: f64::from(camera.speed_step_m_s),
+        least: whole(camera.speed_step_min),
+        most: whole(camera.speed_step_max),
+    }
+}
+
+/// Where the orbit starts.
+///
+/// # Errors
+/// If a published element set cannot be carried to the start.
+pub fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     let orbit = &loaded.scenario.orbit;
     if let Some(state) = &orbit.state {
         return Ok(State { position_m: state.position_m.into(), velocity_m_s: state.velocity_m_s.into() });
@@ -161,11 +177,13 @@ fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     Ok(mean.start_at(start)?.0)
 }
 
-fn drag_area_m2(scenario: &Scenario) -> f64 {
+/// Drag area times coefficient, m²; none without air.
+pub fn drag_area_m2(scenario: &Scenario) -> f64 {
     if scenario.world.aerodynamics { scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient } else { 0.0 }
 }
 
-fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
+/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
     Forces::new(Atmosphere::new(factor), 0.0)
 }

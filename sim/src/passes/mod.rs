@@ -4,3 +4,4 @@ pub mod areas;
 pub mod prediction;
 pub mod programme;
 pub mod rate_fit;
+pub mod required;
