@@ -1,0 +1,3 @@
+//! Design studies: what is found out before anything flies.
+
+pub mod film_rates;
