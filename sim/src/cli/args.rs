@@ -116,7 +116,7 @@ pub struct FilmArgs {
     #[arg(long, value_name = "D", default_value_t = 6.0, value_parser = between::<1, 6000>)]
     pub days: f64,
     /// Time from one command load to the next.
-    #[arg(long, value_name = "H", default_value_t = 8.0, value_parser = between::<10, 2400>)]
+    #[arg(long, value_name = "H", default_value_t = 4.0, value_parser = between::<10, 2400>)]
     pub load_every_hours: f64,
     /// Store rates only where the Sun stands 5° or higher, not all round the orbit.
     #[arg(long)]

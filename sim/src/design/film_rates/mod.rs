@@ -20,11 +20,14 @@ pub mod from_record;
 mod mission;
 mod page;
 mod points;
+mod runs;
 mod samples;
 mod screen;
 mod study;
 pub mod summary;
+mod sums;
 mod table;
+mod worst;
 
 pub use drive::{Run, RunPlan, run};
 pub use mission::Mission;
@@ -110,11 +113,11 @@ pub struct Options {
 }
 
 impl Default for Options {
-    /// Six days with a load every eight hours. Clock: 0.1 s a day, density ±15 % (common practice).
+    /// Six days with a load every four hours. Clock: 0.1 s a day, density ±15 % (common practice).
     fn default() -> Self {
         Self {
             duration_s: 6.0 * 86_400.0,
-            load_every_s: 8.0 * 3600.0,
+            load_every_s: 4.0 * 3600.0,
             cover: Cover::All,
             tilt_rad: [0.0; 2],
             relief_m: 1500.0,

@@ -30,10 +30,12 @@ pub fn screen(rates: &FilmRates) -> String {
     }
     let d = &rates.drive;
     line("reached", three(&d.error_percent, "%", 3));
-    line("at roller", three(&d.metered_percent, "%", 3));
+    if d.metered_percent.count > 0 {
+        line("at roller", three(&d.metered_percent, "%", 3));
+    }
     line("smear", format!("along {}; across by yaw steering {:.2} µm 3σ", three(&d.smear_along_um, "µm", 2), d.smear_across_um.three_sigma));
     if let (Some(wow), Some(flutter)) = (d.wow_percent, d.flutter_percent) {
-        line("drive", format!("{} runs; wow {wow:.3} %, flutter {flutter:.3} % (3σ, worst run)", d.runs));
+        line("drive", format!("{} runs; wow {wow:.3} %, flutter {flutter:.3} % 3σ; worst run {:.3} %", d.runs, d.worst_run_percent.unwrap_or(0.0)));
     }
     if let (Some(up), Some(down), Some(waste)) = (&d.start_up_s, &d.run_down_s, &d.waste_m) {
         line("", format!("valid after {} s; at rest after {} s; {} m of film a start", range(up, 2), range(down, 2), range(waste, 3)));

@@ -179,12 +179,14 @@ plain! {
         smear_along_um: Statistics,
         /// Smear across film from the yaw steering alone, µm.
         smear_across_um: Statistics,
-        /// Wow (below 6 Hz), 3σ, worst run, %.
+        /// Wow (below 6 Hz), 3σ over all runs, %.
         wow_percent: Option<f64>,
-        /// Flutter (above 6 Hz), 3σ, worst run, %.
+        /// Flutter (above 6 Hz), 3σ over all runs, %.
         flutter_percent: Option<f64>,
-        /// Both together, 3σ, worst run, %.
+        /// Both together, 3σ over all runs, %.
         wow_and_flutter_percent: Option<f64>,
+        /// Both together, 3σ of the worst run, %.
+        worst_run_percent: Option<f64>,
         /// Time from demand to valid film, s.
         start_up_s: Option<Range>,
         /// Time from camera-off to film at rest, s.
