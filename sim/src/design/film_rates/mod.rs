@@ -19,6 +19,7 @@ mod drive;
 pub mod from_record;
 mod mission;
 mod page;
+mod plots;
 mod points;
 mod runs;
 mod samples;

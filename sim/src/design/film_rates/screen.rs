@@ -59,7 +59,7 @@ pub fn screen(rates: &FilmRates) -> String {
     for b in &rates.blunders {
         line("if", format!("{}: {:+.1} %, {:.1} µm along, {:.1} µm across in {} ms", b.name, b.rate_error_percent, b.smear_along_um, b.smear_across_um, b.exposure_ms));
     }
-    let bins = if rates.by_day.is_empty() { &rates.by_pass } else { &rates.by_day };
+    let bins = if rates.by_pass.is_empty() { &rates.by_day } else { &rates.by_pass };
     let _ = write!(text, "{}", table(bins));
     for c in &rates.criteria {
         let side = match c.bound { Bound::AtMost => "at most", Bound::AtLeast => "at least" };
