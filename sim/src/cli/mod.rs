@@ -3,6 +3,7 @@
 mod args;
 mod exit;
 mod files;
+mod film;
 mod fly;
 pub mod out;
 mod screen;
@@ -33,6 +34,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
         Verb::Size(order) => size::size(&order),
+        Verb::Film(order) => film::film(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

@@ -6,6 +6,7 @@ use crate::{
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
+        rate_fit::Grid,
     },
     plant::{
         Plant, PlantError, PlantParameters,
@@ -122,7 +123,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let tools = Tools {
         prediction: &prediction,
         camera: &camera,
-        speed_step_m_s: f64::from(settings.camera.speed_step_m_s),
+        speeds: speeds(&settings),
         start,
     };
     let load = programme::load(scenario, &tools)?;
@@ -166,7 +167,22 @@ pub fn start_heights_m(loaded: &Loaded) -> Result<(f64, f64), BuildError> {
     Ok(heights.fold((here_m, here_m), |(low, high), height_m| (low.min(height_m), high.max(height_m))))
 }
 
-fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
+/// Speeds that the film drive, or platen, can be asked for.
+pub fn speeds(settings: &Settings) -> Grid {
+    let camera = &settings.camera;
+    let whole = |steps: u32| steps.min(u32::from(u16::MAX)) as u16;
+    Grid {
+        step_m_s: f64::from(camera.speed_step_m_s),
+        least: whole(camera.speed_step_min),
+        most: whole(camera.speed_step_max),
+    }
+}
+
+/// Where the orbit starts.
+///
+/// # Errors
+/// If a published element set cannot be carried to the start.
+pub fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     let orbit = &loaded.scenario.orbit;
     if let Some(state) = &orbit.state {
         return Ok(State { position_m: state.position_m.into(), velocity_m_s: state.velocity_m_s.into() });
@@ -192,7 +208,7 @@ fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
 
 /// Drag coefficient times area, m²: as given, or of the surfaces as they meet the air at the start with the
 /// camera straight down. The coefficient falls by 2 % from 235 to 180 km as the air cools.
-fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
+pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     if !scenario.world.aerodynamics {
         return 0.0;
     }
@@ -210,7 +226,8 @@ fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     }
 }
 
-fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
+/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
     Forces::new(Atmosphere::new(factor), 0.0)
 }

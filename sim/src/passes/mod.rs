@@ -3,3 +3,5 @@
 pub mod areas;
 pub mod prediction;
 pub mod programme;
+pub mod rate_fit;
+pub mod required;
