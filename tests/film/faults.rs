@@ -32,6 +32,8 @@ const ROLLER_JAM: FilmFaults = FilmFaults {
     slip: 0.0,
     encoder_dead: false,
     brake_stuck: None,
+    supply_free: false,
+    bridge_stuck: None,
 };
 
 #[test]

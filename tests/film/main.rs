@@ -7,6 +7,7 @@ mod hostile;
 mod ledgers;
 mod measure;
 mod rig;
+mod solver;
 mod spools;
 mod transport;
 mod web;

@@ -335,7 +335,7 @@ impl Transport {
             take_up_duty: self.take_up.duty(&self.settings, take_up_m, reel_m_s, reel_m_s2),
             brake: false,
             clamp: false,
-            platen_step: 0,
+            ..FilmDrive::REST
         }
     }
 
