@@ -3,3 +3,4 @@
 pub mod areas;
 pub mod prediction;
 pub mod programme;
+pub mod v_over_h;

@@ -4,7 +4,7 @@
 //! programme in the drive's steps, camera-on and camera-off. Speeds come from the exact image motion over the
 //! ellipsoid along the predicted orbit, and change by one step whenever rounding says so.
 
-use super::{areas, prediction::Prediction};
+use super::{areas, prediction::Prediction, v_over_h};
 use crate::{
     imaging::{
         Earth,
@@ -80,6 +80,7 @@ pub fn load(scenario: &Scenario, tools: &Tools<'_>) -> Result<Load, ProgrammeErr
         let at_s = command.start_s(scenario.run.start);
         match &command.kind {
             Action::Mode(change) => entries.push(Entry { tick: tick(at_s), command: Command::Hold(hold(change.mode)) }),
+            Action::CutAndSeal(_) => entries.push(Entry { tick: tick(at_s), command: Command::Secure }),
             Action::Camera(camera) => add_pass(scenario, tools, at_s, camera, &mut entries)?,
         }
     }
@@ -104,6 +105,9 @@ fn add_pass(
     let mut speed = (wanted(at_s)? / tools.speed_step_m_s).round();
     let middle_m_s = wanted(0.5 * (at_s + end_s))?;
     entries.push(Entry { tick: tick(at_s - FIRST_SPEED_LEAD_S).max(1), command: Command::Speed(speed as u16) });
+    let expected_rad_s = v_over_h::seen_rad_s(tools.prediction, &scenario.areas, HEIGHT_REACH_M, at_s);
+    let beside = tick(at_s - FIRST_SPEED_LEAD_S).max(1);
+    entries.push(Entry { tick: beside, command: Command::Expect(v_over_h::units(expected_rad_s)) });
     let slit = match camera.slit {
         Slit::Index(index) => index,
         Slit::Auto => setting_for(tools, 0.5 * (at_s + end_s), middle_m_s),
