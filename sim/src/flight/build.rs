@@ -1,6 +1,6 @@
 //! From a validated scenario to plant, camera, controller and load.
 
-use super::settings;
+use super::{load_faults, settings};
 use crate::{
     imaging::camera::{Camera, CameraKind as ImagingKind},
     passes::{
@@ -10,7 +10,7 @@ use crate::{
     },
     plant::{
         Plant, PlantError, PlantParameters,
-        film::{FilmParameters, shutter::ShutterParameters},
+        film::{FilmParameters, shutter::ShutterParameters, splice::Splice},
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},
@@ -126,7 +126,8 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         speeds: speeds(&settings),
         start,
     };
-    let load = programme::load(scenario, &tools)?;
+    let planned = programme::load(scenario, &tools)?;
+    let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
     let mut judge = controller.clone();
@@ -348,7 +349,29 @@ pub fn film(scenario: &Scenario) -> FilmParameters {
     for reel in [&mut film.supply, &mut film.take_up] {
         reel.core_radius_m = from.core_radius_m;
         reel.hub_inertia_kg_m2 = from.hub_inertia_kg_m2;
+        reel.drag_nm = from.reel_drag_n_m;
+        reel.brake_nm = from.reel_brake_n_m;
+        reel.motor.constant_nm_a = from.reel_motor_n_m_a;
+        reel.motor.resistance_ohm = from.reel_motor_ohm;
+        reel.motor.current_limit_a = from.reel_motor_limit_a;
     }
+    let roller = &mut film.roller;
+    roller.radius_m = from.roller_radius_m;
+    roller.inertia_kg_m2 = from.roller_inertia_kg_m2;
+    roller.drag_nm = from.roller_drag_n_m;
+    roller.motor.constant_nm_a = from.roller_motor_n_m_a;
+    roller.motor.resistance_ohm = from.roller_motor_ohm;
+    roller.motor.current_limit_a = from.roller_motor_limit_a;
+    film.gauges.roller_counts_per_turn = from.roller_counts;
+    film.gauges.reel_counts_per_turn = from.reel_counts;
+    film.bus_v = from.supply_v;
+    for arm in [&mut film.supply_arm, &mut film.take_up_arm] {
+        arm.middle_tension_n = from.tension_n;
+        // An arm takes in twice its way and is pulled at by two strands.
+        arm.stiffness_n_m = from.arm_spring_n_per_m.map_or(arm.stiffness_n_m, |spring| 4.0 * spring);
+        arm.travel_m = from.arm_travel_m.unwrap_or(arm.travel_m);
+    }
+    film.splices = from.splices_m.iter().map(|&at_m| Splice::taped(at_m)).collect();
     film.take_up.spin = if from.counter_rotating { -film.supply.spin } else { film.supply.spin };
     film
 }

@@ -5,3 +5,4 @@ pub mod prediction;
 pub mod programme;
 pub mod rate_fit;
 pub mod required;
+pub mod v_over_h;
