@@ -156,7 +156,8 @@ impl Controller {
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
             gyro_fresh: self.inputs.gyro_fresh(),
-            gyros_live: self.inputs.gyros_live(),
+            gyro_live: self.inputs.gyro_live(),
+            load_counter: self.programme.counter(),
         });
     }
 
@@ -238,6 +239,13 @@ impl Controller {
         flags.put(Flag::ClockJumped, self.programme.suspended());
         flags.put(Flag::LoadRefused, self.programme.last_refusal.is_some());
         flags.put(Flag::QuietBroken, status.quiet_broken > 0);
+        let doubts = &status.doubts;
+        flags.put(Flag::GyroDoubtful, doubts.gyro);
+        flags.put(Flag::YawDoubtful, doubts.yaw);
+        flags.put(Flag::HorizonNoisy, doubts.horizon_noisy);
+        flags.put(Flag::PulsesFrequent, doubts.pulses);
+        flags.put(Flag::ThrustOdd, doubts.thrust);
+        flags.put(Flag::AttitudeDiverged, doubts.diverged);
     }
 
     fn snapshot(&self, tick: u32, attitude: crate::attitude::Status) -> Telemetry {
