@@ -1,0 +1,3 @@
+//! Design studies: numbers an engineer settles before anything flies.
+
+pub mod attitude;
