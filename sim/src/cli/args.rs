@@ -6,6 +6,7 @@ use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::exit::EXIT_CODES;
+use super::tune_args::TuneArgs;
 
 const EXAMPLES: &str = "\
 Examples:
@@ -13,6 +14,7 @@ Examples:
   stillframe new strip my.toml          write a scenario to start from
   stillframe validate my.toml           say everything that is wrong with it
   stillframe fly my.toml --hours 2      fly its first two hours
+  stillframe tune my.toml               settings for its attitude loop
 ";
 
 /// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
@@ -33,6 +35,12 @@ pub struct Args {
 pub enum Verb {
     /// Fly a scenario and write the results to a folder.
     Fly(FlyArgs),
+    /// Tune the attitude loop: propose settings, predict, measure, sweep, find limits, compare.
+    ///
+    /// Works out settings from vehicle, sensors and jets with a reason for each, flies them and those in hand with
+    /// the flight code in the simulated vehicle, sweeps around them for the front of gas against rate in exposures,
+    /// and finds how wrong inertia, thrust, delay and noise may be. About a minute on two cores.
+    Tune(TuneArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.
@@ -90,7 +98,7 @@ pub struct FlyArgs {
     pub json: bool,
 }
 
-fn hours(text: &str) -> Result<f64, String> {
+pub(super) fn hours(text: &str) -> Result<f64, String> {
     let hours: f64 = text.parse().map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
     if (0.01..=240.0).contains(&hours) { Ok(hours) } else { Err("allowed: 0.01 to 240 hours".to_owned()) }
 }

@@ -6,6 +6,9 @@ mod files;
 mod fly;
 pub mod out;
 mod screen;
+mod tune;
+mod tune_args;
+mod tune_screen;
 
 use std::ffi::OsString;
 use std::io::IsTerminal;
@@ -30,6 +33,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
+        Verb::Tune(order) => tune::tune(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),
