@@ -12,14 +12,14 @@ use crate::{
 };
 use serde::{Deserialize, Serialize};
 use std::{fmt::Write, path::PathBuf};
-use stillframe_controller::io::{ATTITUDE_TICKS, TICKS_PER_S};
 use stillframe_controller::{
     exposure::ANY_SLIT,
-    io::Sensors,
+    io::{ATTITUDE_TICKS, Sensors, TICKS_PER_S},
+    packet,
     programme::load::{Command, Entry},
 };
 use stillframe_golden::{Run, TICKS, settings::Camera, stream::RANDOM_FROM};
-use stillframe_wire::{Cost, FromBoard, ToBoard, frame, settings::SettingsRow};
+use stillframe_wire::{Cost, FromBoard, ToBoard, frame, packet::read_snapshot, settings::SettingsRow};
 
 /// The emulator's words for one nanosecond an instruction, which is one count of its 1 GHz timer.
 const COUNT: [&str; 2] = ["-icount", "shift=0"];
@@ -122,6 +122,7 @@ fn step(run: &mut Run, sequence: u32, sensors: Sensors, mut ask: impl FnMut(&ToB
     let FromBoard::Answer { actuators, telemetry, cost: Cost::TimerTicks(ticks), .. } = answer else {
         panic!("{answer:?}")
     };
+    let telemetry = telemetry.map(|packet| read_snapshot(&packet).unwrap().1);
     run.answer(&actuators, telemetry.as_ref());
     ticks - READING
 }
@@ -163,7 +164,8 @@ fn radio_load() -> u32 {
         }
     }
     let mut bytes = vec![0];
-    bytes.extend(cobs::encode_vec(&load.encode()));
+    let packet: heapless::Vec<u8, 4_096> = packet::write(packet::TELECOMMAND, &[&load.encode()]).unwrap();
+    bytes.extend(cobs::encode_vec(&packet));
     bytes.push(0);
     let (mut run, mut most, mut taken) = (Run::new(Camera::Strip), 0, false);
     for (sequence, chunk) in bytes.chunks(32).enumerate() {
@@ -174,7 +176,8 @@ fn radio_load() -> u32 {
     for sequence in 0..200 {
         let sequence = sequence + bytes.len().div_ceil(32) as u32;
         let answer = pipes.ask(&ToBoard::Step { sequence, sensors: run.sensors() });
-        taken |= matches!(answer, FromBoard::Answer { telemetry: Some(telemetry), .. } if telemetry.load_counter == 2);
+        let FromBoard::Answer { telemetry, .. } = answer else { panic!("{answer:?}") };
+        taken |= telemetry.is_some_and(|packet| read_snapshot(&packet).unwrap().1.load_counter == 2);
     }
     assert!(taken, "the load was not taken");
     most

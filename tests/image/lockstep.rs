@@ -12,7 +12,7 @@ use stillframe::{
     scenario::demo::Demo,
 };
 use stillframe_controller::{Controller, io::Actuators};
-use stillframe_wire::{Cost, FromBoard, ToBoard, VERSION, settings::SettingsRow};
+use stillframe_wire::{Cost, FromBoard, ToBoard, VERSION, packet::snapshot, settings::SettingsRow};
 
 /// All bits of a message: equal numbers with different bits (zeros of both signs) differ here.
 fn bits(actuators: &Actuators) -> Vec<u8> {
@@ -46,8 +46,9 @@ fn fly(built: Built, steps: u32, mut ask: impl FnMut(&ToBoard) -> FromBoard) {
         assert_eq!(echoed, sequence);
         assert_eq!(bits(&actuators), bits(&here), "step {sequence}: board {actuators:?}, desk {here:?}");
         assert!(matches!(cost, Cost::TimerTicks(ticks) if ticks > 0));
-        if let Some(telemetry) = telemetry {
-            assert_eq!(postcard::to_stdvec(&telemetry), postcard::to_stdvec(desk.telemetry()));
+        if let Some(packet) = telemetry {
+            // The whole packet, by its bytes.
+            assert_eq!(Some(packet), snapshot(desk.telemetry(), snapshots as u16));
             snapshots += 1;
         }
         fired += here.jets.iter().filter(|jet| jet.open_us.is_some()).count();

@@ -52,6 +52,7 @@ pub fn settings(camera: Camera) -> Settings {
     settings.observer.level_rate_time_s = 2.0;
     settings.observer.heading_wait_s = 10.0;
     settings.observer.settle_s = 0.0;
+    settings.steering.damp_rate_deg_s = 0.5;
     settings.steering.lost_s = 2.0;
     if camera == Camera::Framing {
         settings.camera = CameraSettings::framing();
@@ -71,12 +72,12 @@ pub fn load(counter: u16, from_tick: u32, camera: Camera) -> Load {
     let on = |slit| Command::CameraOn { slit, interval_ticks };
     let commands = [
         (50, Command::Speed(340)),
-        (3_000, on(1)),
-        (3_300, Command::Speed(352)),
-        (3_800, Command::CameraOff),
-        (3_850, Command::Hold(Hold::Coarse)),
-        (3_900, Command::Speed(500)),
-        (3_950, Command::Hold(Hold::Fine)),
+        (3_600, on(1)),
+        (3_750, Command::Speed(352)),
+        (4_000, Command::CameraOff),
+        (4_020, Command::Hold(Hold::Coarse)),
+        (4_050, Command::Hold(Hold::Fine)),
+        (4_100, Command::Speed(500)),
         (4_300, on(255)),
         (5_000, Command::CameraOff),
         (5_900, Command::Hold(Hold::Drift)),

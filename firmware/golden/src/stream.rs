@@ -2,7 +2,10 @@
 
 use crate::settings::{Camera, JETS, THRUST_N, load};
 use heapless::Vec;
-use stillframe_controller::io::{Actuators, FilmSample, HorizonSample, MAX_JETS, Sensors, TICK_S, TICK_US, TankSample};
+use stillframe_controller::{
+    io::{Actuators, FilmSample, HorizonSample, MAX_JETS, Sensors, TICK_S, TICK_US, TankSample},
+    packet,
+};
 
 /// Step from which on the sensors say nothing but random bits.
 pub const RANDOM_FROM: u32 = 11_400;
@@ -200,7 +203,9 @@ impl Stream {
             10_400 => (4, 17_450),
             _ => return,
         };
-        let bytes = load(counter, from_tick, self.camera).encode();
+        let load = load(counter, from_tick, self.camera).encode();
+        // It always fits: a load of ten commands.
+        let bytes: Vec<u8, 512> = packet::write(packet::TELECOMMAND, &[&load]).unwrap_or_default();
         self.uplink.clear();
         self.sent = 0;
         stuff(&bytes, &mut self.uplink);

@@ -13,6 +13,7 @@ use crate::{
     frame::Unframer,
     message::{Cost, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, VERSION},
     pace::Pacer,
+    packet::{self, Count},
     settings,
 };
 use heapless::Vec;
@@ -65,6 +66,8 @@ pub struct Server {
     steps: u32,
     silent_ticks: u32,
     link_losses: u32,
+    /// Of the next telemetry packet.
+    count: Count,
     /// In real time only.
     pacer: Option<Pacer>,
 }
@@ -88,6 +91,7 @@ impl Server {
             steps: 0,
             silent_ticks: 0,
             link_losses: 0,
+            count: Count::FIRST,
             pacer: None,
         }
     }
@@ -232,7 +236,8 @@ impl Server {
         machine.start();
         let actuators = controller.step(sensors);
         let cost = machine.cost();
-        let telemetry = fresh_telemetry(controller, sensors);
+        let telemetry =
+            fresh_telemetry(controller, sensors).and_then(|snapshot| packet::snapshot(&snapshot, self.count.take()));
         machine.put_out(&actuators);
         let answer = FromBoard::Answer { sequence, actuators, telemetry, cost };
         self.expected = sequence.wrapping_add(1);
@@ -270,7 +275,7 @@ pub fn fresh_telemetry(controller: &Controller, sensors: &Sensors) -> Option<Tel
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     extern crate std;
     use super::*;
     use crate::{frame, pace::HELD_TICKS, settings::SettingsRow};
@@ -306,7 +311,7 @@ mod tests {
     }
 
     /// Two banks that turn the vehicle every way: pairs of pushes on arms of a metre.
-    fn settings() -> Settings {
+    pub(crate) fn settings() -> Settings {
         let rows: [([f32; 3], [f32; 3]); 6] = [
             ([0.0, 1.0, 0.0], [0.0, 0.0, 1.0]),
             ([0.0, 1.0, 0.0], [0.0, 0.0, -1.0]),
@@ -359,6 +364,10 @@ mod tests {
             };
             assert_eq!(actuators, here.step(&sensors(sequence)));
             assert_eq!(telemetry.is_some(), sequence % 100 == 0);
+            if let Some(bytes) = telemetry {
+                let (header, told) = packet::read_snapshot(&bytes).unwrap();
+                assert_eq!((u32::from(header.count), told), (sequence / 100, *here.telemetry()));
+            }
             assert_eq!(desk.out, Some(actuators));
         }
     }

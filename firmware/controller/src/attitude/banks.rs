@@ -27,11 +27,19 @@ impl Banks {
 
     /// Gives up the bank in use: its latch valve stays shut from now on, and the other takes over if it is
     /// sound. With both lost nothing can fire.
-    pub fn give_up(&mut self, why: Verdict) {
+    ///
+    /// Two banks that are weak alike have the same cause, the gas they are fed with: then neither is lost. Tells
+    /// whether that is so; the jets' thrust must then be taken for less.
+    pub fn give_up(&mut self, why: Verdict) -> bool {
+        if why == Verdict::Weak && self.lost.contains(&Some(Verdict::Weak)) {
+            self.lost = [None; BANKS];
+            return true;
+        }
         if let Some(slot) = self.lost.get_mut(self.active) {
             *slot = Some(why);
         }
         self.active = (self.active + 1) % BANKS;
+        false
     }
 
     fn sound(&self) -> bool {
