@@ -2,7 +2,10 @@
 
     stillframe fly --out strip
     stillframe new frame f.toml && stillframe fly f.toml --out frame
-    python3 docs/pictures.py strip/report.html frame/report.html
+    stillframe size --out sizing
+    python3 docs/pictures.py strip/report.html frame/report.html sizing/report.html
+
+A dash in place of a report leaves its pictures as they are.
 
 Needs chromium and Pillow. Each picture is one figure of a report (found by its caption), photographed by the
 browser without its caption, cut to its content and reduced to 96 colours.
@@ -32,6 +35,8 @@ FIGURES = {
     "film-speed": (0, "Film speed that"),
     "film-pass": (0, "First pass from"),
     "film-pass-frame": (1, "First pass from"),
+    "sizing-trade": (2, "Ground resolved distance against mass"),
+    "sizing-modulation": (2, "Modulation of the target"),
 }
 
 
@@ -59,17 +64,21 @@ def shoot(page: str, name: str, width: int = 900) -> None:
 
 
 def main() -> None:
-    """Every figure, and the head of the first report."""
+    """Every figure, and the heads of the first and third report."""
     OUT.mkdir(exist_ok=True)
-    reports = [Path(argument).read_text() for argument in sys.argv[1:3]]
-    head = reports[0][: reports[0].index("<body>") + len("<body>")]
+    reports = [None if argument == "-" else Path(argument).read_text() for argument in sys.argv[1:4]]
+    heads = [report and report[: report.index("<body>") + len("<body>")] for report in reports]
     for name, (which, caption) in FIGURES.items():
+        if reports[which] is None:
+            continue
         figures = re.findall(r"<figure.*?</figure>", reports[which], re.S)
         plain = [re.sub("<[^>]+>", "", f[f.index("<figcaption>") :]).strip() for f in figures]
         (figure,) = [f for f, p in zip(figures, plain, strict=True) if p.startswith(caption)]
-        shoot(f"{head}{figure[: figure.index('<figcaption>')]}</figure></body></html>", name)
-    body = reports[0][len(head) :]
-    shoot(f"{head}{body[: body.index('<nav')]}</body></html>", "summary")
+        shoot(f"{heads[which]}{figure[: figure.index('<figcaption>')]}</figure></body></html>", name)
+    for name, which in {"summary": 0, "sizing": 2}.items():
+        if reports[which] is not None:
+            body = reports[which][len(heads[which]) :]
+            shoot(f"{heads[which]}{body[: body.index('<nav')]}</body></html>", name)
 
 
 main()

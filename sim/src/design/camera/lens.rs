@@ -18,8 +18,8 @@ pub fn quoted_modulation() -> f64 {
 const COARSEST_PER_M: f64 = 100.0;
 /// Beyond this, cycles/m, nothing limits.
 const FINEST_PER_M: f64 = 1e8;
-/// Resolutions are found to this, cycles/m: 1e-6 lp/mm.
-const TOLERANCE_PER_M: f64 = 1e-3;
+/// Resolutions are found to this share of themselves.
+const TOLERANCE: f64 = 1e-7;
 
 /// The aberration blur of a family of lenses, as the standard deviation of a Gaussian on film.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -128,5 +128,5 @@ pub fn first_crossing_per_m(excess: impl Fn(f64) -> f64, guess: f64, limit: f64)
         low = high;
         high = (1.2 * high).min(limit);
     }
-    crossing(excess, low, high, TOLERANCE_PER_M)
+    crossing(excess, low, high, TOLERANCE * high)
 }
