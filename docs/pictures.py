@@ -64,7 +64,7 @@ def shoot(page: str, name: str, width: int = 900) -> None:
 
 
 def main() -> None:
-    """Every figure, and the heads of the first and third report."""
+    """Every figure, and the head of the first report."""
     OUT.mkdir(exist_ok=True)
     reports = [None if argument == "-" else Path(argument).read_text() for argument in sys.argv[1:4]]
     heads = [report and report[: report.index("<body>") + len("<body>")] for report in reports]
@@ -75,10 +75,9 @@ def main() -> None:
         plain = [re.sub("<[^>]+>", "", f[f.index("<figcaption>") :]).strip() for f in figures]
         (figure,) = [f for f, p in zip(figures, plain, strict=True) if p.startswith(caption)]
         shoot(f"{heads[which]}{figure[: figure.index('<figcaption>')]}</figure></body></html>", name)
-    for name, which in {"summary": 0, "sizing": 2}.items():
-        if reports[which] is not None:
-            body = reports[which][len(heads[which]) :]
-            shoot(f"{heads[which]}{body[: body.index('<nav')]}</body></html>", name)
+    if reports[0] is not None:
+        body = reports[0][len(heads[0]) :]
+        shoot(f"{heads[0]}{body[: body.index('<nav')]}</body></html>", "summary")
 
 
 main()

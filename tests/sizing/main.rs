@@ -1,6 +1,7 @@
 //! Sizing the camera: hand arithmetic, outside values, what physics guarantees, the choice, refusals, the command.
 
 mod bad;
+mod chapter;
 mod choice;
 mod command;
 mod hand;

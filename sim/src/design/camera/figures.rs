@@ -24,9 +24,11 @@ pub fn trade(wants: &Wants, study: &Study) -> Markup {
     let name = if study.chosen.is_some() { "the camera taken" } else { "the nearest camera" };
     let marked: Vec<(f64, f64)> = of(&priced).into_iter().chain(of(&shown)).chain(of(&study.front)).collect();
     let heaviest = marked.iter().map(|p| p.0).fold(10.0, f64::max);
-    let coarsest = marked.iter().map(|p| p.1).fold(wants.mission.grd_m, f64::max);
+    // The front of small, coarse cameras runs far up; what was asked about is what the eye needs.
+    let asked = of(&priced).into_iter().chain(of(&shown)).map(|p| p.1);
+    let coarsest = asked.fold(wants.mission.grd_m, f64::max);
     let x = (0.0, 1.08 * heaviest);
-    let y = (0.0, 1.12 * coarsest);
+    let y = (0.0, 1.3 * coarsest);
     let inside = |points: Vec<(f64, f64)>| -> Vec<(f64, f64)> {
         points.into_iter().filter(|(mass, grd)| *mass <= x.1 && *grd <= y.1).collect()
     };
