@@ -22,8 +22,9 @@ pub(crate) mod page;
 pub(crate) mod stores;
 mod strips;
 mod svg;
-mod tables;
+pub(crate) mod tables;
 pub mod text;
+mod torques;
 
 pub use data::{
     Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
