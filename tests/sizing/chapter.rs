@@ -44,9 +44,8 @@ fn the_camera_taken_and_the_prices() {
         let film_mm = wants.films[at.point.film].width_m * 1e3;
         chapter.says(&format!("| {} m | {} on {film_mm:.0} mm film, {:.0} kg |", price.grd_m, lens(at), at.mass_kg));
     }
-    let still = size(&wants, Terms::STATIC);
     let smear_m = c.grd_m - camera(&wants, c.point, Terms::STATIC).grd_m;
-    assert!(still.chosen.is_some() && smear_m < 0.15 * budget.worth_m(limiting), "a tenth: {smear_m}");
+    chapter.says(&format!("All the smear together is worth {:.0} cm", smear_m * 100.0));
 }
 
 #[test]
