@@ -41,6 +41,9 @@ fn the_vehicle_is_captured_and_held_on_it() {
     let mut rig = Rig::new(&text(1.6));
     let captured_s = rig.time_to(45.0 * 60.0, |flight| flight.controller.mode() == Mode::Fine);
     assert!(captured_s.is_some(), "{:?}", rig.mode());
+    // Fine hold begins anywhere inside the coarse deadband, 1.2° about roll; a minute later it is where it belongs.
+    let in_s = rig.flight.time_s() + 60.0;
+    rig.run(in_s);
     let worst = rig.worst_error_deg(1.5 * 3600.0);
     assert!(worst.max() < 1.0, "{worst:?}");
     assert_eq!(rig.mode(), Mode::Fine);

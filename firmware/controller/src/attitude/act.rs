@@ -53,7 +53,9 @@ impl Attitude {
             }
             Mode::Level if number == 2 => axis.law.place(&state, 0.0, 0.3 * steering.damp_rate_deg_s * DEG),
             Mode::Level => self.slow(number).hold(&state, steering.coarse_factor),
-            Mode::Coarse if !self.observer.settled(input.cycle) => self.slow(number).hold(&state, steering.coarse_factor),
+            Mode::Coarse if !self.observer.settled(input.cycle) => {
+                self.slow(number).hold(&state, steering.coarse_factor)
+            }
             Mode::Coarse => axis.law.hold(&state, steering.coarse_factor),
             Mode::Fine => self.decide_fine(number, &state, input),
         }
@@ -87,7 +89,10 @@ impl Attitude {
         let steering = &self.settings.steering;
         let since_s = input.cycle.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32;
         let most_rad_s = 0.7 * self.settings.observer.gyro_range_deg_s * DEG;
-        since_s < steering.watch_s
+        // A vehicle that hardly turns sees nothing new by waiting.
+        let tumbling = (0..3).any(|number| math::abs(self.rate(number)) > 0.5 * steering.search_rate_deg_s * DEG);
+        tumbling
+            && since_s < steering.watch_s
             && self.observer.heading == Heading::Blind
             && (0..3).all(|number| math::abs(self.rate(number)) < most_rad_s)
     }
@@ -119,8 +124,7 @@ impl Attitude {
         let pick = |v: &Vec3| v.get(number).copied().unwrap_or(0.0);
         let (inertia, share) = self.axes.get(number).map_or((1.0, 1.0), |axis| (axis.inertia_kg_m2, axis.thrust_share));
         let rate_only = matches!(self.mode, Mode::Damp | Mode::Search);
-        let jet =
-            |positive| self.banks.select(number, positive).map_or(0.0, |s| share * s.axis_torque_nm / inertia);
+        let jet = |positive| self.banks.select(number, positive).map_or(0.0, |s| share * s.axis_torque_nm / inertia);
         AxisState {
             angle_rad: if rate_only { 0.0 } else { pick(&self.error) },
             rate_rad_s: if rate_only { self.rate(number) } else { pick(&self.rate_error) },
@@ -141,7 +145,8 @@ impl Attitude {
             }
         }
         self.jets_nms += selection.torque_nm * length_s;
-        self.firing.fire(selection.jets, pulse.length_us);
+        let late_us = self.axes.get(number).map_or(0, |axis| axis.late_us);
+        self.firing.fire(selection.jets, pulse.length_us.saturating_sub(late_us));
         self.pulses = self.pulses.saturating_add(1);
     }
 }

@@ -23,6 +23,8 @@ pub struct Axis {
     pub watcher: Watcher,
     /// Share of their nominal thrust that this axis' jets have been found to give.
     pub thrust_share: f32,
+    /// Time for which this axis' valves have been found to stay open beyond what they were told, µs.
+    pub late_us: u32,
     /// Rest until the next pulse, µs.
     pub rest_us: u32,
     /// Rate change commanded but not yet given, and the acceleration at which it comes.
@@ -42,6 +44,7 @@ impl Axis {
             rates: RateObserver::default(),
             watcher: Watcher::new(least_rad_s),
             thrust_share: 1.0,
+            late_us: 0,
             rest_us: 0,
             pending_rad_s: 0.0,
             pending_rad_s2: 0.0,
@@ -58,6 +61,8 @@ impl Axis {
     /// anew: the smoothed one lags behind what the lost bank has left, and the lag would look like the next bank's
     /// runaway.
     pub fn change_jets(&mut self, number: usize, banks: &Banks, settings: &Settings, gyro_rad_s: Option<f32>) {
+        self.law.minimum_us -= self.late_us;
+        self.late_us = 0;
         self.gains = Self::gains(self.inertia_kg_m2, number, banks, settings);
         self.watcher = Watcher::new(least_rad_s(&self.gains, &self.law));
         self.thrust_share = 1.0;
@@ -81,6 +86,15 @@ impl Axis {
     /// Takes the thrust for `share` times what it was taken for.
     pub fn fit_thrust(&mut self, share: f32) {
         self.thrust_share = math::clamp(self.thrust_share * share, 0.3, 3.0);
+    }
+
+    /// Takes the valves to shut later by `excess` of the least pulse: the least pulse is longer then, and all are told
+    /// shorter by as much.
+    pub fn fit_late(&mut self, excess: f32) {
+        let told_us = self.law.minimum_us - self.late_us;
+        let late_us = self.late_us as f32 + excess * self.law.minimum_us as f32;
+        self.late_us = (math::clamp(late_us, 0.0, 3.0 * told_us as f32)) as u32;
+        self.law.minimum_us = told_us + self.late_us;
     }
 
     /// Notes a torque of `torque_nm` about this axis for `length_s`, by its own jets or by another axis'.

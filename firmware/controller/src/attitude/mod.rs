@@ -90,6 +90,8 @@ pub struct Attitude {
     mode: Mode,
     mode_since: u32,
     search_backward: bool,
+    /// Share of nominal thrust that all jets were found to give when both banks were weak alike.
+    weak_gas_share: f32,
     /// Gyros that are dead.
     missing: [bool; 3],
     reference: Quat,
@@ -124,6 +126,7 @@ impl Attitude {
             firing: Firing::default(),
             monitor: Monitor::default(),
             search_backward: false,
+            weak_gas_share: 1.0,
             missing: [false; 3],
             mode: Mode::Drift,
             mode_since: 0,
@@ -224,19 +227,14 @@ impl Attitude {
         let doubted_s = self.observer.trust.doubted_s(input.cycle);
         mode::View {
             wanted: input.wanted,
-            can_fire: input.gas_allowed
-                && !self.monitor.diverged
-                && self.rates_known(input)
-                && self.banks.any_left(),
+            can_fire: input.gas_allowed && !self.monitor.diverged && self.rates_known(input) && self.banks.any_left(),
             turning,
             fast,
             seen: !blind,
             unseen_s: unlocked as f32 / TICKS_PER_S as f32,
             contradiction: self.observer.contradiction,
             heading: self.observer.heading,
-            fit: self.observer.settled(input.cycle)
-                && !doubts
-                && doubted_s <= self.settings.observer.horizon_doubt_s,
+            fit: self.observer.settled(input.cycle) && !doubts && doubted_s <= self.settings.observer.horizon_doubt_s,
             in_mode_s: input.cycle.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32,
             lost_s: steering.lost_s,
             search_turn_s: 400.0 / steering.search_rate_deg_s,

@@ -246,8 +246,15 @@ impl Observer {
                 self.blend(&(tilt * share), place, settled, now);
             }
             Verdict::Withhold => {}
-            Verdict::Lost => self.forget(),
+            Verdict::Lost => self.give_up(),
         }
+    }
+
+    /// Forgets everything, a drift beyond belief too: it was learned from what is now given up.
+    fn give_up(&mut self) {
+        let limit = self.settings.drift_limit_deg_h * DEG / 3600.0;
+        self.drift_rad_s.y = math::clamp(self.drift_rad_s.y, -limit, limit);
+        self.forget();
     }
 
     fn blend(&mut self, tilt: &Vec3, place: &Place, settled: bool, now: &Circumstances) {
@@ -336,7 +343,11 @@ pub fn stand_in(axis: usize, lean: &Vec3, place: &Place) -> (f32, f32) {
         _ => (YAW_STAND_IN_S, lean.z),
     };
     let step = lean_rad * HORIZON_STEP_S;
-    if axis < 2 { (3.0 / (t * t) * step, step / (t * t * t)) } else { (step / (t * t * t * n), 0.1 * step / (t * t * t * t * n)) }
+    if axis < 2 {
+        (3.0 / (t * t) * step, step / (t * t * t))
+    } else {
+        (step / (t * t * t * n), 0.1 * step / (t * t * t * t * n))
+    }
 }
 
 /// The shortest turn that lays body z onto `down` (body axes), as the roll and pitch it has taken, rad.

@@ -49,7 +49,8 @@ pub struct Watcher {
     seen_rad_s: f32,
     left_s: f32,
     lasted_s: f32,
-    misses: u32,
+    /// Net misses of turns the negative and the positive way: each has jets of its own.
+    misses: [u32; 2],
     runaway_s: f32,
     /// What short pulses give, and long ones, as a share of what was expected of them, smoothed.
     short: Given,
@@ -81,7 +82,7 @@ impl Watcher {
             seen_rad_s: 0.0,
             left_s: 0.0,
             lasted_s: 0.0,
-            misses: 0,
+            misses: [0; 2],
             runaway_s: 0.0,
             short: Given::NEW,
             long: Given::NEW,
@@ -103,13 +104,28 @@ impl Watcher {
         if judged < FIT_AFTER || math::abs(share - 1.0) < FIT_SHARE {
             return None;
         }
-        (self.long, self.misses) = (Given::NEW, 0);
+        (self.long, self.misses) = (Given::NEW, [0; 2]);
         Some(share)
+    }
+
+    /// What short pulses have been found to give, if that is far more than they should while long ones are as told:
+    /// valves that shut late. Counting begins anew then.
+    pub fn take_excess(&mut self, settings: &ResponseSettings) -> Option<f32> {
+        let excess = self.short.share - 1.0;
+        if self.short.judged < FIT_AFTER || excess < settings.odd_share {
+            return None;
+        }
+        self.short = Given::NEW;
+        Some(excess)
     }
 
     /// What the pulses judged last gave, for a bank that is kept although it is weak.
     pub fn last_gave(&self) -> f32 {
-        if self.expected_rad_s == 0.0 { 1.0 } else { math::clamp(1.0 + self.seen_rad_s / self.expected_rad_s, 0.3, 1.0) }
+        if self.expected_rad_s == 0.0 {
+            1.0
+        } else {
+            math::clamp(1.0 + self.seen_rad_s / self.expected_rad_s, 0.3, 1.0)
+        }
     }
 
     /// Notes a pulse of `length_s` and the signed rate change it should bring.
@@ -169,8 +185,10 @@ impl Watcher {
         let given = if math::abs(self.expected_rad_s) > self.long_rad_s { &mut self.long } else { &mut self.short };
         given.take(gave);
         let missed = 1.0 - gave > settings.missing_share;
-        self.misses = if missed { self.misses + 1 } else { self.misses.saturating_sub(1) };
-        if self.misses < settings.misses {
+        let [negative, positive] = &mut self.misses;
+        let misses = if self.expected_rad_s > 0.0 { positive } else { negative };
+        *misses = if missed { *misses + 1 } else { misses.saturating_sub(1) };
+        if *misses < settings.misses {
             return Verdict::Sound;
         }
         if gave < NOTHING { Verdict::Missing } else { Verdict::Weak }

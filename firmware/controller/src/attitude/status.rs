@@ -1,6 +1,8 @@
 //! What the attitude loop tells the rest of the vehicle and the ground.
 
-use super::{Attitude, axis::Axis, firing::Firing, mode::Mode, observer::Heading, quiet::Phase, rotation, rotation::Vec3};
+use super::{
+    Attitude, axis::Axis, firing::Firing, mode::Mode, observer::Heading, quiet::Phase, rotation, rotation::Vec3,
+};
 use crate::io::BANKS;
 
 /// Angular momentum by the vehicle's own measure.

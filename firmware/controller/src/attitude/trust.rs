@@ -14,6 +14,8 @@ pub const HORIZON_STEP_S: f32 = 0.1;
 pub const SILENT_TICKS: u32 = TICKS_PER_S;
 /// Smoothing of the disagreement: 30 samples bring tenfold noise (0.5°) below a third of the gate.
 const MEAN_TIME_S: f32 = 3.0;
+/// The same while the sensor is not believed: a jump that has ended should not linger.
+const DOUBTED_MEAN_TIME_S: f32 = 1.0;
 /// Smoothing of the scatter about the mean.
 const SCATTER_TIME_S: f32 = 20.0;
 /// From inside the inner third of the gate to its edge: faster is a jump, slower is a creep. A jump of twice the
@@ -21,6 +23,8 @@ const SCATTER_TIME_S: f32 = 20.0;
 const JUMP_S: f32 = 8.0;
 /// A creep is over when the mean has stayed in the inner third of the gate for so long.
 const CREPT_S: f32 = 300.0;
+/// Longest time for which a gyro is learned anew while the two are still apart.
+const CREEPING_S: f32 = 600.0;
 /// Disagreement beyond which neither is worth holding on to, rad (5°).
 const HOPELESS_RAD: f32 = 0.087;
 const DEG: f32 = core::f32::consts::PI / 180.0;
@@ -52,6 +56,7 @@ pub struct Trust {
     near_tick: u32,
     far_tick: u32,
     doubt_since: u32,
+    creeping_since: u32,
     silent: bool,
 }
 
@@ -89,10 +94,11 @@ impl Trust {
         }
         if self.creeping {
             // The firmer hand should have caught up long before.
-            return if size > 4.0 * gate_rad { Verdict::Lost } else { Verdict::Use };
+            let hopeless = size > 4.0 * gate_rad || since_s(tick, self.creeping_since) > CREEPING_S;
+            return if hopeless { Verdict::Lost } else { Verdict::Use };
         }
         if since_s(tick, self.near_tick) > JUMP_S {
-            self.creeping = true;
+            (self.creeping, self.creeping_since) = (true, tick);
             return Verdict::Use;
         }
         self.doubt(tick);
@@ -113,7 +119,8 @@ impl Trust {
 
     fn scatter(&mut self, tilt: &Vec3, settings: &ObserverSettings) {
         let off = tilt - self.mean;
-        self.mean += off * (HORIZON_STEP_S / MEAN_TIME_S);
+        let time_s = if self.trusted { MEAN_TIME_S } else { DOUBTED_MEAN_TIME_S };
+        self.mean += off * (HORIZON_STEP_S / time_s);
         // A jump is no scatter; without a bound it would look like noise for a minute.
         let bound = 4.0 * settings.horizon_noise_deg * DEG;
         let size = math::sqrt(off.norm_squared()).min(bound);
@@ -158,7 +165,13 @@ mod tests {
         (trust, ObserverSettings::default())
     }
 
-    fn feed(trust: &mut Trust, settings: &ObserverSettings, from: u32, samples: u32, tilt: impl Fn(f32) -> f32) -> Verdict {
+    fn feed(
+        trust: &mut Trust,
+        settings: &ObserverSettings,
+        from: u32,
+        samples: u32,
+        tilt: impl Fn(f32) -> f32,
+    ) -> Verdict {
         let mut last = Verdict::Use;
         for sample in 0..samples {
             let tick = from + 10 * sample;
