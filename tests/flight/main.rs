@@ -16,3 +16,4 @@ mod program;
 mod published_orbit;
 mod rig;
 mod sensor_faults;
+mod torques;

@@ -71,7 +71,8 @@ impl Attitude {
             Phase::Place => {
                 let coast = quiet::placement(state.disturbance_rad_s2, input.tick, input.burst, steering);
                 // Reels that are still to spin up will take their momentum from the body's pitch rate.
-                let to_come = if number == 1 { input.film_kick_nms / axis.inertia_kg_m2 } else { 0.0 };
+                let meet = number == 1 && steering.film_feed_forward == 1 && !self.kick.reversed;
+                let to_come = if meet { input.film_kick_nms / axis.inertia_kg_m2 } else { 0.0 };
                 axis.law.place(state, coast + to_come, axis.half_least_rad_s())
             }
             Phase::Hold | Phase::Quiet => {

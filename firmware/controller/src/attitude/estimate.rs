@@ -21,13 +21,19 @@ impl Attitude {
         self.missing = input.gyro_live.map(|live| !live);
         let learn = !input.film_kick && !matches!(self.mode, Mode::Drift | Mode::Damp | Mode::Search);
         let turning = self.own_turning_rad_s2();
+        let pitch_kg_m2 = {
+            let [_, pitch, _] = &self.axes;
+            pitch.inertia_kg_m2
+        };
+        let film_rad_s = self.kick.told(input.film_momentum_nms, input.film_kick, pitch_kg_m2, &self.settings.steering);
+        let own_rad_s = turning * ATTITUDE_STEP_S + Vec3::new(0.0, film_rad_s, 0.0);
         let range_rad_s = self.settings.observer.gyro_range_deg_s * DEG;
         let mut felt = input.gyro_rad_s;
         let gyros = felt.iter_mut().zip(self.observer.drift_rad_s.iter()).zip(input.gyro_fresh);
-        for ((axis, own), ((felt, &drift), fresh)) in self.axes.iter_mut().zip(turning.iter()).zip(gyros) {
+        for ((axis, own), ((felt, &drift), fresh)) in self.axes.iter_mut().zip(own_rad_s.iter()).zip(gyros) {
             let at_end = math::abs(*felt) >= range_rad_s;
             let rate = *felt - drift;
-            let kick_rad_s = axis.coming_kick() + own * ATTITUDE_STEP_S;
+            let kick_rad_s = axis.coming_kick() + own;
             let heard = (fresh || at_end).then_some(rate);
             axis.rates.step(heard, kick_rad_s, learn, &axis.gains, ATTITUDE_STEP_S);
             if at_end {
@@ -38,6 +44,8 @@ impl Attitude {
                 *felt = axis.rates.rate_rad_s + drift;
             }
         }
+        let [_, pitch, _] = &self.axes;
+        self.kick.answered(pitch.gains.rate * pitch.rates.innovation_rad_s, &self.settings.steering);
         self.observer.propagate(&felt, place);
         let now = Circumstances { tick: input.cycle, missing: self.missing, levelling: self.mode == Mode::Level };
         self.observer.horizon(&input.horizon, place, &now);

@@ -10,6 +10,7 @@ pub mod banks;
 mod estimate;
 pub mod firing;
 pub mod jet_table;
+pub mod kick;
 pub mod mode;
 pub mod monitor;
 pub mod observer;
@@ -29,6 +30,7 @@ use self::{
     axis::Axis,
     banks::Banks,
     firing::Firing,
+    kick::Kick,
     mode::Mode,
     monitor::Monitor,
     observer::{Heading, Observer},
@@ -66,6 +68,8 @@ pub struct Input {
     pub burst: Option<Burst>,
     /// Film moves: its kicks must not be taken for a disturbance.
     pub film_kick: bool,
+    /// Film's momentum about +y as estimated, N·m·s.
+    pub film_momentum_nms: f32,
     /// Change of the film's momentum about +y still to come before exposures, N·m·s: placed against.
     pub film_kick_nms: f32,
     /// The gas guard lets jets fire.
@@ -86,6 +90,7 @@ pub struct Attitude {
     axes: [Axis; 3],
     banks: Banks,
     firing: Firing,
+    kick: Kick,
     monitor: Monitor,
     mode: Mode,
     mode_since: u32,
@@ -124,6 +129,7 @@ impl Attitude {
             axes,
             banks,
             firing: Firing::default(),
+            kick: Kick::default(),
             monitor: Monitor::default(),
             search_backward: false,
             weak_gas_share: 1.0,

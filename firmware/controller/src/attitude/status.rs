@@ -48,6 +48,8 @@ pub struct Status {
     pub pulses: u32,
     /// Banks given up.
     pub bank_lost: [bool; BANKS],
+    /// Film's kick came with the other sign than the one told; it is not told any more.
+    pub kick_reversed: bool,
     /// Everything that is doubted.
     pub doubts: Doubts,
 }
@@ -91,6 +93,7 @@ impl Attitude {
             quiet_broken: self.quiet_broken,
             pulses: self.pulses,
             bank_lost: self.banks.lost(),
+            kick_reversed: self.kick.reversed,
             doubts: self.doubts(),
         }
     }

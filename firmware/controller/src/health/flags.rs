@@ -67,6 +67,10 @@ flags! {
     QuietBroken = 17, "A jet fired inside a quiet time.";
     ShutterFault = 18, "The shutter did not follow its command.";
     FilmImbalance = 19, "Metered film and reel turns disagree.";
+    FilmLoop = 20, "A loop of film ran full or empty; the motors are off.";
+    FilmRunaway = 21, "Film ran faster than it was asked to; the motors are off.";
+    KickReversed = 22, "The film's kick turned the vehicle the wrong way; it is no longer fed forward.";
+    SpeedDoubtful = 23, "The film speed of the coming pass does not fit the V/h sent beside it.";
     GyroDoubtful = 24, "A gyro tells nothing or drifts more than it should; what it measured is taken from the horizon sensor where that can be.";
     YawDoubtful = 25, "The gyrocompass moved yaw further than the gyros allow; yaw may be wrong, and hold is coarse until a new load.";
     HorizonNoisy = 26, "The horizon sensor is noisy; the deadbands are wider.";
@@ -74,6 +78,7 @@ flags! {
     ThrustOdd = 28, "The jets give more or less than they were told to.";
     GasTrend = 29, "Gas goes faster than the valves account for, or faster than hold should cost.";
     AttitudeDiverged = 30, "Capture or hold failed again and again; the jets are shut until a new load.";
+    CameraLimit = 31, "The camera ran into its limit of time or film and was switched off.";
 }
 
 #[cfg(test)]
