@@ -42,7 +42,7 @@ impl Axis {
             inertia_kg_m2,
             gains,
             rates: RateObserver::default(),
-            watcher: Watcher::new(least_rad_s),
+            watcher: Watcher::new(least_rad_s, gains.rate, &settings.response, ATTITUDE_STEP_S),
             thrust_share: 1.0,
             late_us: 0,
             rest_us: 0,
@@ -64,7 +64,8 @@ impl Axis {
         self.law.minimum_us -= self.late_us;
         self.late_us = 0;
         self.gains = Self::gains(self.inertia_kg_m2, number, banks, settings);
-        self.watcher = Watcher::new(least_rad_s(&self.gains, &self.law));
+        let least = least_rad_s(&self.gains, &self.law);
+        self.watcher = Watcher::new(least, self.gains.rate, &settings.response, ATTITUDE_STEP_S);
         self.thrust_share = 1.0;
         if let Some(rate_rad_s) = gyro_rad_s {
             self.rates.reset(rate_rad_s);
@@ -88,13 +89,20 @@ impl Axis {
         self.thrust_share = math::clamp(self.thrust_share * share, 0.3, 3.0);
     }
 
-    /// Takes the valves to shut later by `excess` of the least pulse: the least pulse is longer then, and all are told
+    /// Takes the valves to shut later by what gives `excess_rad_s`: the least pulse is longer then, and all are told
     /// shorter by as much.
-    pub fn fit_late(&mut self, excess: f32) {
+    pub fn fit_late(&mut self, excess_rad_s: f32) {
         let told_us = self.law.minimum_us - self.late_us;
-        let late_us = self.late_us as f32 + excess * self.law.minimum_us as f32;
-        self.late_us = (math::clamp(late_us, 0.0, 3.0 * told_us as f32)) as u32;
+        let jets_rad_s2 = (10.0 * self.gains.largest_rad_s2 * self.thrust_share).max(1e-9);
+        let late_us = self.late_us as f32 + excess_rad_s / jets_rad_s2 * 1e6;
+        self.late_us = math::clamp(late_us, 0.0, 3.0 * told_us as f32) as u32;
         self.law.minimum_us = told_us + self.late_us;
+    }
+
+    /// Whether its jets have been found to be other than they should, by more than `share`.
+    pub fn fitted(&self, share: f32) -> bool {
+        let told_us = (self.law.minimum_us - self.late_us) as f32;
+        math::abs(self.thrust_share - 1.0) > share || self.late_us as f32 > share * told_us
     }
 
     /// Notes a torque of `torque_nm` about this axis for `length_s`, by its own jets or by another axis'.

@@ -101,7 +101,7 @@ impl Attitude {
                 worst = (verdict, axis.watcher.last_gave() * axis.thrust_share);
             } else if let Some(share) = axis.watcher.take_fit() {
                 axis.fit_thrust(share);
-            } else if let Some(excess) = axis.watcher.take_excess(response) {
+            } else if let Some(excess) = axis.watcher.take_excess() {
                 axis.fit_late(excess);
             }
         }

@@ -25,8 +25,14 @@ const JUMP_S: f32 = 8.0;
 const CREPT_S: f32 = 300.0;
 /// Longest time for which a gyro is learned anew while the two are still apart.
 const CREEPING_S: f32 = 600.0;
+/// By what the gyros alone may have drifted off while the sensor was not believed: the gate for its return widens, rad/s
+/// (1 °/h: 0.5 °/h of roll drift and what is left of pitch drift).
+const OFF_RAD_S: f32 = 4.85e-6;
+/// After its return the sensor has this long to pull that in before a gyro is blamed.
+const REJOINING_S: f32 = 300.0;
 /// Disagreement beyond which neither is worth holding on to, rad (5°).
 const HOPELESS_RAD: f32 = 0.087;
+const LONG_AGO: u32 = 1 << 30;
 const DEG: f32 = core::f32::consts::PI / 180.0;
 
 /// What to do with a sample.
@@ -57,6 +63,7 @@ pub struct Trust {
     far_tick: u32,
     doubt_since: u32,
     creeping_since: u32,
+    rejoined_tick: u32,
     silent: bool,
 }
 
@@ -65,6 +72,8 @@ impl Trust {
     pub fn begin(&mut self, tick: u32) {
         *self = Self { trusted: true, noisy: self.noisy, scatter_rad: self.scatter_rad, ..Self::default() };
         (self.near_tick, self.far_tick, self.doubt_since) = (tick, tick, tick);
+        // Long ago: nothing is being rejoined.
+        self.rejoined_tick = tick.wrapping_sub(LONG_AGO);
     }
 
     /// Nothing is known of the sensor's standing.
@@ -89,7 +98,8 @@ impl Trust {
             return self.wait_for_agreement(tick, size, gate_rad, settings);
         }
         self.creeping &= since_s(tick, self.far_tick) < CREPT_S;
-        if size <= gate_rad {
+        let rejoining = since_s(tick, self.rejoined_tick) < REJOINING_S && size < 4.0 * gate_rad;
+        if size <= gate_rad || rejoining {
             return Verdict::Use;
         }
         if self.creeping {
@@ -130,9 +140,10 @@ impl Trust {
     }
 
     fn wait_for_agreement(&mut self, tick: u32, size: f32, gate_rad: f32, settings: &ObserverSettings) -> Verdict {
-        self.agreeing = if size < 0.8 * gate_rad { self.agreeing.saturating_add(1) } else { 0 };
+        let gate_rad = (0.8 * gate_rad + OFF_RAD_S * since_s(tick, self.doubt_since)).min(4.0 * gate_rad);
+        self.agreeing = if size < gate_rad { self.agreeing.saturating_add(1) } else { 0 };
         if self.agreeing >= settings.horizon_agree_samples {
-            self.trusted = true;
+            (self.trusted, self.rejoined_tick) = (true, tick);
             return Verdict::Use;
         }
         let hopeless = size > HOPELESS_RAD || since_s(tick, self.doubt_since) > settings.horizon_hold_s;
