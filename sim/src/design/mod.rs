@@ -1,3 +1,5 @@
-//! Design studies: numbers an engineer settles before anything flies.
+//! Studies made on the ground before anything flies.
 
 pub mod attitude;
+pub mod camera;
+pub mod film_rates;

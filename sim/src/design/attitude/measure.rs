@@ -287,7 +287,7 @@ impl Watch {
             }
         } else {
             self.idle.take(&error, &rate);
-            let torque = truth.disturbance_nm;
+            let torque = truth.torques.sum_nm();
             self.torque.0 += 1.0;
             self.torque.1 += torque;
             self.torque.2 += torque.abs();

@@ -29,6 +29,7 @@ use super::{
     ledger::MomentumLedger,
     mass::MassProperties,
     sensors::{Gyros, Horizon, HorizonView},
+    torque::Torques,
 };
 use crate::{
     imaging::sample::TruthSample,
@@ -71,12 +72,17 @@ pub struct Plant {
     up: [f64; 3],
     /// Momentum of the reels at the body's own time, N·m·s.
     reel_nms: f64,
+    /// Film's impulse on the body in the last tick, N·m·s.
+    last_kick_nms: f64,
     jets: Jets,
     edges: Vec<FlowEdge>,
     flowing: u32,
     push: Push,
-    /// Torque of the air and of jets that leak, N·m, body axes; moves once a second.
+    /// Torques from outside, once a second, and their sum, N·m, body axes.
+    torques: Torques,
     slow_torque_nm: Vector3<f64>,
+    /// Magnetic flux density, inertial axes, T; every ten seconds, in which it turns by up to 1.4°.
+    flux_density_t: Vector3<f64>,
     tank: Tank,
     film: FilmPlant,
     shutter: Shutter,
@@ -111,7 +117,7 @@ impl Plant {
         let mass = p.mass.with(film.supply_mass_kg(), film.take_up_mass_kg(), p.gas_kg);
         let body = RigidBody::new(rows(&mass.inertia_kg_m2))?;
         let mut forces = p.forces;
-        forces.drag_area_per_mass_m2_kg = p.drag_coefficient * p.drag_area_m2 / mass.mass_kg;
+        forces.drag_area_per_mass_m2_kg = p.drag_area_m2 / mass.mass_kg;
         let orbit = Orbit::new(forces, p.orbit, 0.0, ORBIT_STEP_S)?;
         let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
@@ -128,12 +134,15 @@ impl Plant {
             horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
             mass_film_m: film.wound_m(),
             reel_nms: 0.0,
+            last_kick_nms: 0.0,
             tick: 0,
             behind_s: 0.0,
             edges: Vec::new(),
             flowing: 0,
             push: Push::default(),
+            torques: Torques::default(),
             slow_torque_nm: Vector3::zeros(),
+            flux_density_t: Vector3::zeros(),
             gyro_read: [0.0; 3],
             horizon_read: HorizonSample::default(),
             film_read: FilmSample::default(),
@@ -208,8 +217,9 @@ impl Plant {
         let mut edges = std::mem::take(&mut self.edges);
         self.jets.tick(&actuators.jets, actuators.latch_open, &mut edges);
         let film_speed_before_m_s = self.film.speed_m_s();
-        let reaction = self.film.advance(TICK_S, &actuators.film, 0.0);
+        let reaction = self.film.advance(TICK_S, &actuators.film, self.pitch_acceleration_rad_s2());
         let kick_nms = -reaction.momentum_change_nms;
+        self.last_kick_nms = kick_nms;
         let open = self.shutter.advance(&actuators.shutter);
         let quiet = edges.is_empty() && kick_nms == 0.0 && instants_s.is_empty();
         if quiet {
@@ -227,6 +237,16 @@ impl Plant {
             self.slow_update()?;
         }
         Ok(open)
+    }
+
+    /// Acceleration about body +y that reels and roller feel in the coming tick: by what flows now, by the slow
+    /// torques, and by the film's own last kick.
+    fn pitch_acceleration_rad_s2(&self) -> f64 {
+        if self.film.asleep() {
+            return 0.0;
+        }
+        let torque_nm = self.push.torque_nm.y + self.slow_torque_nm.y + self.last_kick_nms / TICK_S;
+        torque_nm / self.mass.inertia_kg_m2[(1, 1)]
     }
 
     fn horizon_view(&self) -> HorizonView {
