@@ -25,6 +25,7 @@ STILLFRAME = HERE.parent / "target" / "release" / "stillframe"
 RUNS = {
     "strip": ["fly"],
     "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
+    "tune": ["tune", SCENARIOS / "dunlin.toml"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -42,6 +43,11 @@ FIGURES = {
     "film-pass": ("strip", "First pass from"),
     "film-pass-frame": ("frame", "First pass from"),
     "summary": ("strip", None),
+    "tune-asked": ("tune", None),
+    "tune-phase-plane": ("tune", "Phase plane in the programme, axis by axis: in hand"),
+    "tune-loci": ("tune", "Nichols pictures."),
+    "tune-front": ("tune", "Gas against rate in exposures"),
+    "tune-capture": ("tune", "Capture map"),
 }
 
 

@@ -5,6 +5,7 @@ use super::{
     figures,
     keys::{AXES, differences},
     measure::Burst,
+    stress::Doubt,
     study::Study,
 };
 use crate::{
@@ -212,13 +213,23 @@ fn margins(study: &Study) -> Markup {
 }
 
 fn limits(d: &Document) -> Markup {
+    let gain_db = d.margins.iter().filter_map(|m| m.gain_db).fold(f64::INFINITY, f64::min);
+    let delay_s = d.margins.iter().map(|m| m.delay_s).fold(f64::INFINITY, f64::min);
+    let amount = |v: f64, unit: &str| {
+        if unit == "s" { format!("{} ms", significant(v * 1e3, 3)) } else { format!("× {}", significant(v, 3)) }
+    };
+    let screened = |doubt: Doubt| match doubt {
+        Doubt::InertiaBelow | Doubt::ThrustAbove => amount(10_f64.powf(gain_db / 20.0), "×"),
+        Doubt::Delay => amount(delay_s, "s"),
+        _ => "—".into(),
+    };
     html! {
-        p { "One thing made wrong at a time, more and more, each trial a flight from tip-off into hold. Broken: fine hold lost or never reached, three times the pulses, twice the gas, or three times the largest error." }
+        p { "One thing made wrong at a time, more and more, each trial a flight from tip-off into hold. Broken: fine hold lost or never reached, three times the pulses, twice the gas, or three times the largest error. "
+            "Beside it the least margin of the three axes by describing function, which knows of chatter alone: not of the gas that a wrong belief costs, nor of the watch over jets that do not answer as believed." }
         table class="numbers keep" {
-            thead { tr { th scope="col" class="word" { "wrong" } th scope="col" { "held at" } th scope="col" { "broke at" } th scope="col" class="word" { "how" } } }
+            thead { tr { th scope="col" class="word" { "wrong" } th scope="col" { "held at" } th scope="col" { "broke at" } th scope="col" { "describing function" } th scope="col" class="word" { "how it broke" } } }
             tbody { @for l in &d.limits {
-                @let amount = |v: f64| if l.unit == "s" { format!("{} ms", significant(v * 1e3, 3)) } else { format!("× {}", significant(v, 3)) };
-                tr { td class="word" { (l.doubt.name()) } td { (amount(l.holds)) } td { @match l.breaks { Some(v) => { (amount(v)) } None => { "not found" } } } td class="word" { (l.how) } }
+                tr { td class="word" { (l.doubt.name()) } td { (amount(l.holds, &l.unit)) } td { @match l.breaks { Some(v) => { (amount(v, &l.unit)) } None => { "not found" } } } td { (screened(l.doubt)) } td class="word" { (l.how) } }
             } }
         }
     }

@@ -39,7 +39,8 @@ pub fn predict(subject: &Subject, settings: &Settings, tip_off_rad_s: [f64; 3]) 
         let torque_nm = part.disturbance_nm.magnitude_nm;
         let cycle = cycle_rate_rad_s(&part.jets, torque_nm, of("fill"), deadband, of("rate_limit_deg_s") * DEG);
         let impulse_nms = (2.0 * cycle * part.jets.inertia_kg_m2).max(free.impulse_nms);
-        let one_sided = torque_nm > part.jets.least_one_sided_nm(deadband, impulse_nms);
+        // A torque that changes its sign over the orbit is answered from both sides.
+        let one_sided = part.disturbance_nm.mean_nm.abs() > part.jets.least_one_sided_nm(deadband, impulse_nms);
         let held = if one_sided { part.jets.one_sided(torque_nm, impulse_nms) } else { free };
         AxisPrediction {
             free,

@@ -252,6 +252,8 @@ impl Bench<'_> {
         Trial::new(self.loaded, &settings, self.options.seed).idle(FREE_S).with(|scenario| {
             scenario.world.aerodynamics = false;
             scenario.world.gravity_gradient = false;
+            scenario.world.sunlight = false;
+            scenario.world.magnetic_field = false;
         })
     }
 
