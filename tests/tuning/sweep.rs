@@ -75,8 +75,8 @@ fn an_interrupted_sweep_goes_on_and_comes_to_the_same() {
     };
     let points = run(&PLAN, &whole).expect("flown");
     assert_eq!(points.iter().map(|p| p.number).collect::<Vec<_>>(), [0, 1, 2, 3]);
-    // Values span the range evenly in the logarithm, point 0 standing where the settings do.
-    assert!((points[1].values[0] / (0.2_f64 * 0.5).sqrt() - 1.0).abs() < 1e-6, "{:?}", points[1].values);
+    // Values span the range evenly in the logarithm, to three figures, point 0 standing where the settings do.
+    assert!((points[1].values[0] - (0.2_f64 * 0.5).sqrt()).abs() < 5e-4, "{:?}", points[1].values);
     let text = fs::read_to_string(&whole).expect("rows");
     // Cut off in the middle of the third row, with a mark in the second that a new flight would not make.
     let lines: Vec<&str> = text.lines().collect();
@@ -107,5 +107,5 @@ fn knobs_that_are_no_settings_are_refused() {
     }
     let knob = Knob { key: "*.fill".into(), low: 0.3, high: 0.6 };
     let moved = settings_at(&settings, &[knob], 1);
-    assert!(moved.roll.fill == moved.yaw.fill && (moved.roll.fill - 0.424_264).abs() < 1e-5, "{}", moved.roll.fill);
+    assert!(moved.roll.fill == moved.yaw.fill && (moved.roll.fill - 0.424).abs() < 1e-6, "{}", moved.roll.fill);
 }

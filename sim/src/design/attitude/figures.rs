@@ -135,8 +135,8 @@ pub fn capture_map(captures: &[Capture]) -> Markup {
         alt: "Capture map over roll and pitch rate at tip-off".into(),
         x_label: "roll rate at tip-off, °/s".into(),
         y_label: "pitch rate at tip-off, °/s".into(),
-        width: 480.0,
-        height: 360.0,
+        width: 720.0,
+        height: 420.0,
         x: (-span, span),
         y: (-span, span),
         series: vec![

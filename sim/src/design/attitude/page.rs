@@ -23,6 +23,9 @@ use std::collections::BTreeMap;
 /// Most missed bursts listed for a candidate.
 const MOST_BURSTS: usize = 40;
 
+/// Most captures listed that were not as asked.
+const MOST_CAPTURES: usize = 12;
+
 /// The page as text.
 pub fn render(study: &Study) -> String {
     let d = &study.document;
@@ -274,15 +277,15 @@ fn capture(d: &Document) -> Markup {
     let longest = all().filter_map(|c| c.captured_s).fold(0.0, f64::max);
     let most = all().map(|c| c.gas_kg).fold(0.0, f64::max);
     html! {
-        p { (total) " captures flown: " (total - bad.len()) " captured, " (dear.len()) " of them for more than 1.5 times the least gas. Longest until hold " (span(longest)) "; most gas " (significant(most * 1e3, 3)) " g." }
+        p { (total) " captures flown: " (total - bad.len()) " captured, " (dear.len()) " of them for more than 1.5 times the least gas. Longest " (span(longest)) "; most gas " (significant(most * 1e3, 3)) " g." }
         @if !d.capture_map.is_empty() { figure {
             (figures::capture_map(&d.capture_map))
             figcaption { "Capture map: tip-off in the scenario’s attitude at these roll and pitch rates, and half the pitch rate about yaw." }
         } }
         @if !bad.is_empty() || !dear.is_empty() {
             table class="numbers" {
-                thead { tr { th scope="col" class="word" { "attitude, °" } th scope="col" class="word" { "rates, °/s" } th scope="col" { "hold after" } th scope="col" { "gas, g" } th scope="col" { "allowed, g" } th scope="col" { "error, °" } } }
-                tbody { @for c in bad.iter().chain(&dear).take(MOST_BURSTS) { tr {
+                thead { tr { th scope="col" class="word" { "attitude, °" } th scope="col" class="word" { "rates, °/s" } th scope="col" { "captured after" } th scope="col" { "gas, g" } th scope="col" { "allowed, g" } th scope="col" { "error, °" } } }
+                tbody { @for c in bad.iter().chain(&dear).take(MOST_CAPTURES) { tr {
                     td class="word" { (c.attitude_deg.map(|v| fixed(v, 0)).join(", ")) } td class="word" { (c.rate_deg_s.map(|v| fixed(v, 2)).join(", ")) }
                     td { @match c.captured_s { Some(s) => { (span(s)) } None => { "never" } } } td { (significant(c.gas_kg * 1e3, 3)) } td { (significant(c.allowed_kg * 1e3, 3)) } td { (significant(c.error_deg, 3)) }
                 } } }

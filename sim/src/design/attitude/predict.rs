@@ -19,6 +19,8 @@ pub struct AxisPrediction {
     pub held: LimitCycle,
     /// Whether the disturbance is large enough that only one side fires.
     pub one_sided: bool,
+    /// Whether the disturbance alone costs more than twice the free cycle, so that gas is measured against it.
+    pub steady: bool,
     /// Root mean square of the rate in a burst, rad/s.
     pub burst_rate_rad_s: f64,
     /// Time of capture to fine hold from the scenario's tip-off, s (the same for all axes).
@@ -46,6 +48,7 @@ pub fn predict(subject: &Subject, settings: &Settings, tip_off_rad_s: [f64; 3]) 
             free,
             held,
             one_sided,
+            steady: part.disturbance_nm.mean_nm.abs() * part.jets.kg_per_nms() > 2.0 * free.gas_kg_s,
             burst_rate_rad_s: burst_rate_rad_s(subject, settings, axis, free.rate_rad_s),
             capture_s,
         }
