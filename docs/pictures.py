@@ -26,6 +26,7 @@ RUNS = {
     "strip": ["fly"],
     "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
     "sizing": ["size"],
+    "tune": ["tune", SCENARIOS / "dunlin.toml"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -45,6 +46,11 @@ FIGURES = {
     "summary": ("strip", None),
     "sizing-trade": ("sizing", "Ground resolved distance against mass"),
     "sizing-modulation": ("sizing", "Modulation of the target"),
+    "tune-asked": ("tune", None),
+    "tune-phase-plane": ("tune", "Phase plane in the programme, axis by axis: in hand"),
+    "tune-loci": ("tune", "Nichols pictures."),
+    "tune-front": ("tune", "Gas against rate in exposures"),
+    "tune-capture": ("tune", "Capture map"),
 }
 
 

@@ -29,6 +29,7 @@ fn help_teaches() {
         None,
         Some("fly"),
         Some("size"),
+        Some("tune"),
         Some("new"),
         Some("schema"),
         Some("validate"),
