@@ -217,7 +217,7 @@ fn film_is_cut_and_sealed_by_command_and_never_runs_again() {
     let secure = "[[command]]\ndo = \"cut_and_seal\"\nat_h = 0.62\n";
     let mut rig = Rig::new(&scenario(0.7, &(camera(PASS_H, 30.0) + secure + &camera(0.68, 20.0))));
     rig.run(0.62 * 3600.0 + 90.0);
-    rig.assert_flag(Flag::FilmSecured);
+    assert!(rig.telemetry().film_secured);
     assert_eq!(rig.flight.plant.film().seal(), Seal::Tight);
     assert!(rig.flight.plant.film().is_cut());
     let (frames, gate_m) = (rig.flight.controller.exposure().frame, rig.flight.plant.film().gate_m());

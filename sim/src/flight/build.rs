@@ -6,6 +6,7 @@ use crate::{
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
+        rate_fit::Grid,
     },
     plant::{
         Plant, PlantError, PlantParameters,
@@ -119,12 +120,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let mut forces = forces(scenario, 1.0);
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
-    let tools = Tools {
-        prediction: &prediction,
-        camera: &camera,
-        speed_step_m_s: f64::from(settings.camera.speed_step_m_s),
-        start,
-    };
+    let tools = Tools { prediction: &prediction, camera: &camera, speeds: speeds(&settings), start };
     let planned = programme::load(scenario, &tools)?;
     let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
@@ -167,7 +163,22 @@ pub fn start_heights_m(loaded: &Loaded) -> Result<(f64, f64), BuildError> {
     Ok(heights.fold((here_m, here_m), |(low, high), height_m| (low.min(height_m), high.max(height_m))))
 }
 
-fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
+/// Speeds that the film drive, or platen, can be asked for.
+pub fn speeds(settings: &Settings) -> Grid {
+    let camera = &settings.camera;
+    let whole = |steps: u32| steps.min(u32::from(u16::MAX)) as u16;
+    Grid {
+        step_m_s: f64::from(camera.speed_step_m_s),
+        least: whole(camera.speed_step_min),
+        most: whole(camera.speed_step_max),
+    }
+}
+
+/// Where the orbit starts.
+///
+/// # Errors
+/// If a published element set cannot be carried to the start.
+pub fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     let orbit = &loaded.scenario.orbit;
     if let Some(state) = &orbit.state {
         return Ok(State { position_m: state.position_m.into(), velocity_m_s: state.velocity_m_s.into() });
@@ -193,7 +204,7 @@ fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
 
 /// Drag coefficient times area, m²: as given, or of the surfaces as they meet the air at the start with the
 /// camera straight down. The coefficient falls by 2 % from 235 to 180 km as the air cools.
-fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
+pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     if !scenario.world.aerodynamics {
         return 0.0;
     }
@@ -211,7 +222,8 @@ fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     }
 }
 
-fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
+/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
     Forces::new(Atmosphere::new(factor), 0.0)
 }

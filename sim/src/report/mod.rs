@@ -22,7 +22,7 @@ pub(crate) mod page;
 pub(crate) mod stores;
 mod strips;
 mod svg;
-mod tables;
+pub(crate) mod tables;
 pub mod text;
 mod torques;
 
