@@ -94,6 +94,7 @@ fn might_be_linear(film: &FilmParameters, constants: &Constants, held: &Held, m:
         && !m.take_up_loop.broken
         && m.tail_m.is_none()
         && m.supply_loop.film_m > 0.0
+        && (m.take_up_loop.tension_n - m.supply_loop.tension_n).abs() < NEAR * film.roller.grip_n
         && taut(m.supply_loop.tension_n, constants.supply.breaking_n * held.strength)
         && taut(m.take_up_loop.tension_n, constants.take_up.breaking_n * held.strength)
         && inside(m.supply_arm.at_m, film.supply_arm.travel_m)
@@ -190,7 +191,8 @@ fn stayed_linear(
     let taut = (0..2).all(|side| tension_n[side] > TAUT_N && tension_n[side] < NEAR * breaking[side]);
     let arms = [&film.supply_arm, &film.take_up_arm];
     let inside = (0..2).all(|side| after[5 + side].abs() < NEAR * arms[side].travel_m);
-    unlimited && same_way && moving && taut && inside
+    let grips = (tension_n[1] - tension_n[0]).abs() < NEAR * film.roller.grip_n;
+    unlimited && same_way && moving && taut && inside && grips
 }
 
 /// Whether friction can no longer hold a shaft that it held at the start.
