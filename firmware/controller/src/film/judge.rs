@@ -40,6 +40,8 @@ impl Transport {
         status.residual = [self.supply.residual, self.take_up.residual];
         status.disagreement =
             status.residual.iter().flatten().any(|share| math::abs(*share) > self.settings.residual_limit);
-        status.momentum_nms = self.supply.momentum_nms(status.speed_m_s) + self.take_up.momentum_nms(status.speed_m_s);
+        let speed_m_s = status.speed_m_s;
+        status.momentum_nms = self.supply.momentum_nms(self.supply.speed_m_s(speed_m_s, &self.settings))
+            + self.take_up.momentum_nms(self.take_up.speed_m_s(speed_m_s, &self.settings));
     }
 }

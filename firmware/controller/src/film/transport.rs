@@ -127,9 +127,16 @@ impl Transport {
                 bad,
             };
             // Loops that are still being put in order are out of order by right.
-            let fault = self.watch.look(&seen);
-            if let Some(fault) = fault.filter(|_| self.status.state != State::Readying) {
+            let by_right = |fault: &Fault| {
+                self.status.state == State::Readying && !matches!(fault, Fault::Runaway | Fault::Gauges)
+            };
+            if let Some(fault) = self.watch.look(&seen).filter(|fault| !by_right(fault)) {
                 self.stop(fault);
+            }
+        } else if self.status.state == State::Braked {
+            let [supply_m, _] = self.arms_m;
+            if self.watch.overruns_at_rest(supply_m, &self.settings) {
+                self.stop(Fault::Overrun);
             }
         }
         self.transition(demand);
@@ -287,6 +294,11 @@ impl Transport {
         }
     }
 
+    /// A supply that overran may have let go of metres, which its reel takes back no faster than its loop allows.
+    fn ready_limit_ticks(&self) -> u32 {
+        if self.overrun() { self.settings.rewind_limit_ticks } else { self.settings.ready_limit_ticks }
+    }
+
     fn overrun(&self) -> bool {
         self.status.fault == Some(Fault::Overrun)
     }
@@ -314,7 +326,7 @@ impl Transport {
         if self.good_ticks >= self.settings.ready_ticks {
             self.watch.clear();
             self.enter(State::Holding);
-        } else if self.ticks_in_state > self.settings.ready_limit_ticks {
+        } else if self.ticks_in_state > self.ready_limit_ticks() {
             let slack = self.arms_m.iter().any(|arm_m| *arm_m > limit_m);
             self.stop(if slack { Fault::Slack } else { Fault::Tight });
         }
