@@ -18,6 +18,7 @@ pub mod cli;
 pub mod design;
 pub mod flight;
 pub mod imaging;
+pub mod nitrogen;
 pub mod noise;
 pub mod passes;
 pub mod plant;

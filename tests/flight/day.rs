@@ -11,9 +11,10 @@ use stillframe::{
 };
 
 /// What the handbook says a results folder holds.
-const FILES: [&str; 8] = [
+const FILES: [&str; 9] = [
     "attitude.aem",
     "events.csv",
+    "film.parquet",
     "frames.csv",
     "jets.parquet",
     "orbit.oem",

@@ -6,6 +6,7 @@ use crate::{
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
+        rate_check::{self, RateWarning},
         rate_fit::Grid,
     },
     plant::{
@@ -14,16 +15,26 @@ use crate::{
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},
+        torque::{
+            air::Stream,
+            surface::{self, Facet},
+        },
     },
     scenario::{
         Loaded, Refusal, Scenario,
-        parts::{camera::CameraKind, run::LoadBy, vehicle::Bank},
+        parts::{
+            camera::CameraKind,
+            run::LoadBy,
+            surface::{Shape, Surface},
+            vehicle::Bank,
+        },
     },
     world::{
         atmosphere::Atmosphere,
         elements::StartError,
+        ellipsoid,
         forces::Forces,
-        frames::EarthRotation,
+        frames::{EarthRotation, OrbitalFrame},
         kepler::{Elements, State},
         mean_elements::MeanElements,
         orbit::OrbitError,
@@ -83,6 +94,8 @@ pub struct Built {
     pub shutter: ShutterParameters,
     /// The load.
     pub load: Load,
+    /// What the ground's check of the load's film speeds found, before anything flew.
+    pub rate_warnings: Vec<RateWarning>,
     /// Orbit as the ground predicts it.
     pub prediction: Prediction,
     /// Start of the run.
@@ -108,7 +121,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let earth = EarthRotation::at_start(start, scenario.run.ut1_minus_utc_s);
     // The ground predicts with the standard atmosphere: it does not know the true density.
     let mut forces = forces(scenario, 1.0);
-    forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario) / plant.mass().mass_kg;
+    forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
     let tools = Tools {
         prediction: &prediction,
@@ -116,7 +129,9 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         speeds: speeds(&settings),
         start,
     };
-    let load = programme::load(scenario, &tools)?;
+    let mut load = programme::load(scenario, &tools)?;
+    rate_check::spoil(&mut load, scenario);
+    let rate_warnings = rate_check::check(&load, &tools.look(scenario), &tools.speeds);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
     let mut judge = controller.clone();
@@ -132,6 +147,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         camera,
         shutter,
         load,
+        rate_warnings,
         prediction,
         start,
         start_state: state,
@@ -177,9 +193,24 @@ pub fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     Ok(mean.start_at(start)?.0)
 }
 
-/// Drag area times coefficient, m²; none without air.
-pub fn drag_area_m2(scenario: &Scenario) -> f64 {
-    if scenario.world.aerodynamics { scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient } else { 0.0 }
+/// Drag coefficient times area, m²: as given, or of the surfaces as they meet the air at the start with the
+/// camera straight down. The coefficient falls by 2 % from 235 to 180 km as the air cools.
+pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
+    if !scenario.world.aerodynamics {
+        return 0.0;
+    }
+    let given_m2 = scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient;
+    let facets: Vec<Facet> = scenario.surfaces.iter().flat_map(facets).collect();
+    let forces = forces(scenario, 1.0);
+    let to_orbital = OrbitalFrame::from_state(&orbit.position_m, &orbit.velocity_m_s).from_inertial();
+    let velocity_m_s = to_orbital * forces.air_velocity(&orbit.position_m, &orbit.velocity_m_s);
+    let air = forces.atmosphere.state(ellipsoid::height_m(&orbit.position_m));
+    match Stream::new(&velocity_m_s, &air, scenario.world.accommodation) {
+        Some(stream) if !facets.is_empty() => {
+            stream.load(&facets, &Vector3::zeros()).0.dot(&stream.direction) / stream.pressure_pa
+        }
+        _ => given_m2,
+    }
 }
 
 /// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
@@ -212,10 +243,13 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         orbit,
         forces: forces(scenario, scenario.world.density_factor),
         mass,
-        drag_area_m2: v.drag_area_m2,
-        drag_coefficient: v.drag_coefficient,
+        drag_area_m2: drag_area_m2(scenario, &orbit),
         pressure_centre_m: v.pressure_centre_m.into(),
+        facets: scenario.surfaces.iter().flat_map(facets).collect(),
+        accommodation: scenario.world.accommodation,
+        dipole_a_m2: if scenario.world.magnetic_field { v.dipole_a_m2.into() } else { Vector3::zeros() },
         air_torque: scenario.world.aerodynamics,
+        sunlight: scenario.world.sunlight,
         gravity_gradient: scenario.world.gravity_gradient,
         jets_push_orbit: scenario.world.jets_push_orbit,
         attitude_rad: v.attitude_rad,
@@ -231,6 +265,15 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         horizon: horizon(scenario),
         seed,
         run: 0,
+    }
+}
+
+fn facets(surface: &Surface) -> Vec<Facet> {
+    let light = [surface.mirrored, surface.scattered];
+    let centre_m = surface.centre_m.into();
+    match &surface.kind {
+        Shape::Plate(plate) => vec![surface::plate(centre_m, plate.normal.into(), plate.area_m2, light)],
+        Shape::Cylinder(c) => surface::cylinder(centre_m, c.axis.into(), c.diameter_m, c.length_m, light),
     }
 }
 

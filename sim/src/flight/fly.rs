@@ -17,7 +17,7 @@ use crate::{
     record::{
         CodeNames, RecordError, Recorder, RunInfo,
         ccsds::MessageHeader,
-        columns::JetEdge,
+        columns::{FilmTick, JetEdge},
         digest::Window,
         events::{Event, EventKind},
         summary::Summary,
@@ -31,7 +31,7 @@ use std::{path::PathBuf, time::Instant};
 use stillframe_controller::{
     attitude::mode::Mode,
     health::flags::{Flag, Flags},
-    io::TICKS_PER_S,
+    io::{Actuators, Sensors, TICKS_PER_S},
 };
 use thiserror::Error;
 
@@ -134,6 +134,8 @@ struct Run<'a> {
     camera_on: bool,
     load_counter: u16,
     loads_refused: u16,
+    /// Metering roller's count of the tick before.
+    roller_counts: u32,
 }
 
 impl<'a> Run<'a> {
@@ -165,6 +167,7 @@ impl<'a> Run<'a> {
             camera_on: false,
             load_counter: 0,
             loads_refused: 0,
+            roller_counts: 0,
             loaded,
             built,
             options,
@@ -179,6 +182,9 @@ impl<'a> Run<'a> {
         let row_ticks = if self.options.full_record { FULL_ROW_TICKS } else { ROW_TICKS };
         let mut instants_s = Vec::new();
         let mut samples: Vec<TruthSample> = Vec::new();
+        for warning in std::mem::take(&mut self.built.rate_warnings) {
+            self.note(0.0, EventKind::Note, &warning.to_string())?;
+        }
         self.note(0.0, EventKind::Note, "separated from the carrier")?;
         for tick in 0..ticks {
             if tick.is_multiple_of(row_ticks) {
@@ -191,6 +197,7 @@ impl<'a> Run<'a> {
             samples.clear();
             let sensors = self.flight.sense();
             let commanded = pilot.step(&mut self.flight.controller, &sensors)?;
+            self.film_tick(tick, &sensors, &commanded)?;
             let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
@@ -202,6 +209,26 @@ impl<'a> Run<'a> {
         self.record_row(ticks)?;
         progress(1.0);
         Ok(())
+    }
+
+    /// Writes what the film transport's gauges said, if anything of it runs.
+    fn film_tick(&mut self, tick: u64, sensors: &Sensors, commanded: &Actuators) -> Result<(), FlightError> {
+        let (gauges, drive) = (&sensors.film, &commanded.film);
+        let moved = gauges.roller_counts != std::mem::replace(&mut self.roller_counts, gauges.roller_counts);
+        if drive.brake && drive.platen_step == 0 && !moved {
+            return Ok(());
+        }
+        let row = FilmTick {
+            time_s: tick as f64 * crate::plant::TICK_S,
+            tick: sensors.tick,
+            roller_counts: gauges.roller_counts,
+            supply_counts: gauges.supply_counts,
+            take_up_counts: gauges.take_up_counts,
+            film_speed_step: u32::from(self.flight.controller.commanded_speed_step()),
+            platen_step: u32::from(drive.platen_step),
+            exposing: gauges.shutter_open,
+        };
+        Ok(self.recorder.film_tick(row)?)
     }
 
     /// Writes what happened in the tick just gone.
@@ -359,6 +386,8 @@ fn run_info(loaded: &Loaded, built: &Built, options: &Options, codes: &CodeNames
             ("stillframe.scenario".into(), scenario.run.name.clone()),
             ("stillframe.seed".into(), options.seed.to_string()),
             ("stillframe.settings_hash".into(), format!("{:08x}", built.settings_digest)),
+            ("stillframe.film_count_m".into(), built.settings.film.count_m().to_string()),
+            ("stillframe.speed_step_m_s".into(), built.settings.camera.speed_step_m_s.to_string()),
         ],
         close_ups: close_ups(loaded),
         orbit_every_s: 60.0,

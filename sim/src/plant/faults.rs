@@ -174,7 +174,8 @@ impl FaultSchedule {
             | FaultKind::HorizonBias(_)
             | FaultKind::ClockDrift(_)
             | FaultKind::LinkLost(_)
-            | FaultKind::UplinkGarbled(_) => {}
+            | FaultKind::UplinkGarbled(_)
+            | FaultKind::RateTableOff(_) => {}
         }
     }
 

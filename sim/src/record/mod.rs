@@ -4,6 +4,7 @@
 //! | --- | --- |
 //! | `record.parquet` | the series, one [`Row`] a line; units and meanings in the file's metadata |
 //! | `jets.parquet` | every edge of every jet's valve, at its true time |
+//! | `film.parquet` | encoder counts and commanded speeds, in every base tick in which film runs |
 //! | `events.csv` | what happened, one line an event |
 //! | `frames.csv` | one line a frame |
 //! | `orbit.oem`, `attitude.aem` | CCSDS text for other tools |
@@ -31,7 +32,7 @@ pub mod summary;
 pub mod table;
 pub mod writer;
 
-pub use columns::{JetEdge, Row};
+pub use columns::{FilmTick, JetEdge, Row};
 pub use digest::{Digest, Window};
 pub use error::RecordError;
 pub use events::{Event, EventKind};

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use super::ccsds::{AemWriter, MessageHeader, OemWriter};
-use super::columns::{JetEdge, Row};
+use super::columns::{FilmTick, JetEdge, Row};
 use super::digest::{Digest, Window};
 use super::error::RecordError;
 use super::events::{Event, EventWriter};
@@ -21,6 +21,8 @@ pub mod files {
     pub const RECORD: &str = "record.parquet";
     /// The jets' edges.
     pub const JETS: &str = "jets.parquet";
+    /// The film transport, tick by tick.
+    pub const FILM: &str = "film.parquet";
     /// The events.
     pub const EVENTS: &str = "events.csv";
     /// The frames.
@@ -36,9 +38,10 @@ pub mod files {
     /// Marks a run that has not ended.
     pub const INCOMPLETE: &str = "INCOMPLETE.txt";
     /// Everything whose presence means that a folder is in use.
-    pub const ALL: [&str; 13] = [
+    pub const ALL: [&str; 15] = [
         RECORD,
         JETS,
+        FILM,
         EVENTS,
         FRAMES,
         ORBIT,
@@ -48,6 +51,7 @@ pub mod files {
         INCOMPLETE,
         "record.parts",
         "jets.parts",
+        "film.parts",
         "orbit.oem.unfinished",
         "attitude.aem.unfinished",
     ];
@@ -55,7 +59,7 @@ pub mod files {
 
 const INCOMPLETE_TEXT: &str = "\
 This run has not ended, or was interrupted. What it finished can be read:
-- record.parts/ and jets.parts/ hold complete Parquet files, to be read one after the other in the order of
+- record.parts/, jets.parts/ and film.parts/ hold complete Parquet files, to be read one after the other in the order of
   their names (most tools read the whole folder at once);
 - events.csv and frames.csv are whole up to their last line;
 - *.unfinished are CCSDS messages whose STOP_TIME is not yet filled in.
@@ -104,6 +108,7 @@ pub struct Recorder {
     folder: PathBuf,
     rows: TableWriter<Row>,
     edges: TableWriter<JetEdge>,
+    film: TableWriter<FilmTick>,
     events: EventWriter,
     frames: FrameWriter,
     orbit: (OemWriter, Cadence),
@@ -127,6 +132,7 @@ impl Recorder {
         Ok(Self {
             rows: TableWriter::create(folder, "record", &metadata)?,
             edges: TableWriter::create(folder, "jets", &metadata)?,
+            film: TableWriter::create(folder, "film", &metadata)?,
             events: EventWriter::create(&folder.join(files::EVENTS))?,
             frames: FrameWriter::create(&folder.join(files::FRAMES))?,
             orbit: (OemWriter::create(&folder.join(files::ORBIT), &info.header)?, Cadence::default()),
@@ -161,6 +167,14 @@ impl Recorder {
     pub fn jet_edge(&mut self, edge: JetEdge) -> Result<(), RecordError> {
         self.digest.edge(&edge);
         self.edges.push(edge)
+    }
+
+    /// Takes a tick of the film transport.
+    ///
+    /// # Errors
+    /// If a file cannot be written.
+    pub fn film_tick(&mut self, tick: FilmTick) -> Result<(), RecordError> {
+        self.film.push(tick)
     }
 
     /// Takes an event.
@@ -198,6 +212,7 @@ impl Recorder {
     pub fn finish(self, summary: &Summary) -> Result<Digest, RecordError> {
         self.rows.finish()?;
         self.edges.finish()?;
+        self.film.finish()?;
         self.orbit.0.finish()?;
         self.attitude.0.finish()?;
         summary.write(&self.folder.join(files::SUMMARY))?;

@@ -24,6 +24,7 @@ mod strips;
 mod svg;
 mod tables;
 pub mod text;
+mod torques;
 
 pub use data::{
     Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,

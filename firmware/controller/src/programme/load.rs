@@ -95,6 +95,8 @@ pub enum LoadError {
     TooLong(u16),
     /// Camera left on at the end.
     LeftOn,
+    /// What came by radio is no telecommand packet for this store.
+    Packet,
 }
 
 /// What the vehicle holds a load against.

@@ -217,7 +217,12 @@ impl Programme {
 #[cfg(test)]
 mod tests {
     extern crate std;
-    use super::{load::Entry, *};
+    use super::{
+        load::{Entry, MAX_BYTES},
+        *,
+    };
+    use crate::packet;
+    use heapless::Vec;
 
     fn against(tick: u32) -> Against {
         Against { tick, counter: None, longest_camera_s: 300.0, slits: 4, most_speed: 1000 }
@@ -232,7 +237,7 @@ mod tests {
     }
 
     fn frame(load: &Load) -> std::vec::Vec<u8> {
-        let bytes = load.encode();
+        let bytes: Vec<u8, { MAX_BYTES + 8 }> = packet::write(packet::TELECOMMAND, &[&load.encode()]).unwrap();
         let mut out = std::vec![0_u8; bytes.len() + bytes.len() / 254 + 3];
         let n = cobs::encode(&bytes, &mut out[1..]);
         out.truncate(n + 2);

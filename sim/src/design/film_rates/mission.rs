@@ -64,7 +64,7 @@ impl<'a> Mission<'a> {
         let mass_kg = mass_parameters(scenario).with(film_kg, 0.0, scenario.tank.gas_kg).mass_kg;
         let air = |factor| {
             let mut forces = forces(scenario, factor);
-            forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario) / mass_kg;
+            forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / mass_kg;
             forces
         };
         let (truth, end_s, down_s) = true_orbit(air(scenario.world.density_factor), state, duration_s)?;

@@ -86,6 +86,8 @@ union! {
         LinkLost(Bare) = "link_lost",
         /// Bits of the uplink arrive flipped.
         UplinkGarbled(UplinkGarbled) = "uplink_garbled",
+        /// The ground loads film speeds that are off by whole table steps.
+        RateTableOff(RateTableOff) = "rate_table_off",
     }
 }
 
@@ -221,6 +223,21 @@ record! {
     UplinkGarbled {
         /// Share of bits flipped.
         share: f64 = "bits_percent", number(PERCENT, 0.0, 50.0);
+    }
+}
+
+record! {
+    /// Film speeds off in the load.
+    RateTableOff checked by whole_steps {
+        /// Table steps added to every film speed that takes effect while the fault lasts; a whole number.
+        steps: f64 = "steps", number(NONE, -100.0, 100.0);
+    }
+}
+
+fn whole_steps(table: &RateTableOff, key: &str, cx: &mut Context) {
+    if table.steps.fract() != 0.0 {
+        let message = format!("{key}.steps = {} is no whole number", table.steps);
+        cx.refuse(&format!("{key}.steps"), message, "allowed: whole numbers, -100 to 100", "A table holds whole steps.");
     }
 }
 

@@ -107,6 +107,8 @@ units! {
     NEWTON_PER_METRE = "stiffness", "N/m", "n_per_m", 1.0;
     /// Newton metre for each ampere.
     NEWTON_METRE_A = "motor constant", "N·m/A", "n_m_a", 1.0;
+    /// Ampere square metre.
+    AMPERE_M2 = "magnetic moment", "A·m²", "a_m2", 1.0;
     /// Megapascal.
     MPA = "pressure", "MPa", "mpa", 1e6;
     /// Bar.
