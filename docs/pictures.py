@@ -25,6 +25,7 @@ STILLFRAME = HERE.parent / "target" / "release" / "stillframe"
 RUNS = {
     "strip": ["fly"],
     "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
+    "film": ["film"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -41,6 +42,7 @@ FIGURES = {
     "film-speed": ("strip", "Film speed that"),
     "film-pass": ("strip", "First pass from"),
     "film-pass-frame": ("frame", "First pass from"),
+    "film-rates": ("film", "Film speed required, commanded"),
     "summary": ("strip", None),
 }
 

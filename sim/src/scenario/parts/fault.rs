@@ -237,7 +237,12 @@ record! {
 fn whole_steps(table: &RateTableOff, key: &str, cx: &mut Context) {
     if table.steps.fract() != 0.0 {
         let message = format!("{key}.steps = {} is no whole number", table.steps);
-        cx.refuse(&format!("{key}.steps"), message, "allowed: whole numbers, -100 to 100", "A table holds whole steps.");
+        cx.refuse(
+            &format!("{key}.steps"),
+            message,
+            "allowed: whole numbers, -100 to 100",
+            "A table holds whole steps.",
+        );
     }
 }
 
