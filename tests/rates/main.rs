@@ -2,7 +2,6 @@
 
 mod closed_forms;
 mod command;
-mod cross_check;
 mod drive;
 mod first_principles;
 mod programme;

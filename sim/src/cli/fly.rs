@@ -21,9 +21,6 @@ pub(super) fn fly(args: &FlyArgs) -> Result<(), Exit> {
     // Everything that can be refused is refused before a folder is made.
     let run = &loaded.scenario.run;
     let built = flight::build::build(&loaded, run.seed).map_err(|error| refused(&error))?;
-    for warning in &built.rate_warnings {
-        eprintln!("stillframe: {warning}");
-    }
     let out = out::folder(args.out.as_deref(), &run.name, run.seed).map_err(|error| {
         eprintln!("stillframe: {error}. Nothing was run.");
         Exit::Refused

@@ -1,3 +1,5 @@
-//! Design studies: what is found out before anything flies.
+//! Studies made on the ground before anything flies.
 
+pub mod attitude;
+pub mod camera;
 pub mod film_rates;

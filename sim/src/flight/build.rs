@@ -1,17 +1,16 @@
 //! From a validated scenario to plant, camera, controller and load.
 
-use super::settings;
+use super::{load_faults, settings};
 use crate::{
     imaging::camera::{Camera, CameraKind as ImagingKind},
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
-        rate_check::{self, RateWarning},
         rate_fit::Grid,
     },
     plant::{
         Plant, PlantError, PlantParameters,
-        film::{FilmParameters, shutter::ShutterParameters},
+        film::{FilmParameters, shutter::ShutterParameters, splice::Splice},
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},
@@ -31,7 +30,7 @@ use crate::{
     },
     world::{
         atmosphere::Atmosphere,
-        elements::StartError,
+        elements::{StartError, check_start},
         ellipsoid,
         forces::Forces,
         frames::{EarthRotation, OrbitalFrame},
@@ -94,8 +93,6 @@ pub struct Built {
     pub shutter: ShutterParameters,
     /// The load.
     pub load: Load,
-    /// What the ground's check of the load's film speeds found, before anything flew.
-    pub rate_warnings: Vec<RateWarning>,
     /// Orbit as the ground predicts it.
     pub prediction: Prediction,
     /// Start of the run.
@@ -124,9 +121,8 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
     let tools = Tools { prediction: &prediction, camera: &camera, speeds: speeds(&settings), start };
-    let mut load = programme::load(scenario, &tools)?;
-    rate_check::spoil(&mut load, scenario);
-    let rate_warnings = rate_check::check(&load, &tools.look(scenario), &tools.speeds);
+    let planned = programme::load(scenario, &tools)?;
+    let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
     let mut judge = controller.clone();
@@ -142,11 +138,29 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         camera,
         shutter,
         load,
-        rate_warnings,
         prediction,
         start,
         start_state: state,
     })
+}
+
+/// Lowest and highest geodetic height, m, of the orbit's first revolution: the conic through its start, every degree.
+///
+/// # Errors
+/// [`BuildError`] if the start is refused.
+pub fn start_heights_m(loaded: &Loaded) -> Result<(f64, f64), BuildError> {
+    let start = Utc::parse(&loaded.scenario.run.start.to_string())?;
+    let state = start_state(loaded, start)?;
+    check_start(&state)?;
+    let elements = Elements::from_state(&state);
+    let heights = elements.iter().flat_map(|elements| {
+        (0..360).map(|degree| {
+            let at = Elements { true_anomaly_rad: f64::from(degree).to_radians(), ..*elements };
+            ellipsoid::height_m(&at.to_state().position_m)
+        })
+    });
+    let here_m = ellipsoid::height_m(&state.position_m);
+    Ok(heights.fold((here_m, here_m), |(low, high), height_m| (low.min(height_m), high.max(height_m))))
 }
 
 /// Speeds that the film drive, or platen, can be asked for.
@@ -330,7 +344,29 @@ pub fn film(scenario: &Scenario) -> FilmParameters {
     for reel in [&mut film.supply, &mut film.take_up] {
         reel.core_radius_m = from.core_radius_m;
         reel.hub_inertia_kg_m2 = from.hub_inertia_kg_m2;
+        reel.drag_nm = from.reel_drag_n_m;
+        reel.brake_nm = from.reel_brake_n_m;
+        reel.motor.constant_nm_a = from.reel_motor_n_m_a;
+        reel.motor.resistance_ohm = from.reel_motor_ohm;
+        reel.motor.current_limit_a = from.reel_motor_limit_a;
     }
+    let roller = &mut film.roller;
+    roller.radius_m = from.roller_radius_m;
+    roller.inertia_kg_m2 = from.roller_inertia_kg_m2;
+    roller.drag_nm = from.roller_drag_n_m;
+    roller.motor.constant_nm_a = from.roller_motor_n_m_a;
+    roller.motor.resistance_ohm = from.roller_motor_ohm;
+    roller.motor.current_limit_a = from.roller_motor_limit_a;
+    film.gauges.roller_counts_per_turn = from.roller_counts;
+    film.gauges.reel_counts_per_turn = from.reel_counts;
+    film.bus_v = from.supply_v;
+    for arm in [&mut film.supply_arm, &mut film.take_up_arm] {
+        arm.middle_tension_n = from.tension_n;
+        // An arm takes in twice its way and is pulled at by two strands.
+        arm.stiffness_n_m = from.arm_spring_n_per_m.map_or(arm.stiffness_n_m, |spring| 4.0 * spring);
+        arm.travel_m = from.arm_travel_m.unwrap_or(arm.travel_m);
+    }
+    film.splices = from.splices_m.iter().map(|&at_m| Splice::taped(at_m)).collect();
     film.take_up.spin = if from.counter_rotating { -film.supply.spin } else { film.supply.spin };
     film
 }

@@ -182,9 +182,6 @@ impl<'a> Run<'a> {
         let row_ticks = if self.options.full_record { FULL_ROW_TICKS } else { ROW_TICKS };
         let mut instants_s = Vec::new();
         let mut samples: Vec<TruthSample> = Vec::new();
-        for warning in std::mem::take(&mut self.built.rate_warnings) {
-            self.note(0.0, EventKind::Note, &warning.to_string())?;
-        }
         self.note(0.0, EventKind::Note, "separated from the carrier")?;
         for tick in 0..ticks {
             if tick.is_multiple_of(row_ticks) {
@@ -402,7 +399,7 @@ fn close_ups(loaded: &Loaded) -> Vec<Window> {
     let mut windows = vec![Window { title: "Capture".into(), start_s: 0.0, end_s: 400.0 }];
     let first = loaded.scenario.commands.iter().find_map(|command| match &command.kind {
         Action::Camera(camera) => Some((command.start_s(start), camera.for_s)),
-        Action::Mode(_) => None,
+        Action::Mode(_) | Action::CutAndSeal(_) => None,
     });
     if let Some((at_s, for_s)) = first {
         windows.push(Window {

@@ -7,7 +7,8 @@
 use super::{
     prediction::Prediction,
     rate_fit::{self, Fit, FitError, Grid, Node},
-    required::Look,
+    required::{HEIGHT_REACH_M, Look},
+    v_over_h,
 };
 use crate::{
     imaging::{
@@ -113,15 +114,16 @@ pub fn load(scenario: &Scenario, tools: &Tools<'_>) -> Result<Load, ProgrammeErr
         let at_s = command.start_s(scenario.run.start);
         match &command.kind {
             Action::Mode(change) => entries.push(Entry { tick: tick(at_s), command: Command::Hold(hold(change.mode)) }),
+            Action::CutAndSeal(_) => entries.push(Entry { tick: tick(at_s), command: Command::Secure }),
             Action::Camera(camera) => passes.push(pass(scenario, tools, at_s, camera)?),
         }
     }
-    // On and off for each pass; at least one speed each.
-    let needed = entries.len() + 3 * passes.len();
+    // On, off and the V/h expected for each pass; at least one speed each.
+    let needed = entries.len() + 4 * passes.len();
     if needed > MAX_ENTRIES {
         return Err(ProgrammeError::TooLong { needed });
     }
-    let free = MAX_ENTRIES - entries.len() - 2 * passes.len();
+    let free = MAX_ENTRIES - entries.len() - 3 * passes.len();
     if !passes.is_empty() {
         let rates = rates(&passes, tools, free)?;
         let mut left: &[rate_fit::Change] = &rates.changes;
@@ -189,6 +191,8 @@ fn add_pass(
         let at_s = if k == 0 { (pass.at_s - FIRST_SPEED_LEAD_S).max(before_s) } else { change.at_s };
         entries.push(Entry { tick: tick(at_s).max(1), command: Command::Speed(change.step) });
         if k == 0 {
+            let expected_rad_s = v_over_h::seen_rad_s(tools.prediction, &scenario.areas, HEIGHT_REACH_M, pass.at_s);
+            entries.push(Entry { tick: tick(at_s).max(1), command: Command::Expect(v_over_h::units(expected_rad_s)) });
             entries.push(Entry { tick: tick(pass.at_s), command: Command::CameraOn { slit, interval_ticks } });
         }
     }

@@ -19,10 +19,10 @@ mod data;
 mod frames;
 mod map;
 pub(crate) mod page;
-mod stores;
+pub(crate) mod stores;
 mod strips;
 mod svg;
-mod tables;
+pub(crate) mod tables;
 pub mod text;
 mod torques;
 

@@ -16,7 +16,7 @@ pub mod read;
 mod schema;
 pub mod settings;
 
-pub use load::{BuiltIn, Folder, Loaded, Neighbours, load, read};
+pub use load::{BuiltIn, Folder, Loaded, Neighbours, load, read, read_plain, text_of};
 pub use read::problem::{Problem, Refusal};
 pub use read::spread::{Shape, Spread};
 pub use schema::schema;

@@ -49,7 +49,7 @@ pub mod time;
 pub mod track;
 pub mod ussa76;
 
-mod roots;
+pub(crate) mod roots;
 
 /// A vector in three dimensions. Its frame and unit are stated where it is used.
 pub type Vec3 = nalgebra::Vector3<f64>;
