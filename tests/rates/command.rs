@@ -39,7 +39,7 @@ fn json_is_the_study_and_nothing_else() {
 #[test]
 fn what_cannot_be_is_refused_with_its_reason() {
     let folder = tempfile::tempdir().expect("a folder");
-    let past = film(&["--days", "0.1", "--roll-deg", "60", "--pitch-deg", "50", "--out", "b"], folder.path());
+    let past = film(&["--days", "0.1", "--roll-deg", "60", "--pitch-deg", "60", "--out", "b"], folder.path());
     assert_eq!(past.status.code(), Some(3));
     assert!(
         String::from_utf8_lossy(&past.stderr).contains("tilt it less"),

@@ -11,10 +11,10 @@ fn film_is_valid_within_a_second_from_full_to_empty_supply() {
     let drive = made(&demo(Demo::Strip), &options).summary.drive;
     assert_eq!(drive.never_valid, 0);
     assert!(drive.runs >= 40);
-    let (up, down) = (drive.start_up_s.expect("runs"), drive.run_down_s.expect("runs"));
+    let (up, down) = (drive.start_up_s.clone().expect("runs"), drive.run_down_s.clone().expect("runs"));
     assert!(up.low > 0.1 && up.high < 1.0, "{up:?}");
     assert!(down.high < 3.0, "{down:?}");
-    let tension = drive.tension_n.expect("runs");
+    let tension = drive.tension_n.clone().expect("runs");
     assert!(tension.low > 3.0 && tension.high < 10.0, "{tension:?}");
     // The roller's counts cannot see its eccentricity (1e-3 of the speed): the film is the less even of the two.
     assert!(drive.metered_percent.rms < drive.error_percent.rms, "{drive:?}");

@@ -81,6 +81,8 @@ fn image_velocity(state: &dyn Fn(f64) -> (V, V), t: f64, focal: f64, roll: f64, 
 ///
 /// Tolerance: the central difference leaves n²h²/6 = 6e-10 of the speed, and rounding of 7·10⁶ m in f64 1e-9 m
 /// over 0.1 s and 220 km: 2e-9 of the speed, less near the end of a mantissa. 2e-7 of the speed, and 2e-7 rad.
+/// A tilted camera adds the turning of the orbit plane by the Earth's figure, at most 2e-6 rad/s about the radius,
+/// which the required motion leaves out: 2e-6·tan(tilt)·f over the film speed.
 #[test]
 fn required_motion_agrees_with_vectors_written_out_anew() {
     let loaded = crate::demo(Demo::Strip);
@@ -91,17 +93,19 @@ fn required_motion_agrees_with_vectors_written_out_anew() {
             ([r.x, r.y, r.z], [v.x, v.y, v.z])
         };
         let look = mission.look();
+        let tilt = (roll.to_radians().cos() * pitch.to_radians().cos()).acos();
+        let tolerance = 2e-7 + 2e-6 * tilt.tan() / 0.0297;
         let mut t = 50.0;
         while t < mission.end_s {
             let ([along, across], range_m) =
                 image_velocity(&state, t, mission.camera.focal_length_m, roll.to_radians(), pitch.to_radians());
             let required = look.at(t).expect("sees the Earth");
             let speed = along.hypot(across);
-            crate::close(required.speed_m_s(), speed, 2e-7);
+            crate::close(required.speed_m_s(), speed, tolerance);
             crate::close(required.motion.slant_range_m, range_m, 1e-9);
-            crate::close(required.motion.v_over_h_rad_s, speed / mission.camera.focal_length_m, 2e-7);
+            crate::close(required.motion.v_over_h_rad_s, speed / mission.camera.focal_length_m, tolerance);
             let crab = (-across).atan2(-along);
-            assert!((required.crab_rad() - crab).abs() < 2e-7, "{t}: {} {crab}", required.crab_rad());
+            assert!((required.crab_rad() - crab).abs() < tolerance, "{t}: {} {crab}", required.crab_rad());
             t += 97.0;
         }
     }
