@@ -27,6 +27,7 @@ RUNS = {
     "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
     "sizing": ["size"],
     "tune": ["tune", SCENARIOS / "dunlin.toml"],
+    "film": ["film"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -43,6 +44,7 @@ FIGURES = {
     "film-speed": ("strip", "Film speed that"),
     "film-pass": ("strip", "First pass from"),
     "film-pass-frame": ("frame", "First pass from"),
+    "film-rates": ("film", "Film speed required, commanded"),
     "summary": ("strip", None),
     "sizing-trade": ("sizing", "Ground resolved distance against mass"),
     "sizing-modulation": ("sizing", "Modulation of the target"),

@@ -30,6 +30,7 @@ fn help_teaches() {
         Some("fly"),
         Some("size"),
         Some("tune"),
+        Some("film"),
         Some("new"),
         Some("schema"),
         Some("validate"),
