@@ -2,7 +2,9 @@
 
     stillframe fly --out strip
     stillframe new frame f.toml && stillframe fly f.toml --out frame
-    python3 docs/pictures.py strip/report.html frame/report.html
+    stillframe new sweep s.toml && stillframe fly s.toml --out sweep
+    stillframe picture sweep 20
+    python3 docs/pictures.py strip/report.html frame/report.html sweep/report.html sweep/frame-0020.png
 
 Needs chromium and Pillow. Each picture is one figure of a report (found by its caption), photographed by the
 browser without its caption, cut to its content and reduced to 96 colours.
@@ -32,6 +34,9 @@ FIGURES = {
     "film-speed": (0, "Film speed that"),
     "film-pass": (0, "First pass from"),
     "film-pass-frame": (1, "First pass from"),
+    "format-frame": (1, "Smear over the format"),
+    "format-sweep": (2, "Smear over the format"),
+    "contact-sheet": (0, "Contact sheet"),
 }
 
 
@@ -61,13 +66,20 @@ def shoot(page: str, name: str, width: int = 900) -> None:
 def main() -> None:
     """Every figure, and the head of the first report."""
     OUT.mkdir(exist_ok=True)
-    reports = [Path(argument).read_text() for argument in sys.argv[1:3]]
+    reports = [Path(argument).read_text() for argument in sys.argv[1:4]]
     head = reports[0][: reports[0].index("<body>") + len("<body>")]
     for name, (which, caption) in FIGURES.items():
         figures = re.findall(r"<figure.*?</figure>", reports[which], re.S)
         plain = [re.sub("<[^>]+>", "", f[f.index("<figcaption>") :]).strip() for f in figures]
         (figure,) = [f for f, p in zip(figures, plain, strict=True) if p.startswith(caption)]
+        if name == "contact-sheet":
+            # Best, median and worst: the others look alike.
+            marked = re.findall(r'<div class="marked">.*?</div>', figure, re.S)
+            figure = f"<figure class='sheet'><div class='tiles'>{''.join(marked)}</div><figcaption>"
         shoot(f"{head}{figure[: figure.index('<figcaption>')]}</figure></body></html>", name)
+    points = Image.open(sys.argv[4])
+    points = points.resize((points.width // 2, points.height // 2), Image.Resampling.LANCZOS)
+    points.quantize(16, dither=Image.Dither.NONE).save(OUT / "frame-points.png", optimize=True)
     body = reports[0][len(head) :]
     shoot(f"{head}{body[: body.index('<nav')]}</body></html>", "summary")
 

@@ -33,6 +33,7 @@ fn the_body_feels_the_opposite_of_what_the_reels_gain() {
         brake: false,
         clamp: false,
         platen_step: 0,
+        sweep_step: 0,
     };
     let (body_inertia, mut body_rad_s, mut acceleration) = (310.0, 0.0, 0.0);
     let mut before = plant.momentum_nms();

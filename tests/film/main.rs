@@ -8,5 +8,6 @@ mod ledgers;
 mod measure;
 mod rig;
 mod spools;
+mod sweep;
 mod transport;
 mod web;

@@ -12,7 +12,7 @@ fn film() -> FilmParameters {
 }
 
 fn drive() -> FilmDrive {
-    FilmDrive { roller_duty: 0.0, supply_duty: DUTY, take_up_duty: 0.0, brake: false, clamp: false, platen_step: 0 }
+    FilmDrive { supply_duty: DUTY, brake: false, clamp: false, ..FilmDrive::REST }
 }
 
 /// Tension between a supply reel that is let go and a roller that is held, integrated here by Runge–Kutta

@@ -11,12 +11,13 @@ use stillframe::{
 };
 
 /// What the handbook says a results folder holds.
-const FILES: [&str; 8] = [
+const FILES: [&str; 9] = [
     "attitude.aem",
     "events.csv",
     "frames.csv",
     "jets.parquet",
     "orbit.oem",
+    "points.parquet",
     "record.parquet",
     "report.html",
     "summary.json",

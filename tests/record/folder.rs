@@ -37,8 +37,16 @@ fn a_finished_run_leaves_the_documented_files_and_nothing_else() {
         .map(|e| e.expect("entry").file_name().into_string().expect("name"))
         .collect();
     names.sort();
-    let mut wanted =
-        [files::RECORD, files::JETS, files::EVENTS, files::FRAMES, files::ORBIT, files::ATTITUDE, files::SUMMARY];
+    let mut wanted = [
+        files::RECORD,
+        files::JETS,
+        files::EVENTS,
+        files::FRAMES,
+        files::POINTS,
+        files::ORBIT,
+        files::ATTITUDE,
+        files::SUMMARY,
+    ];
     wanted.sort_unstable();
     assert_eq!(names, wanted);
     assert_eq!(digest.rows, 300);

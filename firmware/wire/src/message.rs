@@ -14,7 +14,7 @@ use stillframe_controller::{
 
 /// Version of these messages. It goes into every frame's check sum; only greetings are framed so that another
 /// version can read them.
-pub const VERSION: u8 = 1;
+pub const VERSION: u8 = 2;
 
 /// Longest path of a pipe, bytes.
 pub const MAX_PATH: usize = 96;

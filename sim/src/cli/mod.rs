@@ -5,6 +5,7 @@ mod exit;
 mod files;
 mod fly;
 pub mod out;
+mod picture;
 mod screen;
 
 use std::ffi::OsString;
@@ -30,6 +31,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
+        Verb::Picture(order) => picture::picture(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

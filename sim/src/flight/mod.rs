@@ -11,6 +11,7 @@
 //! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what the ground has heard;
 //! - [`frames`]: exposures gathered and judged;
+//! - [`pictures`]: what some frames would show;
 //! - [`rows`]: the series and the events;
 //! - [`tally`]: what the summary is made from;
 //! - [`fly()`]: the whole run, to a results folder.
@@ -24,10 +25,11 @@ mod fly;
 pub mod frames;
 pub mod link;
 mod page;
+pub mod pictures;
 pub mod pilot;
 pub mod rows;
 pub mod settings;
 pub mod summary;
 pub mod tally;
 
-pub use fly::{FlightError, Flown, Options, fly, fly_with};
+pub use fly::{CAMERA_KEY, FlightError, Flown, Options, fly, fly_with};

@@ -6,6 +6,7 @@
 //! - [`body`]: rigid body, one fourth-order step between torque edges;
 //! - [`jets`] and [`gas`]: valves with delays, thrust, tank;
 //! - [`film`]: reels, roller, drives, shutter;
+//! - [`sweep`]: what turns a panoramic camera's line of sight;
 //! - [`sensors`]: gyros and horizon sensor;
 //! - [`mass`]: mass properties as film and gas move;
 //! - [`ledger`]: the momentum balance;
@@ -19,6 +20,7 @@ pub mod jets;
 pub mod ledger;
 pub mod mass;
 pub mod sensors;
+pub mod sweep;
 mod vehicle;
 
 pub use vehicle::{Plant, PlantError, PlantParameters, TICK_S, Truth};

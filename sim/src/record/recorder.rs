@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use super::ccsds::{AemWriter, MessageHeader, OemWriter};
-use super::columns::{JetEdge, Row};
+use super::columns::{FramePoint, JetEdge, Row};
 use super::digest::{Digest, Window};
 use super::error::RecordError;
 use super::events::{Event, EventWriter};
@@ -25,6 +25,8 @@ pub mod files {
     pub const EVENTS: &str = "events.csv";
     /// The frames.
     pub const FRAMES: &str = "frames.csv";
+    /// What the image did over the format of every frame.
+    pub const POINTS: &str = "points.parquet";
     /// The orbit.
     pub const ORBIT: &str = "orbit.oem";
     /// The attitude.
@@ -36,11 +38,12 @@ pub mod files {
     /// Marks a run that has not ended.
     pub const INCOMPLETE: &str = "INCOMPLETE.txt";
     /// Everything whose presence means that a folder is in use.
-    pub const ALL: [&str; 13] = [
+    pub const ALL: [&str; 15] = [
         RECORD,
         JETS,
         EVENTS,
         FRAMES,
+        POINTS,
         ORBIT,
         ATTITUDE,
         SUMMARY,
@@ -48,6 +51,7 @@ pub mod files {
         INCOMPLETE,
         "record.parts",
         "jets.parts",
+        "points.parts",
         "orbit.oem.unfinished",
         "attitude.aem.unfinished",
     ];
@@ -55,7 +59,7 @@ pub mod files {
 
 const INCOMPLETE_TEXT: &str = "\
 This run has not ended, or was interrupted. What it finished can be read:
-- record.parts/ and jets.parts/ hold complete Parquet files, to be read one after the other in the order of
+- record.parts/, jets.parts/ and points.parts/ hold complete Parquet files, to be read one after the other in the order of
   their names (most tools read the whole folder at once);
 - events.csv and frames.csv are whole up to their last line;
 - *.unfinished are CCSDS messages whose STOP_TIME is not yet filled in.
@@ -104,6 +108,7 @@ pub struct Recorder {
     folder: PathBuf,
     rows: TableWriter<Row>,
     edges: TableWriter<JetEdge>,
+    points: TableWriter<FramePoint>,
     events: EventWriter,
     frames: FrameWriter,
     orbit: (OemWriter, Cadence),
@@ -127,6 +132,7 @@ impl Recorder {
         Ok(Self {
             rows: TableWriter::create(folder, "record", &metadata)?,
             edges: TableWriter::create(folder, "jets", &metadata)?,
+            points: TableWriter::create(folder, "points", &metadata)?,
             events: EventWriter::create(&folder.join(files::EVENTS))?,
             frames: FrameWriter::create(&folder.join(files::FRAMES))?,
             orbit: (OemWriter::create(&folder.join(files::ORBIT), &info.header)?, Cadence::default()),
@@ -180,6 +186,14 @@ impl Recorder {
         self.frames.push(frame)
     }
 
+    /// Takes a point of a frame's format.
+    ///
+    /// # Errors
+    /// If a file cannot be written.
+    pub fn point(&mut self, point: FramePoint) -> Result<(), RecordError> {
+        self.points.push(point)
+    }
+
     /// What has been gathered for the report so far.
     pub fn digest(&self) -> &Digest {
         &self.digest
@@ -198,6 +212,7 @@ impl Recorder {
     pub fn finish(self, summary: &Summary) -> Result<Digest, RecordError> {
         self.rows.finish()?;
         self.edges.finish()?;
+        self.points.finish()?;
         self.orbit.0.finish()?;
         self.attitude.0.finish()?;
         summary.write(&self.folder.join(files::SUMMARY))?;

@@ -19,6 +19,7 @@ mod data;
 mod frames;
 mod map;
 mod page;
+mod sheet;
 mod stores;
 mod strips;
 mod svg;
@@ -26,7 +27,8 @@ mod tables;
 pub mod text;
 
 pub use data::{
-    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
+    Area, Context, FormatCell, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, SheetTile,
+    Source, Station,
 };
 
 /// The page as text.

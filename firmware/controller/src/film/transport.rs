@@ -336,6 +336,7 @@ impl Transport {
             brake: false,
             clamp: false,
             platen_step: 0,
+            sweep_step: 0,
         }
     }
 
