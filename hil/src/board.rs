@@ -14,7 +14,8 @@ use stillframe_controller::{
     telemetry::Telemetry,
 };
 use stillframe_wire::{
-    Cost, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, Unframer, VERSION, frame,
+    Cost, FrameError, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, Unframer, VERSION, frame,
+    packet::{Packet, SnapshotError, read_snapshot},
     settings::{SettingsRow, keys},
 };
 use thiserror::Error;
@@ -46,6 +47,17 @@ pub enum BoardError {
         /// What was asked.
         question: &'static str,
     },
+    /// The board speaks another version of the link.
+    #[error(
+        "the board speaks version {board} of the link and this program version {VERSION}: build image and bench from the same source, and flash the image anew"
+    )]
+    Version {
+        /// The board's.
+        board: u8,
+    },
+    /// A telemetry packet that is none.
+    #[error("the board's telemetry packet cannot be read ({0:?}): build image and bench from the same source")]
+    Telemetry(SnapshotError),
     /// The board's settings tables are others.
     #[error(
         "the board's settings tables ({board:08x}) are not this program's ({here:08x}): build image and bench from the same source"
@@ -181,7 +193,7 @@ impl Board {
         match self.ask("a step", &question)? {
             FromBoard::Answer { actuators, telemetry, cost, .. } => {
                 self.sequence = self.sequence.wrapping_add(1);
-                Ok(Answer { actuators, telemetry, cost })
+                Ok(Answer { actuators, telemetry: unpack(telemetry)?, cost })
             }
             _ => Err(BoardError::Garbled { question: "a step" }),
         }
@@ -218,7 +230,7 @@ impl Board {
             match heard {
                 Ok(FromBoard::Answer { sequence, actuators, telemetry, cost }) => {
                     self.counts.exchanges += 1;
-                    return Ok(Some((sequence, Answer { actuators, telemetry, cost })));
+                    return Ok(Some((sequence, Answer { actuators, telemetry: unpack(telemetry)?, cost })));
                 }
                 Ok(FromBoard::Refused(_)) => self.counts.refused_by_board += 1,
                 Ok(_) => self.counts.stale += 1,
@@ -302,6 +314,7 @@ impl Board {
         let until = Instant::now() + patience;
         while let Some(heard) = self.next(until)? {
             match heard {
+                Err(FrameError::Version(board)) => return Err(BoardError::Version { board }),
                 Err(_) => {
                     self.counts.bad_from_board += 1;
                     return Ok(None);
@@ -327,7 +340,7 @@ impl Board {
     }
 
     /// The next frame, if one ends before `until`.
-    fn next(&mut self, until: Instant) -> Result<Option<Result<FromBoard, stillframe_wire::FrameError>>, BoardError> {
+    fn next(&mut self, until: Instant) -> Result<Option<Result<FromBoard, FrameError>>, BoardError> {
         let mut bytes = [0; 4_096];
         loop {
             for (index, &byte) in self.waiting.iter().enumerate() {
@@ -345,6 +358,11 @@ impl Board {
             self.waiting.extend_from_slice(&bytes[..count]);
         }
     }
+}
+
+/// The snapshot in a telemetry packet.
+fn unpack(packet: Option<Packet>) -> Result<Option<Telemetry>, BoardError> {
+    packet.map(|packet| read_snapshot(&packet).map(|(_, told)| told)).transpose().map_err(BoardError::Telemetry)
 }
 
 /// Whether `answer` is one to `message`, and not late or repeated.

@@ -1,9 +1,9 @@
 //! A run's stream of sensors and answers in a file, to be fed again to a desk or a board.
 //!
 //! The file is a row of frames as on the wire ([`mod@stillframe_wire::frame`]: zero, COBS of message and check sum,
-//! zero). The first holds the mark `SFBS`, the format's number and the settings, the second the command load, and
-//! then comes one [`Tick`] for every base tick. Messages are in postcard form, floats as
-//! their bits, so that what comes back is what was written.
+//! zero). The first, [`Entry::Head`], has the place of a greeting: 00, the version of the link, the mark `SFBS`, the
+//! format's number. The second holds settings, the third the command load, and then comes one [`Tick`] for every base
+//! tick. Messages are in postcard form, floats as their bits, so that what comes back is what was written.
 
 use serde::{Deserialize, Serialize};
 use std::{
@@ -18,13 +18,13 @@ use stillframe_controller::{
     telemetry::Telemetry,
 };
 use stillframe_wire::{
-    FrameError, Unframer, frame,
+    FrameError, Unframer, VERSION, frame,
     settings::{RowError, SettingsRow},
 };
 use thiserror::Error;
 
 /// Version of this file format.
-pub const FORMAT: u16 = 1;
+pub const FORMAT: u16 = 2;
 const MARK: [u8; 4] = *b"SFBS";
 
 /// Why a stream cannot be written or read.
@@ -41,6 +41,16 @@ pub enum StreamError {
     /// Not a stream.
     #[error("{path} is no bench stream of format {FORMAT}: `stillframe-bench lockstep --stream FILE` writes one", path = .0.display())]
     NoStream(PathBuf),
+    /// Written by a program of another version.
+    #[error(
+        "{path} was written with version {version} of the link and this program reads version {VERSION}: fly the run again, or replay it with the program that wrote it", path = .path.display()
+    )]
+    Version {
+        /// Which.
+        path: PathBuf,
+        /// Its version.
+        version: u8,
+    },
     /// Damaged.
     #[error("{path} is damaged after {ticks} ticks ({error:?})", path = .path.display())]
     Damaged {
@@ -59,6 +69,27 @@ pub enum StreamError {
         /// What is wrong.
         error: RowError,
     },
+}
+
+/// One frame of a stream.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant, reason = "one exists at a time")]
+pub enum Entry {
+    /// What the file is.
+    Head {
+        /// Version of the link.
+        version: u8,
+        /// `SFBS`.
+        mark: [u8; 4],
+        /// [`FORMAT`].
+        format: u16,
+    },
+    /// Settings of the run.
+    Settings(SettingsRow),
+    /// Its load; empty if it came by radio.
+    Load(heapless::Vec<u8, MAX_BYTES>),
+    /// A base tick.
+    Tick(Tick),
 }
 
 /// One base tick.
@@ -90,9 +121,10 @@ impl Writer {
         let long = || failed(io::Error::other("settings or load do not fit into a frame"));
         let settings = SettingsRow::write(settings).ok_or_else(long)?;
         let load = heapless::Vec::<u8, MAX_BYTES>::from_slice(load).map_err(|_| long())?;
-        // Two frames: together they would be longer than one may be.
-        writer.put(&(MARK, FORMAT, settings))?;
-        writer.put(&load)?;
+        // Frames of their own: together they would be longer than one may be.
+        writer.put(&Entry::Head { version: VERSION, mark: MARK, format: FORMAT })?;
+        writer.put(&Entry::Settings(settings))?;
+        writer.put(&Entry::Load(load))?;
         Ok(writer)
     }
 
@@ -106,7 +138,8 @@ impl Writer {
         actuators: &Actuators,
         telemetry: Option<&Telemetry>,
     ) -> Result<(), StreamError> {
-        self.put(&(sensors, actuators, telemetry))
+        let tick = Tick { sensors: sensors.clone(), actuators: actuators.clone(), telemetry: telemetry.copied() };
+        self.put(&Entry::Tick(tick))
     }
 
     /// Writes what is still held back.
@@ -117,7 +150,7 @@ impl Writer {
         self.file.flush().map_err(|error| StreamError::File { path: self.path, error })
     }
 
-    fn put<T: Serialize>(&mut self, message: &T) -> Result<(), StreamError> {
+    fn put(&mut self, message: &Entry) -> Result<(), StreamError> {
         let bytes = frame(message).map_err(|_| io::Error::other("a message does not fit into a frame"));
         bytes
             .and_then(|bytes| self.file.write_all(&bytes))
@@ -155,13 +188,14 @@ impl Reader {
             load: Vec::new(),
         };
         let no_stream = || StreamError::NoStream(path.to_path_buf());
-        let head = reader.next::<([u8; 4], u16, SettingsRow)>().map_err(|_| no_stream())?;
-        let (mark, format, row) = head.ok_or_else(no_stream)?;
-        if (mark, format) != (MARK, FORMAT) {
-            return Err(no_stream());
+        match reader.next() {
+            Ok(Some(Entry::Head { mark: MARK, format: FORMAT, .. })) => {}
+            Err(error @ StreamError::Version { .. }) => return Err(error),
+            _ => return Err(no_stream()),
         }
+        let Some(Entry::Settings(row)) = reader.next()? else { return Err(no_stream()) };
         reader.settings = row.read().map_err(|error| StreamError::Settings { path: path.to_path_buf(), error })?;
-        let load = reader.next::<heapless::Vec<u8, MAX_BYTES>>()?.ok_or_else(no_stream)?;
+        let Some(Entry::Load(load)) = reader.next()? else { return Err(no_stream()) };
         reader.load = load.to_vec();
         Ok(reader)
     }
@@ -171,16 +205,27 @@ impl Reader {
     /// # Errors
     /// If the file is damaged there.
     pub fn tick(&mut self) -> Result<Option<Tick>, StreamError> {
-        let tick = self.next()?;
-        self.ticks += 1;
-        Ok(tick)
+        match self.next()? {
+            Some(Entry::Tick(tick)) => {
+                self.ticks += 1;
+                Ok(Some(tick))
+            }
+            Some(_) => {
+                let error = FrameError::Content;
+                Err(StreamError::Damaged { path: self.path.clone(), ticks: self.ticks, error })
+            }
+            None => Ok(None),
+        }
     }
 
-    fn next<T: serde::de::DeserializeOwned>(&mut self) -> Result<Option<T>, StreamError> {
+    fn next(&mut self) -> Result<Option<Entry>, StreamError> {
         for byte in self.bytes.by_ref() {
             let byte = byte.map_err(|error| StreamError::File { path: self.path.clone(), error })?;
             match self.unframer.push(byte) {
                 Some(Ok(message)) => return Ok(Some(message)),
+                Some(Err(FrameError::Version(version))) => {
+                    return Err(StreamError::Version { path: self.path.clone(), version });
+                }
                 Some(Err(error)) => {
                     return Err(StreamError::Damaged { path: self.path.clone(), ticks: self.ticks, error });
                 }

@@ -15,7 +15,7 @@ use stillframe::scenario::Loaded;
 use stillframe_wire::Stats;
 
 /// Questions within which the answer has come when a fault has hit an exchange. A step is 60 bytes or more, so that the
-/// longest fault, 200 bytes, touches at most five questions; the sixth may be refused for what a torn one left standing
+/// longest cut, 200 bytes, touches at most five questions; the sixth may be refused for what a torn one left standing
 /// before it; the seventh is answered.
 pub const RECOVERY_FRAMES: u32 = 7;
 /// Bytes that pass unharmed after each fault: enough for the exchange to recover before the next.
@@ -40,6 +40,8 @@ pub struct Row {
     pub bench_said_so: u64,
     /// Nothing came, and the question was asked again.
     pub nothing_came: u64,
+    /// Most questions that an answer took.
+    pub most_attempts: u32,
 }
 
 /// What a campaign of wire faults came to.
@@ -63,6 +65,10 @@ pub struct WireFaults {
     pub most_attempts: u32,
     /// Allowed.
     pub allowed_attempts: u32,
+    /// Long silences while the board was in the loop.
+    pub silences: u64,
+    /// Times that the board's outputs went safe because the link fell silent; at least as many.
+    pub link_losses: u64,
     /// By kind and direction.
     pub rows: Vec<Row>,
     /// The line's counts.
@@ -72,7 +78,10 @@ pub struct WireFaults {
 impl WireFaults {
     /// Nothing unsafe happened, and the board was always back in step in time.
     pub fn good(&self) -> bool {
-        self.equal && self.board_steps == self.ticks && self.most_attempts <= self.allowed_attempts
+        self.equal
+            && self.board_steps == self.ticks
+            && self.most_attempts <= self.allowed_attempts
+            && self.link_losses >= self.silences
     }
 }
 
@@ -95,7 +104,7 @@ pub fn campaign(
         Box::new(Faulty::new(opened.line, Plan { seed, least_gap: LEAST_GAP, mean_gap: MEAN_GAP }, log.clone()));
     let mut board = Board::over(opened);
     board.greet().map_err(gone)?;
-    let steps_before = board.stats().map_err(gone)?.steps;
+    let before = board.stats().map_err(gone)?;
     let mut table = Table::new(board.counts);
     let (mut flights, mut ticks, mut found) = (0, 0, None);
     while table.injected() < faults && found.is_none() {
@@ -103,8 +112,9 @@ pub fn campaign(
         let mut order = order.clone();
         order.options.out = order.options.out.join(format!("flight-{flights}"));
         order.options.seed = order.options.seed.wrapping_add(flights);
-        let outcome = lockstep::fly(&mut board, loaded, &order, &mut |_, counts| {
-            table.look(&log, counts);
+        let outcome = lockstep::fly(&mut board, loaded, &order, &mut |ticks, counts| {
+            // What came before the first answer may have come before the loop.
+            table.look(&log, counts, ticks > 1);
             progress(table.injected());
         })?;
         ticks += outcome.ticks;
@@ -112,17 +122,19 @@ pub fn campaign(
     }
     let stats: Stats = board.stats().map_err(gone)?;
     board.end().map_err(gone)?;
-    table.look(&log, &board.counts);
+    table.look(&log, &board.counts, false);
     Ok(WireFaults {
         seed,
         faults: table.injected(),
         flights,
         ticks,
-        board_steps: u64::from(stats.steps.wrapping_sub(steps_before)),
+        board_steps: u64::from(stats.steps.wrapping_sub(before.steps)),
         equal: found.is_none(),
         first_difference: found.map(|found: Found| format!("tick {}: {}", found.tick, found.difference.field)),
         most_attempts: board.counts.most_attempts,
         allowed_attempts: RECOVERY_FRAMES,
+        silences: table.silences,
+        link_losses: u64::from(stats.link_losses.wrapping_sub(before.link_losses)),
         rows: table.rows,
         line: board.counts,
     })
@@ -130,6 +142,7 @@ pub fn campaign(
 
 struct Table {
     rows: Vec<Row>,
+    silences: u64,
     before: Counts,
 }
 
@@ -144,9 +157,10 @@ impl Table {
             board_said_so: 0,
             bench_said_so: 0,
             nothing_came: 0,
+            most_attempts: 0,
         };
         let rows = Fault::ALL.iter().flat_map(|fault| ways.map(|(_, name)| row((*fault, name)))).collect();
-        Self { rows, before }
+        Self { rows, silences: 0, before }
     }
 
     fn injected(&self) -> u64 {
@@ -154,11 +168,16 @@ impl Table {
     }
 
     /// After an exchange: what did the faults within it do?
-    fn look(&mut self, log: &FaultLog, now: &Counts) {
+    fn look(&mut self, log: &FaultLog, now: &Counts, in_loop: bool) {
+        let attempts = 1 + now.asked_again.saturating_sub(self.before.asked_again) as u32;
         for (fault, way) in log.take() {
+            self.silences += u64::from(in_loop && fault == Fault::Silence);
             let kind = Fault::ALL.iter().position(|other| *other == fault).unwrap_or(0);
             let Some(row) = self.rows.get_mut(2 * kind + usize::from(way == Way::Down)) else { continue };
             row.injected += 1;
+            if in_loop {
+                row.most_attempts = row.most_attempts.max(attempts);
+            }
             let moved = |count: fn(&Counts) -> u64| count(now) > count(&self.before);
             if moved(|counts| counts.refused_by_board) {
                 row.board_said_so += 1;

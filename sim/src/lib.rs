@@ -9,13 +9,17 @@
 //! - [`passes`]: areas, stations, and the load made from a programme;
 //! - [`flight`]: plant and controller in one closed loop;
 //! - [`imaging`]: what each frame resolved, and why;
+//! - [`design`]: studies made before anything flies;
 //! - [`mod@record`] and [`report`]: what is written down, and the page made from it;
+//! - [`design`]: studies made before anything flies: the camera's size;
 //! - [`noise`]: random draws keyed by run, sensor and sample;
 //! - [`cli`]: the command, thin.
 
 pub mod cli;
+pub mod design;
 pub mod flight;
 pub mod imaging;
+pub mod nitrogen;
 pub mod noise;
 pub mod passes;
 pub mod plant;

@@ -2,11 +2,15 @@
 
 mod emulator;
 mod faults;
+mod film_rates;
 mod lines;
+mod link_bytes;
 mod lockstep;
+mod packets;
 mod phasing;
 mod replay;
 mod schema;
+mod versions;
 
 use std::{path::Path, time::Duration};
 use stillframe::{flight::Options, scenario::Loaded};

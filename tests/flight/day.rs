@@ -14,6 +14,7 @@ use stillframe::{
 const FILES: [&str; 9] = [
     "attitude.aem",
     "events.csv",
+    "film.parquet",
     "frames.csv",
     "jets.parquet",
     "orbit.oem",

@@ -40,6 +40,7 @@ fn a_finished_run_leaves_the_documented_files_and_nothing_else() {
     let mut wanted = [
         files::RECORD,
         files::JETS,
+        files::FILM,
         files::EVENTS,
         files::FRAMES,
         files::POINTS,

@@ -1,6 +1,6 @@
 //! Nitrogen as a real gas, against CoolProp 8.0.0 (Span et al. 2000), check values S13-26 and S13-27.
 
-use stillframe::scenario::nitrogen::{GAS_CONSTANT, compressibility, density_kg_m3};
+use stillframe::nitrogen::{GAS_CONSTANT, compressibility, density_kg_m3};
 
 #[test]
 fn compressibility_is_that_of_the_reference_equation() {

@@ -152,6 +152,10 @@ pub struct FilmDrive {
     pub platen_step: u16,
     /// Rate asked of the sweep's drive, in steps of the camera's sweep step; positive towards +y (panoramic camera).
     pub sweep_step: i16,
+    /// The knife severs the film between gate and take-up reel. It cannot be undone.
+    pub cut: bool,
+    /// The film's way into the capsule is shut, against light and water. It cannot be undone.
+    pub seal: bool,
 }
 
 impl FilmDrive {
@@ -164,5 +168,7 @@ impl FilmDrive {
         clamp: true,
         platen_step: 0,
         sweep_step: 0,
+        cut: false,
+        seal: false,
     };
 }

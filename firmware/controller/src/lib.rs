@@ -13,6 +13,7 @@
 //! - [`io`]: the boundary, [`io::Sensors`] and [`io::Actuators`];
 //! - [`controller`]: the order of work in a tick;
 //! - [`health`]: inputs checked, gas guarded, balances closed, flags;
+//! - [`packet`]: space packets, in which loads come up and telemetry goes down;
 //! - [`programme`]: loads from the ground and time-tagged commands;
 //! - [`attitude`]: estimate, steering, switching law, jets;
 //! - [`exposure`] and [`film`]: shutter sequence and film transport;
@@ -27,6 +28,7 @@ pub mod film;
 pub mod health;
 pub mod io;
 pub mod math;
+pub mod packet;
 pub mod programme;
 pub mod settings;
 pub mod settings_table;

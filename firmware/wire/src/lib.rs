@@ -4,6 +4,7 @@
 //!
 //! - [`message`]: what is said, in both directions, and the version of it;
 //! - [`mod@frame`]: how a message becomes bytes on a line that may lose, repeat or change some of them;
+//! - [`packet`]: telemetry and telecommands as space packets;
 //! - [`settings`]: the controller's settings as a row of numbers;
 //! - [`server`]: what a board does with each message;
 //! - [`pace`]: steps at the pace of the board's own timer.
@@ -13,6 +14,7 @@
 pub mod frame;
 pub mod message;
 pub mod pace;
+pub mod packet;
 pub mod server;
 pub mod settings;
 

@@ -3,18 +3,23 @@
 //! The driver speaks first and the board answers; one message is under way at a time. Nothing a board is told
 //! before [`ToBoard::Begin`] moves an output.
 
-use crate::settings::{RowError, SettingsRow};
+use crate::{
+    packet::Packet,
+    settings::{RowError, SettingsRow},
+};
 use heapless::{String, Vec};
 use serde::{Deserialize, Serialize};
 use stillframe_controller::{
     io::{Actuators, MAX_JETS, Sensors},
     programme::load::{LoadError, MAX_BYTES},
-    telemetry::Telemetry,
 };
 
-/// Version of these messages. It goes into every frame's check sum; only greetings are framed so that another
-/// version can read them.
-pub const VERSION: u8 = 2;
+/// Version of these messages; rises with every change to any of them. It goes into every frame's check sum but that of
+/// greetings, which every version can read ([`mod@crate::frame`]).
+///
+/// 1: the first; 2: greetings readable by other versions, telemetry as space packets; 3: the sweep of a
+/// panoramic camera.
+pub const VERSION: u8 = 3;
 
 /// Longest path of a pipe, bytes.
 pub const MAX_PATH: usize = 96;
@@ -23,7 +28,7 @@ pub const MAX_PATH: usize = 96;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[allow(clippy::large_enum_variant, reason = "no heap to box into; one message exists at a time")]
 pub enum ToBoard {
-    /// Who are you? Answered by [`FromBoard::Hello`].
+    /// Who are you? Answered by [`FromBoard::Hello`]. First of the messages, and without content, in every version.
     Hello,
     /// Settings to be used from the next [`ToBoard::Begin`] on.
     Settings(SettingsRow),
@@ -66,9 +71,9 @@ pub enum ToBoard {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[allow(clippy::large_enum_variant, reason = "no heap to box into; one message exists at a time")]
 pub enum FromBoard {
-    /// Answer to [`ToBoard::Hello`].
+    /// Answer to [`ToBoard::Hello`]. First of the answers, and begins with the version, in every version.
     Hello {
-        /// Message version.
+        /// [`VERSION`] of the board.
         version: u8,
         /// Check sum of the settings tables' keys.
         keys: u32,
@@ -85,8 +90,8 @@ pub enum FromBoard {
         sequence: u32,
         /// What the controller asks for in the coming tick.
         actuators: Actuators,
-        /// Snapshot, in the tick in which the controller makes one.
-        telemetry: Option<Telemetry>,
+        /// Telemetry packet, in the tick in which the controller makes a snapshot.
+        telemetry: Option<Packet>,
         /// What the step cost.
         cost: Cost,
     },

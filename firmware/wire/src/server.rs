@@ -13,6 +13,7 @@ use crate::{
     frame::Unframer,
     message::{Cost, FromBoard, PinImage, PostMortem, Refusal, Stats, ToBoard, VERSION},
     pace::Pacer,
+    packet::{self, Count},
     settings,
 };
 use heapless::Vec;
@@ -65,6 +66,8 @@ pub struct Server {
     steps: u32,
     silent_ticks: u32,
     link_losses: u32,
+    /// Of the next telemetry packet.
+    count: Count,
     /// In real time only.
     pacer: Option<Pacer>,
 }
@@ -88,6 +91,7 @@ impl Server {
             steps: 0,
             silent_ticks: 0,
             link_losses: 0,
+            count: Count::FIRST,
             pacer: None,
         }
     }
@@ -95,14 +99,17 @@ impl Server {
     /// Takes a byte from the line; at the end of a frame gives what is to be answered.
     #[inline(never)]
     pub fn byte(&mut self, byte: u8, machine: &mut impl Machine) -> Option<FromBoard> {
-        match self.unframer.push::<ToBoard>(byte)? {
+        // Looked at where it lies: a message that is moved takes its room on the stack once more.
+        let pushed = self.unframer.push::<ToBoard>(byte);
+        match &pushed {
+            None => None,
             // At the board's own pace a step is answered at the tick.
-            Ok(ToBoard::Step { sequence, sensors }) if self.pacer.is_some() => {
-                self.pacer.as_mut()?.take(sequence, &sensors);
+            Some(Ok(ToBoard::Step { sequence, sensors })) if self.pacer.is_some() => {
+                self.pacer.as_mut()?.take(*sequence, sensors);
                 None
             }
-            Ok(message) => Some(self.handle(&message, machine)),
-            Err(_) => Some(FromBoard::Refused(Refusal::BadFrame)),
+            Some(Ok(message)) => Some(self.handle(message, machine)),
+            Some(Err(_)) => Some(FromBoard::Refused(Refusal::BadFrame)),
         }
     }
 
@@ -186,19 +193,33 @@ impl Server {
         self.last = None;
         self.pacer = None;
         machine.put_out(&Actuators::SAFE);
-        let settings = self.settings.clone().unwrap_or_default();
-        // Loaded in its place: a controller is too large for a board's stack to hold several.
-        let controller = self.controller.insert(Controller::new(settings).map_err(|_| Refusal::Controller)?);
+        self.make_controller()?;
         // The load stays until the end, so that a beginning that comes again begins with the same.
         if !self.load.is_empty()
-            && let Err(error) = controller.load(&self.load, 0)
+            && let Err(refusal) = self.load_controller()
         {
             self.controller = None;
-            return Err(Refusal::Load(error));
+            return Err(refusal);
         }
         self.expected = 0;
         self.silent_ticks = 0;
         Ok(())
+    }
+
+    // Making and loading stand apart: a controller on its way to its place and a load on its way into the controller
+    // would otherwise be on the stack together.
+
+    #[inline(never)]
+    fn make_controller(&mut self) -> Result<(), Refusal> {
+        let settings = self.settings.clone().unwrap_or_default();
+        self.controller = Some(Controller::new(settings).map_err(|_| Refusal::Controller)?);
+        Ok(())
+    }
+
+    #[inline(never)]
+    fn load_controller(&mut self) -> Result<(), Refusal> {
+        let controller = self.controller.as_mut().ok_or(Refusal::NotBegun)?;
+        controller.load(&self.load, 0).map_err(Refusal::Load)
     }
 
     #[inline(never)]
@@ -215,7 +236,8 @@ impl Server {
         machine.start();
         let actuators = controller.step(sensors);
         let cost = machine.cost();
-        let telemetry = fresh_telemetry(controller, sensors);
+        let telemetry =
+            fresh_telemetry(controller, sensors).and_then(|snapshot| packet::snapshot(&snapshot, self.count.take()));
         machine.put_out(&actuators);
         let answer = FromBoard::Answer { sequence, actuators, telemetry, cost };
         self.expected = sequence.wrapping_add(1);
@@ -253,7 +275,7 @@ pub fn fresh_telemetry(controller: &Controller, sensors: &Sensors) -> Option<Tel
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     extern crate std;
     use super::*;
     use crate::{frame, pace::HELD_TICKS, settings::SettingsRow};
@@ -289,7 +311,7 @@ mod tests {
     }
 
     /// Two banks that turn the vehicle every way: pairs of pushes on arms of a metre.
-    fn settings() -> Settings {
+    pub(crate) fn settings() -> Settings {
         let rows: [([f32; 3], [f32; 3]); 6] = [
             ([0.0, 1.0, 0.0], [0.0, 0.0, 1.0]),
             ([0.0, 1.0, 0.0], [0.0, 0.0, -1.0]),
@@ -342,6 +364,10 @@ mod tests {
             };
             assert_eq!(actuators, here.step(&sensors(sequence)));
             assert_eq!(telemetry.is_some(), sequence % 100 == 0);
+            if let Some(bytes) = telemetry {
+                let (header, told) = packet::read_snapshot(&bytes).unwrap();
+                assert_eq!((u32::from(header.count), told), (sequence / 100, *here.telemetry()));
+            }
             assert_eq!(desk.out, Some(actuators));
         }
     }

@@ -39,14 +39,21 @@ fn text(result: &WireFaults) -> String {
     let mut text = String::new();
     let _ = writeln!(
         text,
-        "  {:<18}{:<6}{:>9}{:>11}{:>11}{:>11}{:>11}",
-        "fault", "way", "injected", "no effect", "board said", "bench said", "nothing"
+        "  {:<18}{:<6}{:>9}{:>11}{:>11}{:>11}{:>11}{:>11}",
+        "fault", "way", "injected", "no effect", "board said", "bench said", "nothing", "questions"
     );
     for row in &result.rows {
         let _ = writeln!(
             text,
-            "  {:<18}{:<6}{:>9}{:>11}{:>11}{:>11}{:>11}",
-            row.fault, row.way, row.injected, row.no_effect, row.board_said_so, row.bench_said_so, row.nothing_came
+            "  {:<18}{:<6}{:>9}{:>11}{:>11}{:>11}{:>11}{:>11}",
+            row.fault,
+            row.way,
+            row.injected,
+            row.no_effect,
+            row.board_said_so,
+            row.bench_said_so,
+            row.nothing_came,
+            row.most_attempts
         );
     }
     let _ = writeln!(
@@ -58,6 +65,11 @@ fn text(result: &WireFaults) -> String {
         text,
         "  at most {} questions for an answer (allowed: {})",
         result.most_attempts, result.allowed_attempts
+    );
+    let _ = writeln!(
+        text,
+        "  {} long silences in the loop; outputs went safe {} times for want of steps",
+        result.silences, result.link_losses
     );
     let _ = match &result.first_difference {
         None => writeln!(text, "  board and desk asked for the same in every tick, bit for bit"),

@@ -1,5 +1,5 @@
-//! A line that damages what passes over another: bytes dropped, repeated, swapped, flipped in a bit, a stretch cut
-//! out, a silence. Where and how comes from a seed, by the count of bytes in both directions together: the same bytes are
+//! A line that damages what passes over another: bytes dropped, repeated, swapped, flipped in a bit, stretches cut out,
+//! and silences so long that the board must give the link up. Where and how comes from a seed, by the count of bytes in both directions together: the same bytes are
 //! damaged in the same way. (Answers hold the measured cost of a step, whose length in bytes is not the same in every run.)
 
 use super::Line;
@@ -10,6 +10,7 @@ use std::{
     time::Duration,
 };
 use stillframe::noise::NoiseSource;
+use stillframe_wire::LINK_LOSS_TICKS;
 
 /// What can happen to bytes on a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,12 +26,15 @@ pub enum Fault {
     /// Up to 40 bytes are missing.
     Cut,
     /// Up to 200 bytes are missing: a frame or two and more.
+    LongCut,
+    /// What is under way is lost, and then nothing passes for 25 to 100 base ticks: outputs must go safe.
     Silence,
 }
 
 impl Fault {
     /// All kinds.
-    pub const ALL: [Self; 6] = [Self::Dropped, Self::Repeated, Self::Swapped, Self::Flipped, Self::Cut, Self::Silence];
+    pub const ALL: [Self; 7] =
+        [Self::Dropped, Self::Repeated, Self::Swapped, Self::Flipped, Self::Cut, Self::LongCut, Self::Silence];
 
     /// Name in tables.
     pub const fn name(self) -> &'static str {
@@ -39,8 +43,9 @@ impl Fault {
             Self::Repeated => "byte repeated",
             Self::Swapped => "bytes swapped",
             Self::Flipped => "bit flipped",
-            Self::Cut => "stretch cut out",
-            Self::Silence => "silence",
+            Self::Cut => "up to 40 cut out",
+            Self::LongCut => "up to 200 cut out",
+            Self::Silence => "long silence",
         }
     }
 }
@@ -82,8 +87,10 @@ pub struct Plan {
 
 /// Longest stretch lost by a cut, bytes.
 const CUT: u64 = 40;
-/// Longest stretch lost by a silence, bytes.
-const SILENCE: u64 = 200;
+/// Longest stretch lost by a long cut, bytes.
+const LONG_CUT: u64 = 200;
+/// Shortest and longest silence, base ticks: longer than the board bridges.
+const SILENCE: [u32; 2] = [LINK_LOSS_TICKS + 5, 100];
 
 /// A line that damages.
 pub struct Faulty<L> {
@@ -97,7 +104,8 @@ impl<L: Line> Faulty<L> {
     /// Damages what passes over `line`, and notes it in `log`.
     pub fn new(line: L, plan: Plan, log: FaultLog) -> Self {
         let noise = NoiseSource::new(plan.seed, 0, "wire faults", 0);
-        let mut injector = Injector { plan, noise, draws: 0, passed: 0, next: 0, lose: 0, held: None, log };
+        let mut injector =
+            Injector { plan, noise, draws: 0, passed: 0, next: 0, lose: 0, silence: None, held: None, log };
         injector.plan_next();
         Self { line, injector, damaged: VecDeque::new() }
     }
@@ -110,7 +118,9 @@ impl<L: Line> Line for Faulty<L> {
             self.injector.pass(byte, Way::Up, &mut |byte| out.push(byte));
         }
         self.injector.let_go(&mut |byte| out.push(byte));
-        self.line.send(&out)
+        self.line.send(&out)?;
+        self.fall_silent();
+        Ok(())
     }
 
     fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize> {
@@ -120,7 +130,20 @@ impl<L: Line> Line for Faulty<L> {
             self.injector.pass(byte, Way::Down, &mut |byte| self.damaged.push_back(byte));
         }
         self.injector.let_go(&mut |byte| self.damaged.push_back(byte));
+        self.fall_silent();
         io::Read::read(&mut self.damaged, into)
+    }
+
+    fn idle(&mut self, ticks: u32) {
+        self.line.idle(ticks);
+    }
+}
+
+impl<L: Line> Faulty<L> {
+    fn fall_silent(&mut self) {
+        if let Some(ticks) = self.injector.silence.take() {
+            self.line.idle(ticks);
+        }
     }
 }
 
@@ -134,6 +157,8 @@ struct Injector {
     next: u64,
     /// Bytes still to be lost.
     lose: u64,
+    /// Ticks of a silence: what is handed over together is lost from its beginning on.
+    silence: Option<u32>,
     /// A byte kept back to change places with the next.
     held: Option<u8>,
     log: FaultLog,
@@ -152,6 +177,9 @@ impl Injector {
 
     fn pass(&mut self, byte: u8, way: Way, out: &mut impl FnMut(u8)) {
         self.passed += 1;
+        if self.silence.is_some() {
+            return;
+        }
         if self.lose > 0 {
             self.lose -= 1;
             if self.lose == 0 {
@@ -176,7 +204,11 @@ impl Injector {
             Fault::Swapped => self.held = Some(byte),
             Fault::Flipped => out(byte ^ 1 << ((self.draw() * 8.0) as u32 % 8)),
             Fault::Cut => self.lose = 1 + (self.draw() * CUT as f64) as u64,
-            Fault::Silence => self.lose = 1 + (self.draw() * SILENCE as f64) as u64,
+            Fault::LongCut => self.lose = 1 + (self.draw() * LONG_CUT as f64) as u64,
+            Fault::Silence => {
+                let [shortest, longest] = SILENCE;
+                self.silence = Some(shortest + (self.draw() * f64::from(longest - shortest)) as u32);
+            }
         }
     }
 
@@ -194,7 +226,7 @@ mod tests {
 
     /// Gives back what it is sent.
     #[derive(Default)]
-    struct Mirror(VecDeque<u8>);
+    struct Mirror(VecDeque<u8>, Arc<Mutex<Vec<u32>>>);
 
     impl Line for Mirror {
         fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
@@ -205,11 +237,17 @@ mod tests {
         fn receive(&mut self, into: &mut [u8], _: Duration) -> io::Result<usize> {
             io::Read::read(&mut self.0, into)
         }
+
+        fn idle(&mut self, ticks: u32) {
+            self.1.lock().expect("one thread").push(ticks);
+        }
     }
 
     fn through(seed: u64, mean_gap: u64, bytes: &[u8]) -> (Vec<u8>, Vec<(Fault, Way)>) {
         let log = FaultLog::default();
-        let mut line = Faulty::new(Mirror::default(), Plan { seed, least_gap: 100, mean_gap }, log.clone());
+        let silences = Arc::<Mutex<Vec<u32>>>::default();
+        let mirror = Mirror(VecDeque::new(), silences.clone());
+        let mut line = Faulty::new(mirror, Plan { seed, least_gap: 100, mean_gap }, log.clone());
         let mut back = Vec::new();
         for piece in bytes.chunks(100) {
             line.send(piece).expect("a mirror takes all");
@@ -217,7 +255,11 @@ mod tests {
             let count = line.receive(&mut into, Duration::ZERO).expect("a mirror gives all");
             back.extend_from_slice(&into[..count]);
         }
-        (back, log.take())
+        let faults = log.take();
+        let silences = silences.lock().expect("one thread");
+        assert_eq!(silences.len(), faults.iter().filter(|(fault, _)| *fault == Fault::Silence).count());
+        assert!(silences.iter().all(|ticks| (25..=100).contains(ticks)));
+        (back, faults)
     }
 
     #[test]

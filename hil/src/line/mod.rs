@@ -15,7 +15,8 @@ pub mod stream;
 
 pub use address::{Address, How, Opened};
 
-use std::{io, time::Duration};
+use std::{io, thread::sleep, time::Duration};
+use stillframe_controller::io::TICK_US;
 
 /// A line to a board.
 pub trait Line: Send {
@@ -30,6 +31,11 @@ pub trait Line: Send {
     /// # Errors
     /// If the line is gone.
     fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize>;
+
+    /// So many base ticks of the board go by in which nothing passes.
+    fn idle(&mut self, ticks: u32) {
+        sleep(Duration::from_micros(u64::from(TICK_US)) * ticks);
+    }
 }
 
 impl Line for Box<dyn Line> {
@@ -39,5 +45,9 @@ impl Line for Box<dyn Line> {
 
     fn receive(&mut self, into: &mut [u8], patience: Duration) -> io::Result<usize> {
         (**self).receive(into, patience)
+    }
+
+    fn idle(&mut self, ticks: u32) {
+        (**self).idle(ticks);
     }
 }

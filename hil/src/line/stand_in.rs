@@ -125,4 +125,8 @@ impl Line for StandIn {
     fn receive(&mut self, into: &mut [u8], _: Duration) -> io::Result<usize> {
         self.answers.read(into)
     }
+
+    fn idle(&mut self, ticks: u32) {
+        self.silence(ticks);
+    }
 }

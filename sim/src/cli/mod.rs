@@ -3,10 +3,13 @@
 mod args;
 mod exit;
 mod files;
+mod film;
 mod fly;
 pub mod out;
 mod picture;
 mod screen;
+mod size;
+mod size_screen;
 
 use std::ffi::OsString;
 use std::io::IsTerminal;
@@ -32,6 +35,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
         Verb::Picture(order) => picture::picture(&order),
+        Verb::Size(order) => size::size(&order),
+        Verb::Film(order) => film::film(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

@@ -1,6 +1,6 @@
 //! From a validated scenario to plant, camera, controller and load.
 
-use super::settings;
+use super::{load_faults, settings};
 use crate::{
     imaging::{
         budget::Budget,
@@ -9,28 +9,35 @@ use crate::{
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
+        rate_fit::Grid,
     },
     plant::{
         Plant, PlantError, PlantParameters,
-        film::{FilmParameters, platen::PlatenParameters, shutter::ShutterParameters},
+        film::{FilmParameters, platen::PlatenParameters, shutter::ShutterParameters, splice::Splice},
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},
         sweep::SweepParameters,
+        torque::{
+            air::Stream,
+            surface::{self, Facet},
+        },
     },
     scenario::{
         Loaded, Refusal, Scenario,
         parts::{
             camera::{CameraKind, SmearBudget},
             run::LoadBy,
+            surface::{Shape, Surface},
             vehicle::Bank,
         },
     },
     world::{
         atmosphere::Atmosphere,
-        elements::StartError,
+        elements::{StartError, check_start},
+        ellipsoid,
         forces::Forces,
-        frames::EarthRotation,
+        frames::{EarthRotation, OrbitalFrame},
         kepler::{Elements, State},
         mean_elements::MeanElements,
         orbit::OrbitError,
@@ -115,15 +122,16 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let earth = EarthRotation::at_start(start, scenario.run.ut1_minus_utc_s);
     // The ground predicts with the standard atmosphere: it does not know the true density.
     let mut forces = forces(scenario, 1.0);
-    forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario) / plant.mass().mass_kg;
+    forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
     let tools = Tools {
         prediction: &prediction,
         camera: &camera,
-        speed_step_m_s: f64::from(settings.camera.speed_step_m_s),
+        speeds: speeds(&settings),
         start,
     };
-    let load = programme::load(scenario, &tools)?;
+    let planned = programme::load(scenario, &tools)?;
+    let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
     let mut judge = controller.clone();
@@ -145,7 +153,41 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     })
 }
 
-fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
+/// Lowest and highest geodetic height, m, of the orbit's first revolution: the conic through its start, every degree.
+///
+/// # Errors
+/// [`BuildError`] if the start is refused.
+pub fn start_heights_m(loaded: &Loaded) -> Result<(f64, f64), BuildError> {
+    let start = Utc::parse(&loaded.scenario.run.start.to_string())?;
+    let state = start_state(loaded, start)?;
+    check_start(&state)?;
+    let elements = Elements::from_state(&state);
+    let heights = elements.iter().flat_map(|elements| {
+        (0..360).map(|degree| {
+            let at = Elements { true_anomaly_rad: f64::from(degree).to_radians(), ..*elements };
+            ellipsoid::height_m(&at.to_state().position_m)
+        })
+    });
+    let here_m = ellipsoid::height_m(&state.position_m);
+    Ok(heights.fold((here_m, here_m), |(low, high), height_m| (low.min(height_m), high.max(height_m))))
+}
+
+/// Speeds that the film drive, or platen, can be asked for.
+pub fn speeds(settings: &Settings) -> Grid {
+    let camera = &settings.camera;
+    let whole = |steps: u32| steps.min(u32::from(u16::MAX)) as u16;
+    Grid {
+        step_m_s: f64::from(camera.speed_step_m_s),
+        least: whole(camera.speed_step_min),
+        most: whole(camera.speed_step_max),
+    }
+}
+
+/// Where the orbit starts.
+///
+/// # Errors
+/// If a published element set cannot be carried to the start.
+pub fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     let orbit = &loaded.scenario.orbit;
     if let Some(state) = &orbit.state {
         return Ok(State { position_m: state.position_m.into(), velocity_m_s: state.velocity_m_s.into() });
@@ -169,11 +211,28 @@ fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     Ok(mean.start_at(start)?.0)
 }
 
-fn drag_area_m2(scenario: &Scenario) -> f64 {
-    if scenario.world.aerodynamics { scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient } else { 0.0 }
+/// Drag coefficient times area, m²: as given, or of the surfaces as they meet the air at the start with the
+/// camera straight down. The coefficient falls by 2 % from 235 to 180 km as the air cools.
+pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
+    if !scenario.world.aerodynamics {
+        return 0.0;
+    }
+    let given_m2 = scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient;
+    let facets: Vec<Facet> = scenario.surfaces.iter().flat_map(facets).collect();
+    let forces = forces(scenario, 1.0);
+    let to_orbital = OrbitalFrame::from_state(&orbit.position_m, &orbit.velocity_m_s).from_inertial();
+    let velocity_m_s = to_orbital * forces.air_velocity(&orbit.position_m, &orbit.velocity_m_s);
+    let air = forces.atmosphere.state(ellipsoid::height_m(&orbit.position_m));
+    match Stream::new(&velocity_m_s, &air, scenario.world.accommodation) {
+        Some(stream) if !facets.is_empty() => {
+            stream.load(&facets, &Vector3::zeros()).0.dot(&stream.direction) / stream.pressure_pa
+        }
+        _ => given_m2,
+    }
 }
 
-fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
+/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
     Forces::new(Atmosphere::new(factor), 0.0)
 }
@@ -202,10 +261,13 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         orbit,
         forces: forces(scenario, scenario.world.density_factor),
         mass,
-        drag_area_m2: v.drag_area_m2,
-        drag_coefficient: v.drag_coefficient,
+        drag_area_m2: drag_area_m2(scenario, &orbit),
         pressure_centre_m: v.pressure_centre_m.into(),
+        facets: scenario.surfaces.iter().flat_map(facets).collect(),
+        accommodation: scenario.world.accommodation,
+        dipole_a_m2: if scenario.world.magnetic_field { v.dipole_a_m2.into() } else { Vector3::zeros() },
         air_torque: scenario.world.aerodynamics,
+        sunlight: scenario.world.sunlight,
         gravity_gradient: scenario.world.gravity_gradient,
         jets_push_orbit: scenario.world.jets_push_orbit,
         attitude_rad: v.attitude_rad,
@@ -222,6 +284,15 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         horizon: horizon(scenario),
         seed,
         run: 0,
+    }
+}
+
+fn facets(surface: &Surface) -> Vec<Facet> {
+    let light = [surface.mirrored, surface.scattered];
+    let centre_m = surface.centre_m.into();
+    match &surface.kind {
+        Shape::Plate(plate) => vec![surface::plate(centre_m, plate.normal.into(), plate.area_m2, light)],
+        Shape::Cylinder(c) => surface::cylinder(centre_m, c.axis.into(), c.diameter_m, c.length_m, light),
     }
 }
 
@@ -292,7 +363,29 @@ pub fn film(scenario: &Scenario) -> FilmParameters {
     for reel in [&mut film.supply, &mut film.take_up] {
         reel.core_radius_m = from.core_radius_m;
         reel.hub_inertia_kg_m2 = from.hub_inertia_kg_m2;
+        reel.drag_nm = from.reel_drag_n_m;
+        reel.brake_nm = from.reel_brake_n_m;
+        reel.motor.constant_nm_a = from.reel_motor_n_m_a;
+        reel.motor.resistance_ohm = from.reel_motor_ohm;
+        reel.motor.current_limit_a = from.reel_motor_limit_a;
     }
+    let roller = &mut film.roller;
+    roller.radius_m = from.roller_radius_m;
+    roller.inertia_kg_m2 = from.roller_inertia_kg_m2;
+    roller.drag_nm = from.roller_drag_n_m;
+    roller.motor.constant_nm_a = from.roller_motor_n_m_a;
+    roller.motor.resistance_ohm = from.roller_motor_ohm;
+    roller.motor.current_limit_a = from.roller_motor_limit_a;
+    film.gauges.roller_counts_per_turn = from.roller_counts;
+    film.gauges.reel_counts_per_turn = from.reel_counts;
+    film.bus_v = from.supply_v;
+    for arm in [&mut film.supply_arm, &mut film.take_up_arm] {
+        arm.middle_tension_n = from.tension_n;
+        // An arm takes in twice its way and is pulled at by two strands.
+        arm.stiffness_n_m = from.arm_spring_n_per_m.map_or(arm.stiffness_n_m, |spring| 4.0 * spring);
+        arm.travel_m = from.arm_travel_m.unwrap_or(arm.travel_m);
+    }
+    film.splices = from.splices_m.iter().map(|&at_m| Splice::taped(at_m)).collect();
     film.take_up.spin = if from.counter_rotating { -film.supply.spin } else { film.supply.spin };
     film
 }

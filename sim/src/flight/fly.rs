@@ -17,7 +17,7 @@ use crate::{
     record::{
         CodeNames, RecordError, Recorder, RunInfo,
         ccsds::MessageHeader,
-        columns::JetEdge,
+        columns::{FilmTick, JetEdge},
         digest::Window,
         events::{Event, EventKind},
         summary::Summary,
@@ -31,7 +31,7 @@ use std::{path::PathBuf, time::Instant};
 use stillframe_controller::{
     attitude::mode::Mode,
     health::flags::{Flag, Flags},
-    io::TICKS_PER_S,
+    io::{Actuators, Sensors, TICKS_PER_S},
 };
 use thiserror::Error;
 
@@ -137,6 +137,8 @@ struct Run<'a> {
     camera_on: bool,
     load_counter: u16,
     loads_refused: u16,
+    /// Metering roller's count of the tick before.
+    roller_counts: u32,
 }
 
 impl<'a> Run<'a> {
@@ -168,6 +170,7 @@ impl<'a> Run<'a> {
             camera_on: false,
             load_counter: 0,
             loads_refused: 0,
+            roller_counts: 0,
             loaded,
             built,
             options,
@@ -194,6 +197,7 @@ impl<'a> Run<'a> {
             samples.clear();
             let sensors = self.flight.sense();
             let commanded = pilot.step(&mut self.flight.controller, &sensors)?;
+            self.film_tick(tick, &sensors, &commanded)?;
             let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
@@ -205,6 +209,26 @@ impl<'a> Run<'a> {
         self.record_row(ticks)?;
         progress(1.0);
         Ok(())
+    }
+
+    /// Writes what the film transport's gauges said, if anything of it runs.
+    fn film_tick(&mut self, tick: u64, sensors: &Sensors, commanded: &Actuators) -> Result<(), FlightError> {
+        let (gauges, drive) = (&sensors.film, &commanded.film);
+        let moved = gauges.roller_counts != std::mem::replace(&mut self.roller_counts, gauges.roller_counts);
+        if drive.brake && drive.platen_step == 0 && !moved {
+            return Ok(());
+        }
+        let row = FilmTick {
+            time_s: tick as f64 * crate::plant::TICK_S,
+            tick: sensors.tick,
+            roller_counts: gauges.roller_counts,
+            supply_counts: gauges.supply_counts,
+            take_up_counts: gauges.take_up_counts,
+            film_speed_step: u32::from(self.flight.controller.commanded_speed_step()),
+            platen_step: u32::from(drive.platen_step),
+            exposing: gauges.shutter_open,
+        };
+        Ok(self.recorder.film_tick(row)?)
     }
 
     /// Writes what happened in the tick just gone.
@@ -368,6 +392,8 @@ fn run_info(loaded: &Loaded, built: &Built, options: &Options, codes: &CodeNames
             ("stillframe.seed".into(), options.seed.to_string()),
             (CAMERA_KEY.into(), serde_json::to_string(&built.camera).unwrap_or_default()),
             ("stillframe.settings_hash".into(), format!("{:08x}", built.settings_digest)),
+            ("stillframe.film_count_m".into(), built.settings.film.count_m().to_string()),
+            ("stillframe.speed_step_m_s".into(), built.settings.camera.speed_step_m_s.to_string()),
         ],
         close_ups: close_ups(loaded),
         orbit_every_s: 60.0,
@@ -382,7 +408,7 @@ fn close_ups(loaded: &Loaded) -> Vec<Window> {
     let mut windows = vec![Window { title: "Capture".into(), start_s: 0.0, end_s: 400.0 }];
     let first = loaded.scenario.commands.iter().find_map(|command| match &command.kind {
         Action::Camera(camera) => Some((command.start_s(start), camera.for_s)),
-        Action::Mode(_) => None,
+        Action::Mode(_) | Action::CutAndSeal(_) => None,
     });
     if let Some((at_s, for_s)) = first {
         windows.push(Window {

@@ -1,5 +1,7 @@
 //! The radio link: contact windows, loads going up, telemetry coming down.
 //!
+//! Loads go up as telecommand packets and snapshots come down as telemetry packets ([`stillframe_wire::packet`]).
+//!
 //! Three things are kept apart: what was commanded, what the vehicle assumes, and what a station has
 //! observed. The last telemetry heard in a contact is all the ground knows.
 
@@ -13,6 +15,7 @@ use crate::{
     world::track::Station,
 };
 use stillframe_controller::{Controller, programme::load::Load, telemetry::Telemetry};
+use stillframe_wire::packet::{self, Count, Packet};
 
 /// Uplink speed, bytes in a base tick: 2 kbit/s are 2.5, sent as 2 and 3 in turn.
 const UPLINK_BITS_PER_TICK: u32 = 20;
@@ -42,8 +45,13 @@ pub struct Link {
     contact: Option<usize>,
     /// Changes of contact in the last second.
     pub changes: Vec<ContactChange>,
+    /// Sequence counts of telecommand and telemetry packets.
+    up: Count,
+    down: Count,
     /// Last telemetry that a station heard, with its time, s.
     pub observed: Option<(f64, Telemetry)>,
+    /// The packet in which it came.
+    pub heard: Option<Packet>,
 }
 
 impl Link {
@@ -66,7 +74,10 @@ impl Link {
             noise: NoiseSource::new(seed, 0, "link", 0),
             contact: None,
             changes: Vec::new(),
+            up: Count::FIRST,
+            down: Count::FIRST,
             observed: None,
+            heard: None,
         };
         if scenario.run.load_by == LoadBy::Radio {
             link.send(load);
@@ -74,13 +85,14 @@ impl Link {
         link
     }
 
-    /// Sends a load, COBS-framed between zeros, as soon as a station has contact; again in every contact until
-    /// telemetry shows it was taken.
+    /// Sends a load as a telecommand packet, COBS-framed between zeros, as soon as a station has contact; the same again in
+    /// every contact until telemetry shows it was taken.
     pub fn send(&mut self, load: &Load) {
         self.outgoing_counter = load.counter;
-        let load = load.encode();
-        let mut frame = vec![0; cobs::max_encoding_length(load.len()) + 2];
-        let length = cobs::encode(&load, &mut frame[1..]);
+        // Every load fits into a packet.
+        let packet = packet::telecommand(load, self.up.take()).unwrap_or_default();
+        let mut frame = vec![0; cobs::max_encoding_length(packet.len()) + 2];
+        let length = cobs::encode(&packet, &mut frame[1..]);
         frame.truncate(length + 2);
         self.outgoing = frame;
         self.sent = 0;
@@ -138,7 +150,16 @@ impl Link {
             self.sent = if taken { self.outgoing.len() } else { 0 };
         }
         if self.contact.is_some() {
-            self.observed = Some((time_s, *controller.telemetry()));
+            self.hear(time_s, controller.telemetry());
+        }
+    }
+
+    /// A snapshot comes down as a packet; a station knows what it reads out of that and nothing else.
+    fn hear(&mut self, time_s: f64, snapshot: &Telemetry) {
+        let Some(packet) = packet::snapshot(snapshot, self.down.take()) else { return };
+        if let Ok((_, told)) = packet::read_snapshot(&packet) {
+            self.observed = Some((time_s, told));
+            self.heard = Some(packet);
         }
     }
 

@@ -14,6 +14,7 @@
 //! - [`pictures`]: what some frames would show;
 //! - [`rows`]: the series and the events;
 //! - [`tally`]: what the summary is made from;
+//! - [`torques`]: the torque budget;
 //! - [`fly()`]: the whole run, to a results folder.
 //!
 //! [`Sensors`]: stillframe_controller::io::Sensors
@@ -24,6 +25,7 @@ pub mod closed_loop;
 mod fly;
 pub mod frames;
 pub mod link;
+pub mod load_faults;
 mod page;
 pub mod pictures;
 pub mod pilot;
@@ -31,5 +33,6 @@ pub mod rows;
 pub mod settings;
 pub mod summary;
 pub mod tally;
+mod torques;
 
 pub use fly::{CAMERA_KEY, FlightError, Flown, Options, fly, fly_with};

@@ -74,7 +74,13 @@ impl RowMaker {
         row.sun_elevation_deg = sun.elevation_below_rad(&position_m).to_degrees() as f32;
         row.in_eclipse = sun.visible_fraction(&position_m) < 0.5;
         row.air_density_kg_m3 = truth.orbit.density_kg_m3 as f32;
-        row.disturbance_torque_n_m = truth.disturbance_nm.map(|nm| nm as f32).into();
+        let single = |torque: Vector3<f64>| <[f32; 3]>::from(torque.map(|nm| nm as f32));
+        row.disturbance_torque_n_m = single(truth.torques.sum_nm());
+        row.air_torque_n_m = single(truth.torques.air_nm);
+        row.gravity_torque_n_m = single(truth.torques.gravity_nm);
+        row.magnetic_torque_n_m = single(truth.torques.magnetic_nm);
+        row.sunlight_torque_n_m = single(truth.torques.sunlight_nm);
+        row.leak_torque_n_m = single(truth.torques.leak_nm);
         let sample = square_to_orbit(truth);
         let motion = required_motion(&View::new(&Earth::WGS84, &sample), self.focal_length_m, 0.0);
         row.image_speed_m_s = motion.map_or(f32::NAN, |motion| motion.film_speed_m_s as f32);
@@ -165,7 +171,8 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
         Hold::Drift => 0,
     };
     row.camera_on = telemetry.camera_commanded;
-    row.film_speed_step = u32::from(telemetry.speed_step);
+    // Not telemetry's, which is a second old.
+    row.film_speed_step = u32::from(flight.controller.commanded_speed_step());
     row.yaw_steering_rad = status.steering_rad;
     row.assumed_mode = status.mode.code();
     row.assumed_angle_rad = assumed_angles(&status.quaternion);
@@ -178,6 +185,7 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
     // Nothing is assumed before the first snapshot.
     row.assumed_gas_kg = if telemetry.gas_left_kg > 0.0 { telemetry.gas_left_kg } else { f32::NAN };
     row.metered_film_m = f64::from(telemetry.film_metered_m);
+    row.roller_counts = flight.plant.film().sample(false).roller_counts;
     row.health_flags = telemetry.flags.0;
     if let Some((at_s, heard)) = flight.link.observed {
         row.observed_mode = heard.attitude.mode.code();

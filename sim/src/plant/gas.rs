@@ -1,40 +1,6 @@
-//! The gas tank: nitrogen as a real gas.
+//! The gas tank.
 
-/// Molar gas constant, J/(mol·K) (CODATA 2018, exact).
-const GAS_CONSTANT: f64 = 8.314_462_618;
-/// Molar mass of nitrogen, kg/mol (IUPAC).
-const MOLAR_MASS_KG: f64 = 0.028_013_4;
-
-/// Compressibility factor of nitrogen at molar density `rho` (mol/m³) and `temperature_k`.
-///
-/// A virial form fitted to CoolProp 8.0.0 over 253–333 K and up to 30 MPa; largest error of the fit 0.13 %.
-/// (The reference equation behind it: Span et al., J. Phys. Chem. Ref. Data 29, 1361, 2000.)
-pub fn compressibility(rho: f64, temperature_k: f64) -> f64 {
-    let t = 300.0 / temperature_k - 1.0;
-    1.0 + rho * ((-4.026_573e-6 - 5.676_399e-5 * t) + rho * ((1.101_295e-9 + 3.112_309e-10 * t) + rho * 5.404_986e-14))
-}
-
-/// Pressure of `mass_kg` of nitrogen in `volume_m3`, Pa.
-pub fn pressure_pa(mass_kg: f64, volume_m3: f64, temperature_k: f64) -> f64 {
-    let rho = mass_kg / (MOLAR_MASS_KG * volume_m3);
-    compressibility(rho, temperature_k) * rho * GAS_CONSTANT * temperature_k
-}
-
-/// Mass of nitrogen that brings `volume_m3` to `pressure`, kg; found by bisection, so it is the inverse of
-/// [`pressure_pa`] to rounding.
-pub fn mass_at_pressure_kg(pressure: f64, volume_m3: f64, temperature_k: f64) -> f64 {
-    let ideal = pressure * volume_m3 * MOLAR_MASS_KG / (GAS_CONSTANT * temperature_k);
-    let (mut low, mut high) = (0.0, 2.0 * ideal);
-    for _ in 0..80 {
-        let middle = 0.5 * (low + high);
-        if pressure_pa(middle, volume_m3, temperature_k) < pressure {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    0.5 * (low + high)
-}
+use crate::nitrogen;
 
 /// A tank that is used up.
 #[derive(Clone, Debug)]
@@ -90,7 +56,7 @@ impl Tank {
 
     /// Pressure, Pa.
     pub fn pressure_pa(&self) -> f64 {
-        pressure_pa(self.mass_kg, self.volume_m3, self.temperature_k)
+        nitrogen::pressure_pa(self.mass_kg / self.volume_m3, self.temperature_k)
     }
 
     /// Temperature, K. Heaters hold it: a model of the tank cooling as it empties is not part of this plant.

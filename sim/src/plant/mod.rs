@@ -8,6 +8,7 @@
 //! - [`film`]: reels, roller, drives, shutter;
 //! - [`sweep`]: what turns a panoramic camera's line of sight;
 //! - [`sensors`]: gyros and horizon sensor;
+//! - [`torque`]: air, sunlight and magnetic field on the vehicle;
 //! - [`mass`]: mass properties as film and gas move;
 //! - [`ledger`]: the momentum balance;
 //! - [`faults`]: what goes wrong, and when.
@@ -21,6 +22,7 @@ pub mod ledger;
 pub mod mass;
 pub mod sensors;
 pub mod sweep;
+pub mod torque;
 mod vehicle;
 
 pub use vehicle::{Plant, PlantError, PlantParameters, TICK_S, Truth};

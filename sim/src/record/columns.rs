@@ -39,7 +39,17 @@ record_table! {
         rate_error_rad_s: [f32; 3] ["roll_rate_error_rad_s" "pitch_rate_error_rad_s" "yaw_rate_error_rad_s"] Truth, "rad/s", "body",
             "Body rate less the rate the steering wants.";
         disturbance_torque_n_m: [f32; 3] ["disturbance_torque_x_n_m" "disturbance_torque_y_n_m" "disturbance_torque_z_n_m"] Truth, "N m", "body",
-            "External torque other than the jets'.";
+            "External torque other than the jets', all sources together.";
+        air_torque_n_m: [f32; 3] ["air_torque_x_n_m" "air_torque_y_n_m" "air_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of the air.";
+        gravity_torque_n_m: [f32; 3] ["gravity_torque_x_n_m" "gravity_torque_y_n_m" "gravity_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of the gravity gradient.";
+        magnetic_torque_n_m: [f32; 3] ["magnetic_torque_x_n_m" "magnetic_torque_y_n_m" "magnetic_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of the Earth's magnetic field on the vehicle's dipole.";
+        sunlight_torque_n_m: [f32; 3] ["sunlight_torque_x_n_m" "sunlight_torque_y_n_m" "sunlight_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of sunlight.";
+        leak_torque_n_m: [f32; 3] ["leak_torque_x_n_m" "leak_torque_y_n_m" "leak_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of gas that leaks past the jets.";
 
         gas_kg: f64 ["gas_kg"] Truth, "kg", "-", "Gas left in the tank.";
         tank_pressure_pa: f32 ["tank_pressure_pa"] Truth, "Pa", "-", "Tank pressure.";
@@ -76,6 +86,7 @@ record_table! {
             "Angular acceleration by disturbances as estimated on board.";
         assumed_gas_kg: f32 ["assumed_gas_kg"] Assumed, "kg", "-", "Gas left, from the tank's gauges.";
         metered_film_m: f64 ["metered_film_m"] Assumed, "m", "-", "Film let through since the start of the run, from the metering roller's count.";
+        roller_counts: u32 ["roller_counts"] Assumed, "1", "-", "Counter of the metering roller as the flight code reads it at this boundary; wraps at 32 bits.";
         health_flags: u32 ["health_flags"] Assumed, "1", "-", "Health flags, one bit each; names in the file's metadata.";
 
         observed_mode: u8 ["observed_mode"] Observed, "1", "-", "Mode in the last telemetry that reached a station.";
@@ -112,6 +123,20 @@ record_table! {
             "Way of the image on the film since the exposure began, along, at its five evenly spread instants.";
         path_across_m: [f32; 5] ["path_0_across_m" "path_1_across_m" "path_2_across_m" "path_3_across_m" "path_4_across_m"] Truth, "m", "image plane",
             "The same across.";
+    }
+}
+
+record_table! {
+    /// What the film transport's gauges said and what was asked of it, in every base tick in which film or platen runs.
+    FilmTick {
+        time_s: f64 ["time_s"] Time, "s", "-", "True time of the tick's boundary since the start of the run.";
+        tick: u32 ["tick"] Time, "1", "-", "Base ticks of 10 ms on the on-board clock.";
+        roller_counts: u32 ["roller_counts"] Assumed, "1", "-", "Metering roller's encoder as the flight code got it; wraps. Film in a count: stillframe.film_count_m in the file's metadata.";
+        supply_counts: u32 ["supply_counts"] Assumed, "1", "-", "Supply reel's encoder as the flight code got it; wraps.";
+        take_up_counts: u32 ["take_up_counts"] Assumed, "1", "-", "Take-up reel's encoder as the flight code got it; wraps.";
+        film_speed_step: u32 ["film_speed_step"] Commanded, "1", "-", "Image speed of the stored programme in force, in the camera's speed steps: stillframe.speed_step_m_s in the file's metadata.";
+        platen_step: u32 ["platen_step"] Commanded, "1", "-", "Speed asked of the compensating platen, in speed steps; 0 in a strip camera.";
+        exposing: bool ["exposing"] Assumed, "1", "-", "The flight code got light from behind the shutter.";
     }
 }
 

@@ -4,6 +4,7 @@
 //! | --- | --- |
 //! | `record.parquet` | the series, one [`Row`] a line; units and meanings in the file's metadata |
 //! | `jets.parquet` | every edge of every jet's valve, at its true time |
+//! | `film.parquet` | encoder counts and commanded speeds, in every base tick in which film runs |
 //! | `events.csv` | what happened, one line an event |
 //! | `frames.csv` | one line a frame |
 //! | `points.parquet` | the image's path, smear and resolution over each frame's format |
@@ -27,12 +28,13 @@ pub mod events;
 pub mod frames_csv;
 pub mod parquet_io;
 pub mod points;
+pub mod reading;
 mod recorder;
 pub mod summary;
 pub mod table;
 pub mod writer;
 
-pub use columns::{FramePoint, JetEdge, Row};
+pub use columns::{FilmTick, FramePoint, JetEdge, Row};
 pub use digest::{Digest, Window};
 pub use error::RecordError;
 pub use events::{Event, EventKind};

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use super::ccsds::{AemWriter, MessageHeader, OemWriter};
-use super::columns::{FramePoint, JetEdge, Row};
+use super::columns::{FilmTick, FramePoint, JetEdge, Row};
 use super::digest::{Digest, Window};
 use super::error::RecordError;
 use super::events::{Event, EventWriter};
@@ -21,6 +21,8 @@ pub mod files {
     pub const RECORD: &str = "record.parquet";
     /// The jets' edges.
     pub const JETS: &str = "jets.parquet";
+    /// The film transport, tick by tick.
+    pub const FILM: &str = "film.parquet";
     /// The events.
     pub const EVENTS: &str = "events.csv";
     /// The frames.
@@ -38,9 +40,10 @@ pub mod files {
     /// Marks a run that has not ended.
     pub const INCOMPLETE: &str = "INCOMPLETE.txt";
     /// Everything whose presence means that a folder is in use.
-    pub const ALL: [&str; 15] = [
+    pub const ALL: [&str; 17] = [
         RECORD,
         JETS,
+        FILM,
         EVENTS,
         FRAMES,
         POINTS,
@@ -52,6 +55,7 @@ pub mod files {
         "record.parts",
         "jets.parts",
         "points.parts",
+        "film.parts",
         "orbit.oem.unfinished",
         "attitude.aem.unfinished",
     ];
@@ -59,8 +63,8 @@ pub mod files {
 
 const INCOMPLETE_TEXT: &str = "\
 This run has not ended, or was interrupted. What it finished can be read:
-- record.parts/, jets.parts/ and points.parts/ hold complete Parquet files, to be read one after the other in the order of
-  their names (most tools read the whole folder at once);
+- record.parts/, jets.parts/, points.parts/ and film.parts/ hold complete Parquet files, to be read one after the
+  other in the order of their names (most tools read the whole folder at once);
 - events.csv and frames.csv are whole up to their last line;
 - *.unfinished are CCSDS messages whose STOP_TIME is not yet filled in.
 ";
@@ -109,6 +113,7 @@ pub struct Recorder {
     rows: TableWriter<Row>,
     edges: TableWriter<JetEdge>,
     points: TableWriter<FramePoint>,
+    film: TableWriter<FilmTick>,
     events: EventWriter,
     frames: FrameWriter,
     orbit: (OemWriter, Cadence),
@@ -133,6 +138,7 @@ impl Recorder {
             rows: TableWriter::create(folder, "record", &metadata)?,
             edges: TableWriter::create(folder, "jets", &metadata)?,
             points: TableWriter::create(folder, "points", &metadata)?,
+            film: TableWriter::create(folder, "film", &metadata)?,
             events: EventWriter::create(&folder.join(files::EVENTS))?,
             frames: FrameWriter::create(&folder.join(files::FRAMES))?,
             orbit: (OemWriter::create(&folder.join(files::ORBIT), &info.header)?, Cadence::default()),
@@ -167,6 +173,14 @@ impl Recorder {
     pub fn jet_edge(&mut self, edge: JetEdge) -> Result<(), RecordError> {
         self.digest.edge(&edge);
         self.edges.push(edge)
+    }
+
+    /// Takes a tick of the film transport.
+    ///
+    /// # Errors
+    /// If a file cannot be written.
+    pub fn film_tick(&mut self, tick: FilmTick) -> Result<(), RecordError> {
+        self.film.push(tick)
     }
 
     /// Takes an event.
@@ -213,6 +227,7 @@ impl Recorder {
         self.rows.finish()?;
         self.edges.finish()?;
         self.points.finish()?;
+        self.film.finish()?;
         self.orbit.0.finish()?;
         self.attitude.0.finish()?;
         summary.write(&self.folder.join(files::SUMMARY))?;

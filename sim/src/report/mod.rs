@@ -14,17 +14,18 @@ use std::path::Path;
 use crate::record::RecordError;
 
 mod attitude;
-mod chart;
+pub(crate) mod chart;
 mod data;
 mod frames;
 mod map;
-mod page;
+pub(crate) mod page;
 mod sheet;
-mod stores;
+pub(crate) mod stores;
 mod strips;
 mod svg;
 mod tables;
 pub mod text;
+mod torques;
 
 pub use data::{
     Area, Context, FormatCell, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, SheetTile,
@@ -38,7 +39,7 @@ pub fn render(data: &ReportData) -> String {
 
 /// `kuva` numbers its clip paths through the whole life of the program. Numbered afresh, the same run gives
 /// the same page, byte for byte.
-fn renumbered(page: &str) -> String {
+pub(crate) fn renumbered(page: &str) -> String {
     const MARK: &str = "kuva-clip-";
     let mut seen: Vec<&str> = Vec::new();
     let mut parts = page.split(MARK);

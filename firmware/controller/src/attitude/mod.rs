@@ -7,6 +7,7 @@
 pub mod banks;
 pub mod firing;
 pub mod jet_table;
+pub mod kick;
 pub mod mode;
 pub mod observer;
 pub mod orbit;
@@ -20,6 +21,7 @@ pub mod switching;
 use self::{
     banks::Banks,
     firing::Firing,
+    kick::Kick,
     mode::Mode,
     observer::{Heading, Observer},
     orbit::{Ephemeris, Place},
@@ -56,6 +58,8 @@ pub struct Input {
     pub burst: Option<Burst>,
     /// Film moves: its kicks must not be taken for a disturbance.
     pub film_kick: bool,
+    /// Film's momentum about +y as estimated, N·m·s.
+    pub film_momentum_nms: f32,
     /// Change of the film's momentum about +y still to come before exposures, N·m·s: placed against.
     pub film_kick_nms: f32,
     /// The gas guard lets jets fire.
@@ -88,6 +92,7 @@ pub struct Attitude {
     axes: [Axis; 3],
     banks: Banks,
     firing: Firing,
+    kick: Kick,
     mode: Mode,
     mode_since: u32,
     reference: Quat,
@@ -120,6 +125,7 @@ impl Attitude {
             axes,
             banks,
             firing: Firing::default(),
+            kick: Kick::default(),
             mode: Mode::Drift,
             mode_since: 0,
             reference: rotation::identity(),
@@ -158,8 +164,12 @@ impl Attitude {
         let learn = !input.film_kick && !matches!(self.mode, Mode::Drift | Mode::Damp | Mode::Search);
         let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
         let range_rad_s = self.settings.observer.gyro_range_deg_s * DEG;
-        for ((axis, &rate), &read) in self.axes.iter_mut().zip(gyro.iter()).zip(input.gyro_rad_s.iter()) {
-            let kick_rad_s = axis.coming_kick();
+        let pitch_kg_m2 = self.settings.body.inertia_pitch_kg_m2;
+        let film_rad_s = self.kick.told(input.film_momentum_nms, input.film_kick, pitch_kg_m2, &self.settings.steering);
+        let film = [0.0, film_rad_s, 0.0];
+        let rates = gyro.iter().zip(input.gyro_rad_s.iter()).zip(film);
+        for (axis, ((&rate, &read), film_rad_s)) in self.axes.iter_mut().zip(rates) {
+            let kick_rad_s = axis.coming_kick() + film_rad_s;
             axis.rates.step(rate, kick_rad_s, learn, &axis.gains, ATTITUDE_STEP_S);
             if math::abs(read) >= range_rad_s {
                 // The true rate is somewhere beyond. Blending commanded kicks with a reading that cannot move
@@ -167,6 +177,8 @@ impl Attitude {
                 axis.rates.reset(rate);
             }
         }
+        let [_, pitch, _] = &self.axes;
+        self.kick.answered(pitch.gains.rate * pitch.rates.innovation_rad_s, &self.settings.steering);
         self.observer.propagate(&input.gyro_rad_s, place);
         self.observer.horizon(input.cycle, &input.horizon, place);
     }
@@ -298,7 +310,8 @@ impl Attitude {
                 Phase::Place => {
                     let coast = quiet::placement(state.disturbance_rad_s2, input.tick, input.burst, steering);
                     // Reels that are still to spin up will take their momentum from the body's pitch rate.
-                    let to_come = if number == 1 { input.film_kick_nms / axis.inertia_kg_m2 } else { 0.0 };
+                    let meet = number == 1 && steering.film_feed_forward == 1 && !self.kick.reversed;
+                    let to_come = if meet { input.film_kick_nms / axis.inertia_kg_m2 } else { 0.0 };
                     let wanted = coast + to_come;
                     let half_least = axis.half_least_rad_s();
                     axis.law.place(&state, wanted, half_least)
@@ -432,6 +445,8 @@ pub struct Status {
     pub pulses: u32,
     /// Banks given up.
     pub bank_lost: [bool; BANKS],
+    /// Film's kick came with the other sign than the one told; it is not told any more.
+    pub kick_reversed: bool,
 }
 
 impl Attitude {
@@ -455,6 +470,7 @@ impl Attitude {
             quiet_broken: self.quiet_broken,
             pulses: self.pulses,
             bank_lost: self.banks.lost(),
+            kick_reversed: self.kick.reversed,
         }
     }
 

@@ -39,10 +39,13 @@ settings_group! {
         search_rate_deg_s: f32 = 0.5, 0.05 ..= 3.0, "deg/s", "Turning rate while looking for the Earth.";
         lost_s: f32 = 20.0, 1.0 ..= 600.0, "s", "Time without a horizon, after damping, before the search begins.";
         coarse_factor: f32 = 3.0, 1.0 ..= 10.0, "–", "Coarse deadbands are this many times the fine ones.";
-        quiet_lead_s: f32 = 0.6, 0.1 ..= 30.0, "s", "The state for a quiet burst is placed this long before the shutter opens.";
+        quiet_lead_s: f32 = 1.6, 0.1 ..= 30.0, "s", "The state for a quiet burst is placed this long before the shutter opens: before film starts.";
         quiet_hold_s: f32 = 3.0, 0.0 ..= 60.0, "s", "Ordinary firing is held off from this long before the shutter opens.";
         quiet_factor: f32 = 2.0, 1.0 ..= 10.0, "–", "During a burst nothing fires inside this many fine deadbands.";
         quiet_longest_s: f32 = 40.0, 1.0 ..= 600.0, "s", "Longest burst a single placement is meant to cover; later placements follow at this interval.";
+        film_feed_forward: u32 = 1, 0 ..= 1, "0 or 1", "1 tells the rate estimate of the film's momentum and places the state against the kick to come; 0 leaves both to the gyros.";
+        kick_least_deg_s: f32 = 0.0015, 0.0 ..= 1.0, "deg/s", "A start-up that turns the vehicle by less than this does not show the sense of the reels.";
+        kick_watch_s: f32 = 2.0, 0.2 ..= 30.0, "s", "Time from film start after which the gyros' answer is held against the kick told.";
     }
 }
 

@@ -67,6 +67,12 @@ flags! {
     QuietBroken = 17, "A jet fired inside a quiet time.";
     ShutterFault = 18, "The shutter did not follow its command.";
     FilmImbalance = 19, "Metered film and reel turns disagree.";
+    FilmLoop = 20, "A loop of film ran full or empty; the motors are off.";
+    FilmRunaway = 21, "Film ran faster than it was asked to; the motors are off.";
+    KickReversed = 22, "The film's kick turned the vehicle the wrong way; it is no longer fed forward.";
+    SpeedDoubtful = 23, "The film speed of the coming pass does not fit the V/h sent beside it.";
+    CameraLimit = 24, "The camera ran into its limit of time or film and was switched off.";
+    FilmSecured = 25, "The film has been cut and sealed as commanded.";
 }
 
 #[cfg(test)]

@@ -1,16 +1,21 @@
 //! Loads out of the radio's byte stream.
 //!
-//! A load travels COBS-encoded between zero bytes (S. Cheshire and M. Baker, *Consistent Overhead Byte
-//! Stuffing*, IEEE/ACM Trans. Networking 7(2), 1999), so that a torn frame costs only itself.
+//! A load travels in a telecommand packet ([`crate::packet`]), and that COBS-encoded between zero bytes (S. Cheshire and
+//! M. Baker, *Consistent Overhead Byte Stuffing*, IEEE/ACM Trans. Networking 7(2), 1999), so that a torn frame costs only
+//! itself.
 
 use super::load::{Load, LoadError, MAX_BYTES};
+use crate::packet::{self, Kind};
 use cobs::{DecodeResult, DecoderState};
 use heapless::Vec;
+
+/// Bytes of the longest packet.
+const MAX_PACKET: usize = MAX_BYTES + packet::HEADER_BYTES + packet::CHECKSUM_BYTES;
 
 /// Collects the bytes of one frame.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Receiver {
-    frame: Vec<u8, { MAX_BYTES + MAX_BYTES / 254 + 2 }>,
+    frame: Vec<u8, { MAX_PACKET + MAX_PACKET / 254 + 2 }>,
     overrun: bool,
 }
 
@@ -48,10 +53,17 @@ impl Receiver {
             }
         }
         match decoder.feed(0) {
-            Ok(DecodeResult::DataComplete) => Load::decode(self.frame.get(..length).ok_or(LoadError::Length)?),
+            Ok(DecodeResult::DataComplete) => unpack(self.frame.get(..length).ok_or(LoadError::Length)?),
             _ => Err(LoadError::Length),
         }
     }
+}
+
+/// The load in a telecommand packet.
+fn unpack(bytes: &[u8]) -> Result<Load, LoadError> {
+    let (header, data) = packet::read(bytes).map_err(|_| LoadError::Packet)?;
+    let ours = header.kind == Kind::Telecommand && header.apid == packet::LOADS && !header.secondary_header;
+    if ours { Load::decode(data) } else { Err(LoadError::Packet) }
 }
 
 #[cfg(test)]
@@ -60,6 +72,7 @@ mod tests {
     use super::*;
     use crate::{
         attitude::orbit::Ephemeris,
+        packet::Header,
         programme::load::{Command, Entry},
     };
     use proptest::prelude::*;
@@ -77,6 +90,22 @@ mod tests {
         Load { counter: 7, ephemeris, entries: entries.collect() }
     }
 
+    fn telecommand(load: &Load, apid: u16) -> Vec<u8, MAX_PACKET> {
+        packet::write(Header { apid, ..packet::TELECOMMAND }, &[&load.encode()]).unwrap()
+    }
+
+    #[test]
+    fn packets_for_others_and_bare_loads_are_refused() {
+        let mut receiver = Receiver::default();
+        let sent = load(3);
+        for bytes in [telecommand(&sent, packet::SNAPSHOTS).as_slice(), sent.encode().as_slice()] {
+            let mut encoded = std::vec![0; cobs::max_encoding_length(bytes.len()) + 1];
+            let length = cobs::encode(bytes, &mut encoded);
+            encoded.truncate(length + 1);
+            assert_eq!(outcomes(&mut receiver, &encoded), [Err(LoadError::Packet)]);
+        }
+    }
+
     fn outcomes(receiver: &mut Receiver, bytes: &[u8]) -> std::vec::Vec<Result<Load, LoadError>> {
         bytes.iter().filter_map(|&byte| receiver.push(byte)).collect()
     }
@@ -88,7 +117,7 @@ mod tests {
         let mut receiver = Receiver::default();
         for entries in [0, 1, 30, 31, 32, 100, 319, 320] {
             let sent = load(entries);
-            let bytes = sent.encode();
+            let bytes = telecommand(&sent, packet::LOADS);
             let mut encoded = std::vec![0; cobs::max_encoding_length(bytes.len())];
             let length = cobs::encode(&bytes, &mut encoded);
             encoded.truncate(length);

@@ -30,6 +30,7 @@ use super::{
     mass::MassProperties,
     sensors::{Gyros, Horizon, HorizonView},
     sweep::Sweep,
+    torque::Torques,
 };
 use crate::{
     imaging::sample::TruthSample,
@@ -72,12 +73,17 @@ pub struct Plant {
     up: [f64; 3],
     /// Momentum of sweep (x) and reels (y) at the body's own time, N·m·s.
     moving_nms: [f64; 3],
+    /// Film's impulse on the body in the last tick, N·m·s.
+    last_kick_nms: f64,
     jets: Jets,
     edges: Vec<FlowEdge>,
     flowing: u32,
     push: Push,
-    /// Torque of the air and of jets that leak, N·m, body axes; moves once a second.
+    /// Torques from outside, once a second, and their sum, N·m, body axes.
+    torques: Torques,
     slow_torque_nm: Vector3<f64>,
+    /// Magnetic flux density, inertial axes, T; every ten seconds, in which it turns by up to 1.4°.
+    flux_density_t: Vector3<f64>,
     tank: Tank,
     film: FilmPlant,
     shutter: Shutter,
@@ -113,7 +119,7 @@ impl Plant {
         let mass = p.mass.with(film.supply_mass_kg(), film.take_up_mass_kg(), p.gas_kg);
         let body = RigidBody::new(rows(&mass.inertia_kg_m2))?;
         let mut forces = p.forces;
-        forces.drag_area_per_mass_m2_kg = p.drag_coefficient * p.drag_area_m2 / mass.mass_kg;
+        forces.drag_area_per_mass_m2_kg = p.drag_area_m2 / mass.mass_kg;
         let orbit = Orbit::new(forces, p.orbit, 0.0, ORBIT_STEP_S)?;
         let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
@@ -131,12 +137,15 @@ impl Plant {
             horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
             mass_film_m: film.wound_m(),
             moving_nms: [0.0; 3],
+            last_kick_nms: 0.0,
             tick: 0,
             behind_s: 0.0,
             edges: Vec::new(),
             flowing: 0,
             push: Push::default(),
+            torques: Torques::default(),
             slow_torque_nm: Vector3::zeros(),
+            flux_density_t: Vector3::zeros(),
             gyro_read: [0.0; 3],
             horizon_read: HorizonSample::default(),
             film_read: FilmSample::default(),
@@ -213,9 +222,10 @@ impl Plant {
         let mut edges = std::mem::take(&mut self.edges);
         self.jets.tick(&actuators.jets, actuators.latch_open, &mut edges);
         let film_speed_before_m_s = self.film.speed_m_s();
-        let reaction = self.film.advance(TICK_S, &actuators.film, 0.0);
+        let reaction = self.film.advance(TICK_S, &actuators.film, self.pitch_acceleration_rad_s2());
         let swung_nms = self.sweep.as_mut().map_or(0.0, |sweep| sweep.advance(TICK_S, actuators.film.sweep_step));
-        let kick_nms = [-swung_nms, -reaction.momentum_change_nms, 0.0];
+        self.last_kick_nms = -reaction.momentum_change_nms;
+        let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
         let quiet = edges.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
@@ -233,6 +243,16 @@ impl Plant {
             self.slow_update()?;
         }
         Ok(open)
+    }
+
+    /// Acceleration about body +y that reels and roller feel in the coming tick: by what flows now, by the slow
+    /// torques, and by the film's own last kick.
+    fn pitch_acceleration_rad_s2(&self) -> f64 {
+        if self.film.asleep() {
+            return 0.0;
+        }
+        let torque_nm = self.push.torque_nm.y + self.slow_torque_nm.y + self.last_kick_nms / TICK_S;
+        torque_nm / self.mass.inertia_kg_m2[(1, 1)]
     }
 
     fn horizon_view(&self) -> HorizonView {

@@ -1,6 +1,6 @@
 //! Gas that the tank can hold.
 
-use crate::scenario::nitrogen::{density_kg_m3, pressure_pa};
+use crate::nitrogen::{density_kg_m3, pressure_pa};
 use crate::scenario::parts::vehicle::Tank;
 use crate::scenario::read::context::Context;
 

@@ -1,4 +1,4 @@
-//! Nitrogen as a real gas, for what a tank can hold.
+//! Nitrogen as a real gas: what a tank holds, and what its gauge reads.
 //!
 //! Reference equation of state: R. Span, E. W. Lemmon, R. T. Jacobsen, W. Wagner, A. Yokozeki, "A reference
 //! equation of state for the thermodynamic properties of nitrogen…", J. Phys. Chem. Ref. Data 29, 1361

@@ -1,0 +1,4 @@
+//! Studies made on the ground before anything flies.
+
+pub mod camera;
+pub mod film_rates;
