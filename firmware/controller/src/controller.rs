@@ -158,7 +158,8 @@ impl Controller {
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
             gyro_fresh: self.inputs.gyro_fresh(),
-            gyros_live: self.inputs.gyros_live(),
+            gyro_live: self.inputs.gyro_live(),
+            load_counter: self.programme.counter(),
         });
     }
 
@@ -240,7 +241,6 @@ impl Controller {
         flags.put(Flag::FilmBroken, matches!(film.fault, Some(Fault::Broken | Fault::Empty)));
         flags.put(Flag::FilmLoop, matches!(film.fault, Some(Fault::Slack | Fault::Tight | Fault::Overrun)));
         flags.put(Flag::FilmRunaway, film.fault == Some(Fault::Runaway));
-        flags.put(Flag::FilmSecured, film.state == film::State::Secured);
         flags.put(Flag::KickReversed, status.kick_reversed);
         flags.put(Flag::SpeedDoubtful, self.programme.speed_doubtful(&self.settings.camera));
         let ending = self.sequencer.status().ending;
@@ -251,6 +251,13 @@ impl Controller {
         flags.put(Flag::ClockJumped, self.programme.suspended());
         flags.put(Flag::LoadRefused, self.programme.last_refusal.is_some());
         flags.put(Flag::QuietBroken, status.quiet_broken > 0);
+        let doubts = &status.doubts;
+        flags.put(Flag::GyroDoubtful, doubts.gyro);
+        flags.put(Flag::YawDoubtful, doubts.yaw);
+        flags.put(Flag::HorizonNoisy, doubts.horizon_noisy);
+        flags.put(Flag::PulsesFrequent, doubts.pulses);
+        flags.put(Flag::ThrustOdd, doubts.thrust);
+        flags.put(Flag::AttitudeDiverged, doubts.diverged);
     }
 
     fn snapshot(&self, tick: u32, attitude: crate::attitude::Status) -> Telemetry {
@@ -265,6 +272,7 @@ impl Controller {
             speed_step: commanded.speed_step,
             film_speed_m_s: film.speed_m_s,
             film_metered_m: film.metered_counts as f32 * self.settings.film.count_m(),
+            film_secured: film.state == film::State::Secured,
             frames: self.sequencer.status().frame,
             load_counter: self.programme.counter(),
             loads_refused: self.programme.refused,

@@ -5,7 +5,9 @@ use indicatif::{ProgressBar, ProgressStyle};
 use super::args::{BlunderKind, FilmArgs};
 use super::exit::Exit;
 use super::{out, print, show};
-use crate::design::film_rates::{Blunder, Cover, FilmRatesError, Options, Study, from_record, screen, study, write_folder};
+use crate::design::film_rates::{
+    Blunder, Cover, FilmRatesError, Options, Study, from_record, screen, study, write_folder,
+};
 use crate::flight::build::BuildError;
 use crate::scenario::demo::Demo;
 use crate::scenario::parts::camera::CameraKind;

@@ -124,12 +124,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let mut forces = forces(scenario, 1.0);
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
-    let tools = Tools {
-        prediction: &prediction,
-        camera: &camera,
-        speeds: speeds(&settings),
-        start,
-    };
+    let tools = Tools { prediction: &prediction, camera: &camera, speeds: speeds(&settings), start };
     let planned = programme::load(scenario, &tools)?;
     let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;

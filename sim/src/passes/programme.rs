@@ -22,12 +22,7 @@ use crate::{
             command::{Action, CameraOn, Mode, Slit},
         },
     },
-    world::{
-        frames::Topocentric,
-        sun::Sun,
-        time::Utc,
-        track::ground_point,
-    },
+    world::{frames::Topocentric, sun::Sun, time::Utc, track::ground_point},
 };
 use stillframe_controller::{
     attitude::mode::Hold,

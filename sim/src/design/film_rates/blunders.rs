@@ -1,7 +1,10 @@
 //! What the classic blunders would cost, where they cost most; and the effect of a tilted line of sight and of
 //! relief, which no programme can take out.
 
-use super::{Mission, Point, summary::{BlunderCost, Relief, Tilt}};
+use super::{
+    Mission, Point,
+    summary::{BlunderCost, Relief, Tilt},
+};
 
 /// Smear of each blunder at the point of the mission where it is worst, for one exposure time.
 pub fn blunders(points: &[Point], exposure_s: f64) -> Vec<BlunderCost> {
@@ -9,7 +12,11 @@ pub fn blunders(points: &[Point], exposure_s: f64) -> Vec<BlunderCost> {
     let crab = |p: &Point| [p.required_m_s * (1.0 - p.crab_rad.cos()), p.required_m_s * p.crab_rad.sin()];
     let reversed = |p: &Point| [-2.0 * p.required_m_s, 0.0];
     [
-        ("orbital rate left out", "f·V/h with the inertial speed: the camera's own turning forgotten", inertial as fn(&Point) -> [f64; 2]),
+        (
+            "orbital rate left out",
+            "f·V/h with the inertial speed: the camera's own turning forgotten",
+            inertial as fn(&Point) -> [f64; 2],
+        ),
         ("crab not corrected", "the vehicle flies square to its orbit; the image crosses the film", crab),
         ("film reversed", "film runs against the image", reversed),
     ]
@@ -33,7 +40,8 @@ pub fn blunders(points: &[Point], exposure_s: f64) -> Vec<BlunderCost> {
 }
 
 /// Rolls and pitches shown.
-const TILTS_DEG: [[f64; 2]; 7] = [[0.0, 0.0], [5.0, 0.0], [10.0, 0.0], [20.0, 0.0], [30.0, 0.0], [0.0, 5.0], [0.0, -5.0]];
+const TILTS_DEG: [[f64; 2]; 7] =
+    [[0.0, 0.0], [5.0, 0.0], [10.0, 0.0], [20.0, 0.0], [30.0, 0.0], [0.0, 5.0], [0.0, -5.0]];
 
 /// Film speed with the line of sight tilted, at an instant.
 pub fn tilts(mission: &Mission<'_>, time_s: f64) -> Vec<Tilt> {

@@ -111,7 +111,10 @@ fn load(plan: &RunPlan<'_>, lead_ticks: u32) -> Load {
     let tick = |at_s: f64| (at_s * 100.0).round() as u32;
     let (on, off) = (tick(plan.on_s), tick(plan.on_s + plan.for_s));
     let mut entries = heapless::Vec::new();
-    let first = Entry { tick: on.saturating_sub(lead_ticks + EARLY_TICKS / 2).max(1), command: Command::Speed(plan.table.step_at(plan.on_s)) };
+    let first = Entry {
+        tick: on.saturating_sub(lead_ticks + EARLY_TICKS / 2).max(1),
+        command: Command::Speed(plan.table.step_at(plan.on_s)),
+    };
     // A run holds a handful of changes: its length is checked by the caller's options.
     let _ = entries.push(first);
     let _ = entries.push(Entry {

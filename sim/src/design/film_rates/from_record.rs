@@ -11,9 +11,9 @@ use std::path::Path;
 
 use super::{
     Options, Sample, Study,
+    samples::spread,
     study::{FilmRatesError, bin_summary, judged},
     summary::{ExposureSummary, FilmRates, Range, Statistics},
-    samples::spread,
     sums,
 };
 use crate::{
@@ -23,7 +23,10 @@ use crate::{
         motion::{View, required_motion},
         row::FrameRow,
     },
-    passes::{areas, required::{HEIGHT_REACH_M, square}},
+    passes::{
+        areas,
+        required::{HEIGHT_REACH_M, square},
+    },
     record::{Summary, files, reading::read_columns},
     scenario::{Loaded, parts::camera::CameraKind, settings::text_digest},
     world::{Vec3, dense::Quintic, frames::EarthRotation, time::Utc, track::ground_point},
@@ -31,8 +34,18 @@ use crate::{
 
 /// Columns used.
 const COLUMNS: [&str; 12] = [
-    "time_s", "position_x_m", "position_y_m", "position_z_m", "velocity_x_m_s", "velocity_y_m_s", "velocity_z_m_s",
-    "film_speed_m_s", "shutter_open", "film_speed_step", "yaw_rad", "roller_counts",
+    "time_s",
+    "position_x_m",
+    "position_y_m",
+    "position_z_m",
+    "velocity_x_m_s",
+    "velocity_y_m_s",
+    "velocity_z_m_s",
+    "film_speed_m_s",
+    "shutter_open",
+    "film_speed_step",
+    "yaw_rad",
+    "roller_counts",
 ];
 /// Shortest time over which counts are turned into speed, s: a count is a part in 1500 of it.
 const METER_S: f64 = 0.16;
@@ -201,7 +214,8 @@ impl Rows {
             // Gravity to a part in a thousand is enough between rows a second apart.
             acceleration_m_s2: self.position_m[k] * (-3.986e14 / self.position_m[k].norm().powi(3)),
         };
-        let (r, v) = Quintic::through(&end(before), &end(after), step_s).position_velocity(time_s - self.time_s[before]);
+        let (r, v) =
+            Quintic::through(&end(before), &end(after), step_s).position_velocity(time_s - self.time_s[before]);
         Some((before, r, v))
     }
 }

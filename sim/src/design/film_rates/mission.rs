@@ -123,11 +123,7 @@ impl<'a> Mission<'a> {
     }
 }
 
-fn true_orbit(
-    forces: Forces,
-    start: State,
-    duration_s: f64,
-) -> Result<(Ephemeris, f64, Option<f64>), OrbitError> {
+fn true_orbit(forces: Forces, start: State, duration_s: f64) -> Result<(Ephemeris, f64, Option<f64>), OrbitError> {
     let orbit = Orbit::new(forces, start, 0.0, STEP_S)?;
     match Ephemeris::predict(&orbit, duration_s + 60.0) {
         Ok(path) => Ok((path, duration_s, None)),

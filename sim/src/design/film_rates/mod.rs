@@ -33,9 +33,9 @@ mod worst;
 pub use drive::{Run, RunPlan, run};
 pub use mission::Mission;
 pub use page::write_folder;
-pub use screen::screen;
 pub use points::{Point, points};
 pub use samples::{Sample, Spread, spread};
+pub use screen::screen;
 pub use study::{FilmRatesError, Study, study};
 pub use table::{Table, Tables, tables};
 

@@ -13,7 +13,11 @@ use super::{
 use crate::{
     record::{RecordError, files, summary::Bound, writer::TableWriter},
     record_table,
-    report::{page::STYLE, renumbered, text::{fixed, quoted, significant}},
+    report::{
+        page::STYLE,
+        renumbered,
+        text::{fixed, quoted, significant},
+    },
 };
 
 record_table! {

@@ -40,7 +40,8 @@ fn error_ends(errors: impl Iterator<Item = f64>) -> (f64, f64) {
 
 /// The revolution in which the error is worst.
 fn one_revolution(made: &Study) -> Markup {
-    let worst_s = made.samples.iter().max_by(|a, b| a.error().abs().total_cmp(&b.error().abs())).map_or(0.0, |s| s.time_s);
+    let worst_s =
+        made.samples.iter().max_by(|a, b| a.error().abs().total_cmp(&b.error().abs())).map_or(0.0, |s| s.time_s);
     let (from_s, to_s) = ((worst_s - 2700.0).max(0.0), (worst_s - 2700.0).max(0.0) + 5400.0);
     let points: Vec<_> = made.points.iter().filter(|p| (from_s..to_s).contains(&p.time_s)).collect();
     let samples: Vec<Sample> = made.samples.iter().filter(|s| (from_s..to_s).contains(&s.time_s)).copied().collect();
@@ -121,14 +122,28 @@ fn mission(made: &Study) -> Markup {
         ..Chart::default()
     };
     let y = range(required.iter().copied(), f64::NEG_INFINITY);
-    let speeds = chart("Required film speed over the mission", "", "required, mm/s", 170.0,
-        vec![Series { name: None, colour: palette::BLACK, mark: Mark::Band, size: 0.7, points: required }], y, Vec::new());
+    let speeds = chart(
+        "Required film speed over the mission",
+        "",
+        "required, mm/s",
+        170.0,
+        vec![Series { name: None, colour: palette::BLACK, mark: Mark::Band, size: 0.7, points: required }],
+        y,
+        Vec::new(),
+    );
     let ends = error_ends(commanded.iter().chain(&reached).map(|p| p.1));
-    let error = chart("Rate error over the mission", "day of the mission", "error, %", 190.0,
+    let error = chart(
+        "Rate error over the mission",
+        "day of the mission",
+        "error, %",
+        190.0,
         vec![
             Series::named("reached", palette::ORANGE, Mark::Band, 0.7, reached),
             Series::named("commanded", palette::VERMILLION, Mark::Band, 0.7, commanded),
-        ], ends, budget(made));
+        ],
+        ends,
+        budget(made),
+    );
     html! {
         figure { (speeds.draw()) (error.draw())
             figcaption { "The whole mission: smallest and largest required speed in each revolution, and of the error of command and film. The speed rises as the orbit decays; the error does not, because each load is made for its own stretch." } }
@@ -176,7 +191,13 @@ fn by_sample(made: &Study) -> Markup {
         y: error_ends(errors.iter().map(|p| p.1)),
         series: vec![
             Series::named("reached", palette::ORANGE, Mark::Dots, 1.6, errors),
-            Series::named("at the roller", palette::BLUE, Mark::Line, 0.9, series(&|s| 100.0 * (s.metered_m_s / s.required_m_s - 1.0))),
+            Series::named(
+                "at the roller",
+                palette::BLUE,
+                Mark::Line,
+                0.9,
+                series(&|s| 100.0 * (s.metered_m_s / s.required_m_s - 1.0)),
+            ),
             Series::named("commanded", palette::VERMILLION, Mark::Line, 1.0, series(&|s| 100.0 * s.commanded_error())),
         ],
         levels: budget(made),
@@ -244,8 +265,10 @@ pub fn exposure(made: &Study) -> Markup {
     if lit.is_empty() {
         return html! {};
     }
-    let stops: Vec<(f64, f64)> = thinned(&lit).map(|p| (f64::from(p.sun_elevation_deg), f64::from(p.stops_off))).collect();
-    let times: Vec<(f64, f64)> = thinned(&lit).map(|p| (f64::from(p.sun_elevation_deg), f64::from(p.exposure_s) * 1e3)).collect();
+    let stops: Vec<(f64, f64)> =
+        thinned(&lit).map(|p| (f64::from(p.sun_elevation_deg), f64::from(p.stops_off))).collect();
+    let times: Vec<(f64, f64)> =
+        thinned(&lit).map(|p| (f64::from(p.sun_elevation_deg), f64::from(p.exposure_s) * 1e3)).collect();
     let x = (0.0, 5.0 * (stops.iter().map(|p| p.0).fold(0.0, f64::max) / 5.0).ceil());
     let light = Chart {
         alt: "Exposure off its wanted value against the Sun".into(),

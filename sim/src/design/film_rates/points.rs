@@ -41,7 +41,8 @@ record_table! {
 /// Every point, in order of time.
 pub fn points(mission: &Mission<'_>, tables: &Tables, options: &Options) -> Vec<Point> {
     let count = (mission.end_s / options.every_s).floor() as usize;
-    let points = (0..=count).into_par_iter().filter_map(|k| point(mission, tables, options, k as f64 * options.every_s));
+    let points =
+        (0..=count).into_par_iter().filter_map(|k| point(mission, tables, options, k as f64 * options.every_s));
     points.collect()
 }
 

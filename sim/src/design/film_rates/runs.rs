@@ -61,7 +61,8 @@ fn plans<'a>(mission: &Mission<'_>, tables: &'a Tables, options: &Options) -> Ve
     let revolutions = (mission.end_s / period_s).ceil() as u32;
     let starts = (0..revolutions).flat_map(|revolution| {
         let shift = (f64::from(revolution) * GOLDEN).fract();
-        (0..options.runs_per_revolution).map(move |k| f64::from(revolution) * period_s + (f64::from(k) + shift) * spacing_s)
+        (0..options.runs_per_revolution)
+            .map(move |k| f64::from(revolution) * period_s + (f64::from(k) + shift) * spacing_s)
     });
     let film = &mission.scenario.film;
     let usable_m = film.load_m
@@ -161,7 +162,11 @@ impl Judge<'_> {
     fn strip(&self, run: &Run, plan: &RunPlan<'_>) -> Vec<Sample> {
         let slit_m = match self.mission.camera.slit_widths_m.get(usize::from(plan.setting)) {
             Some(width_m) => *width_m,
-            None => points::wanted_exposure_s(self.mission) * f64::from(plan.table.step_at(plan.on_s)) * self.mission.grid.step_m_s,
+            None => {
+                points::wanted_exposure_s(self.mission)
+                    * f64::from(plan.table.step_at(plan.on_s))
+                    * self.mission.grid.step_m_s
+            }
         };
         let count_m = f64::from(self.mission.settings.film.count_m());
         // Only film that runs under the open shutter is counted.
@@ -172,7 +177,9 @@ impl Judge<'_> {
             .map(|(k, tick)| {
                 // Counts are read at a tick's start, film speed at its end.
                 let window = k.checked_sub(METER_TICKS - 1).and_then(counts).zip(counts(k + METER_TICKS + 1));
-                let metered = window.map(|(from, to)| f64::from(to.wrapping_sub(from).cast_signed()) * count_m / (2.0 * METER_TICKS as f64 * TICK_S));
+                let metered = window.map(|(from, to)| {
+                    f64::from(to.wrapping_sub(from).cast_signed()) * count_m / (2.0 * METER_TICKS as f64 * TICK_S)
+                });
                 self.sample(tick, tick.film_m_s, metered.unwrap_or(f64::NAN), slit_m / tick.film_m_s.abs().max(1e-6))
             })
             .collect()
@@ -195,4 +202,3 @@ impl Judge<'_> {
             .collect()
     }
 }
-

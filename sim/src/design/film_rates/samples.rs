@@ -67,7 +67,8 @@ pub fn spread(values: impl Iterator<Item = f64>) -> Spread {
     }
     let mean = values.iter().sum::<f64>() / count as f64;
     let rms = (values.iter().map(|value| value * value).sum::<f64>() / count as f64).sqrt();
-    let worst = values.iter().copied().fold(0.0, |worst: f64, value| if value.abs() > worst.abs() { value } else { worst });
+    let worst =
+        values.iter().copied().fold(0.0, |worst: f64, value| if value.abs() > worst.abs() { value } else { worst });
     let mut sizes: Vec<f64> = values.iter().map(|value| value.abs()).collect();
     let rank = ((THREE_SIGMA * count as f64).ceil() as usize).clamp(1, count) - 1;
     let (_, three_sigma, _) = sizes.select_nth_unstable_by(rank, f64::total_cmp);

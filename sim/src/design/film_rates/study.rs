@@ -167,4 +167,3 @@ fn drive_of_samples(samples: &[Sample]) -> DriveSummary {
         ..DriveSummary::default()
     }
 }
-

@@ -54,7 +54,12 @@ pub(super) fn criteria(summary: &FilmRates, options: &Options) -> Vec<Criterion>
         criteria.push(at_most("Yaw steering off the crab angle, 3σ", yaw, YAW_DEG, "°"));
     }
     if summary.camera == "strip" && drive.wow_and_flutter_percent.is_some() {
-        criteria.push(at_most("Wow and flutter, 3σ over all runs", drive.wow_and_flutter_percent, 100.0 * budget.wow, "%"));
+        criteria.push(at_most(
+            "Wow and flutter, 3σ over all runs",
+            drive.wow_and_flutter_percent,
+            100.0 * budget.wow,
+            "%",
+        ));
     }
     if let Some(start_up) = &drive.start_up_s {
         let value = (drive.never_valid == 0).then_some(start_up.high);
@@ -81,7 +86,11 @@ pub(super) fn required(mission: &Mission<'_>, points: &[Point]) -> Option<Requir
     let most = |of: &dyn Fn(&Point) -> f64| points.iter().map(of).fold(0.0, f64::max);
     let period_s = mission.period_s();
     let mean_height_km = |from_s: f64| {
-        let near: Vec<f64> = points.iter().filter(|p| (from_s..from_s + period_s).contains(&p.time_s)).map(|p| p.height_m * 1e-3).collect();
+        let near: Vec<f64> = points
+            .iter()
+            .filter(|p| (from_s..from_s + period_s).contains(&p.time_s))
+            .map(|p| p.height_m * 1e-3)
+            .collect();
         near.iter().sum::<f64>() / near.len().max(1) as f64
     };
     (!points.is_empty()).then(|| RequiredSummary {
@@ -101,7 +110,12 @@ pub(super) fn required(mission: &Mission<'_>, points: &[Point]) -> Option<Requir
     })
 }
 
-pub(super) fn programme(mission: &Mission<'_>, tables: &Tables, points: &[Point], options: &Options) -> ProgrammeSummary {
+pub(super) fn programme(
+    mission: &Mission<'_>,
+    tables: &Tables,
+    points: &[Point],
+    options: &Options,
+) -> ProgrammeSummary {
     let all = &tables.tables;
     let most = |of: &dyn Fn(&Table) -> f64| all.iter().map(of).fold(0.0, f64::max);
     let statistics = |factor: f64, of: &dyn Fn(&Point) -> f64| {
@@ -140,7 +154,8 @@ pub(super) fn programme(mission: &Mission<'_>, tables: &Tables, points: &[Point]
 pub(super) fn exposure(points: &[Point], options: &Options) -> ExposureSummary {
     let lit: Vec<&Point> = points.iter().filter(|p| p.setting >= 0 && p.stops_off.is_finite()).collect();
     let within = |p: &&&Point| f64::from(p.stops_off.abs()) <= options.budget.stops;
-    let worst_sun = lit.iter().filter(|p| !within(p)).map(|p| f64::from(p.sun_elevation_deg)).fold(f64::NEG_INFINITY, f64::max);
+    let worst_sun =
+        lit.iter().filter(|p| !within(p)).map(|p| f64::from(p.sun_elevation_deg)).fold(f64::NEG_INFINITY, f64::max);
     let high = |p: &&&Point| p.sun_elevation_deg >= 15.0;
     let slow_fast = Range::of(points.iter().map(|p| p.required_m_s));
     ExposureSummary {
@@ -187,4 +202,3 @@ pub(super) fn thin(cycles: &mut Vec<CycleSummary>) {
 pub(super) fn lowest(points: &[Point]) -> Option<&Point> {
     points.iter().min_by(|a, b| a.height_m.total_cmp(&b.height_m))
 }
-

@@ -190,8 +190,11 @@ fn slope(speeds_m_s: &[f64], k: usize) -> f64 {
 fn table(mission: &Mission<'_>, options: &Options, from_s: f64, to_s: f64) -> Result<Table, FilmRatesError> {
     let looked = look(mission, options, from_s, to_s)?;
     let free = MAX_ENTRIES - other_entries(mission, to_s - from_s);
-    let Fit { changes, worst, rms } =
-        if looked.nodes.is_empty() { Fit { changes: Vec::new(), worst: 0.0, rms: 0.0 } } else { rate_fit::fit(&looked.nodes, &mission.grid, free)? };
+    let Fit { changes, worst, rms } = if looked.nodes.is_empty() {
+        Fit { changes: Vec::new(), worst: 0.0, rms: 0.0 }
+    } else {
+        rate_fit::fit(&looked.nodes, &mission.grid, free)?
+    };
     let earth = EarthRotation { angle_at_start_rad: mission.earth.angle_rad(from_s), ..mission.earth };
     let mut on_board = Prediction { path: looked.path, earth }.on_board();
     on_board.epoch_tick = (from_s * 100.0).round() as u32;

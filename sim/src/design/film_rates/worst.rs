@@ -1,6 +1,10 @@
 //! Where the error is worst, and why.
 
-use super::{Blunder, Mission, Options, Sample, points, summary::Worst, table::{Table, Tables}};
+use super::{
+    Blunder, Mission, Options, Sample, points,
+    summary::Worst,
+    table::{Table, Tables},
+};
 
 pub(super) fn worst(mission: &Mission<'_>, tables: &Tables, samples: &[Sample], options: &Options) -> Option<Worst> {
     let sample = samples.iter().max_by(|a, b| a.error().abs().total_cmp(&b.error().abs()))?;
@@ -48,13 +52,16 @@ fn why(
     let table_text = if size(0) > 0.55 * step_percent {
         format!(
             "the store's {} free entries for {:.0} h: an entry must last while the required speed changes by {:+.3} % a second",
-            table.free, (table.to_s - table.from_s) / 3600.0, change_percent_s
+            table.free,
+            (table.to_s - table.from_s) / 3600.0,
+            change_percent_s
         )
     } else {
         format!("half a speed step of the drive ({:.2} %) at this slow a film", 0.5 * step_percent)
     };
     let changed = table.changes.iter().any(|c| (0.0..0.4).contains(&(sample.time_s - c.at_s)));
-    let drive_text = if changed { "the drive settling after a change of speed" } else { "the drive's own wow and flutter" };
+    let drive_text =
+        if changed { "the drive settling after a change of speed" } else { "the drive's own wow and flutter" };
     if size(0) >= size(1).max(size(2)) {
         format!("mostly {table_text}; then {drive_text}")
     } else if size(2) >= size(1) {
@@ -63,4 +70,3 @@ fn why(
         format!("mostly clock and predicted place, {:.2} s at the load's end; then {table_text}", table.time_band_s)
     }
 }
-
