@@ -21,7 +21,9 @@ pub(super) fn film(args: &FilmArgs) -> Result<(), Exit> {
     }
     .map_err(|refusal| show(&refusal))?;
     if matches!(loaded.scenario.camera.kind, CameraKind::Sweep(_)) {
-        eprintln!("stillframe: film of a sweep stands while it is exposed: there is no film rate to verify. Nothing was run.");
+        eprintln!(
+            "stillframe: film of a sweep stands while it is exposed: there is no film rate to verify. Nothing was run."
+        );
         return Err(Exit::Refused);
     }
     let options = options(args);
