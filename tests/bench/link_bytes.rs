@@ -167,7 +167,7 @@ fn answer() -> (FromBoard, Vec<Field>) {
         field("platen's step", film.platen_step, whole(341)),
         // Zigzag: −350 is 2 × 350 − 1.
         field("sweep's step", film.sweep_step, whole(699)),
-        field("cut, seal", "no, no", vec![0, 0]),
+        field("knife, capsule's seal", "off, off", vec![0, 0]),
         field("shutter opens, µs", 5_000, [vec![1], whole(5_000)].concat()),
         field("shutter closes", "no edge", vec![0]),
         field("slit", actuators.slit, vec![2]),

@@ -6,6 +6,7 @@ use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::exit::EXIT_CODES;
+use super::tune_args::TuneArgs;
 use crate::design::camera::terms::Term;
 
 const EXAMPLES: &str = "\
@@ -15,6 +16,7 @@ Examples:
   stillframe validate my.toml           say everything that is wrong with it
   stillframe fly my.toml --hours 2      fly its first two hours
   stillframe size                       the smallest camera for the demonstration's wants
+  stillframe tune my.toml               settings for its attitude loop
 ";
 
 /// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
@@ -45,6 +47,12 @@ pub enum Verb {
     /// flight code's film transport on the simulated drive all over the mission, and holds what film did against
     /// what the image needed. With --record, a flight's or a bench run's results folder takes the drive's place.
     Film(FilmArgs),
+    /// Tune the attitude loop: propose settings, predict, measure, sweep, find limits, compare.
+    ///
+    /// Works out settings from vehicle, sensors and jets with a reason for each, flies them and those in hand with
+    /// the flight code in the simulated vehicle, sweeps around them for the front of gas against rate in exposures,
+    /// and finds how wrong inertia, thrust, delay and noise may be. About a minute on two cores.
+    Tune(TuneArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.
@@ -180,7 +188,7 @@ fn tilt(text: &str) -> Result<f64, String> {
     if (-60.0..=60.0).contains(&value) { Ok(value) } else { Err("allowed: -60 to 60 degrees".to_owned()) }
 }
 
-fn hours(text: &str) -> Result<f64, String> {
+pub(super) fn hours(text: &str) -> Result<f64, String> {
     let hours: f64 = text.parse().map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
     if (0.01..=240.0).contains(&hours) { Ok(hours) } else { Err("allowed: 0.01 to 240 hours".to_owned()) }
 }

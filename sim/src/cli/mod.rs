@@ -10,6 +10,9 @@ mod picture;
 mod screen;
 mod size;
 mod size_screen;
+mod tune;
+mod tune_args;
+mod tune_screen;
 
 use std::ffi::OsString;
 use std::io::IsTerminal;
@@ -37,6 +40,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Picture(order) => picture::picture(&order),
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
+        Verb::Tune(order) => tune::tune(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),
