@@ -26,6 +26,7 @@ pub fn find(name: &Path) -> Result<Loaded, Box<Refusal>> {
         Some("edge") => edge(),
         Some("strip") => Demo::Strip.load(),
         Some("frame") => Demo::Frame.load(),
+        Some("sweep") => Demo::Sweep.load(),
         _ => load(name),
     }
 }

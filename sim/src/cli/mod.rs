@@ -6,6 +6,7 @@ mod files;
 mod film;
 mod fly;
 pub mod out;
+mod picture;
 mod screen;
 mod size;
 mod size_screen;
@@ -36,6 +37,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
+        Verb::Picture(order) => picture::picture(&order),
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
         Verb::Tune(order) => tune::tune(&order),

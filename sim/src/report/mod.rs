@@ -19,6 +19,7 @@ mod data;
 mod frames;
 mod map;
 pub(crate) mod page;
+mod sheet;
 pub(crate) mod stores;
 mod strips;
 mod svg;
@@ -27,7 +28,8 @@ pub mod text;
 mod torques;
 
 pub use data::{
-    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
+    Area, Context, FormatCell, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, SheetTile,
+    Source, Station,
 };
 
 /// The page as text.

@@ -14,6 +14,7 @@ use crate::{
         ledger::MomentumLedger,
         mass::MassProperties,
         sensors::{Gyros, Horizon},
+        sweep::Sweep,
         torque::Torques,
     },
     world::{
@@ -156,6 +157,11 @@ impl Plant {
     /// Shutter, to set faults.
     pub fn shutter_mut(&mut self) -> &mut Shutter {
         &mut self.shutter
+    }
+
+    /// Sweep, if the camera has one.
+    pub fn sweep(&self) -> Option<&Sweep> {
+        self.sweep.as_ref()
     }
 
     /// Gyros, to set faults.
