@@ -115,7 +115,7 @@ impl Emulator {
         }
     }
 
-    /// Asks over the serial line; the first sound answer within `patience`.
+    /// Asks over the serial line; the first sound answer within `patience` that is not one to a greeting of before.
     fn ask(&mut self, question: &ToBoard, patience: Duration) -> io::Result<Option<FromBoard>> {
         let bytes = frame(question).map_err(|_| io::Error::other("the question does not fit"))?;
         self.line.send(&bytes)?;
@@ -125,7 +125,8 @@ impl Emulator {
         {
             let count = self.line.receive(&mut bytes, left)?;
             for &byte in &bytes[..count] {
-                if let Some(Ok(answer)) = unframer.push(byte) {
+                let Some(Ok(answer)) = unframer.push(byte) else { continue };
+                if *question == ToBoard::Hello || !matches!(answer, FromBoard::Hello { .. }) {
                     return Ok(Some(answer));
                 }
             }
