@@ -1,11 +1,11 @@
 """Takes the handbook's pictures from reports of real runs.
 
-    stillframe fly --out strip
-    stillframe new frame f.toml && stillframe fly f.toml --out frame
-    python3 docs/pictures.py strip/report.html frame/report.html
+    cargo build --release && python3 docs/pictures.py           every picture
+    python3 docs/pictures.py strip                              those of one run
 
-Needs chromium and Pillow. Each picture is one figure of a report (found by its caption), photographed by the
-browser without its caption, cut to its content and reduced to 96 colours.
+Runs each command of RUNS in a folder of its own, then photographs figures of the report it wrote: each is found
+by the beginning of its caption, shot by the browser without the caption, cut to its content and reduced to 96
+colours. Needs chromium and Pillow.
 """
 
 import re
@@ -16,22 +16,32 @@ from pathlib import Path
 
 from PIL import Image, ImageChops
 
-OUT = Path(__file__).parent / "src" / "pictures"
-# name: (which report, beginning of the caption)
+HERE = Path(__file__).parent
+OUT = HERE / "src" / "pictures"
+SCENARIOS = HERE.parent / "sim" / "scenarios"
+STILLFRAME = HERE.parent / "target" / "release" / "stillframe"
+
+# name: the command, which writes a report.html into a folder named by --out
+RUNS = {
+    "strip": ["fly"],
+    "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
+}
+# picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
-    "at-a-glance": (0, "What was on when."),
-    "ground-track": (0, "Ground track"),
-    "areas": (0, "The areas and the frames"),
-    "frames": (0, "Ground resolved distance"),
-    "attitude": (0, "Attitude error over"),
-    "capture": (0, "Capture: attitude"),
-    "first-pass": (0, "First pass: attitude"),
-    "phase-plane": (0, "Phase plane in hold"),
-    "firings": (0, "Jet firings: First pass"),
-    "disturbance": (0, "Disturbance torque"),
-    "film-speed": (0, "Film speed that"),
-    "film-pass": (0, "First pass from"),
-    "film-pass-frame": (1, "First pass from"),
+    "at-a-glance": ("strip", "What was on when."),
+    "ground-track": ("strip", "Ground track"),
+    "areas": ("strip", "The areas and the frames"),
+    "frames": ("strip", "Ground resolved distance"),
+    "attitude": ("strip", "Attitude error over"),
+    "capture": ("strip", "Capture: attitude"),
+    "first-pass": ("strip", "First pass: attitude"),
+    "phase-plane": ("strip", "Phase plane in hold"),
+    "firings": ("strip", "Jet firings: First pass"),
+    "disturbance": ("strip", "Disturbance torque"),
+    "film-speed": ("strip", "Film speed that"),
+    "film-pass": ("strip", "First pass from"),
+    "film-pass-frame": ("frame", "First pass from"),
+    "summary": ("strip", None),
 }
 
 
@@ -58,18 +68,29 @@ def shoot(page: str, name: str, width: int = 900) -> None:
     print(f"{path.name}: {image.width} x {image.height}, {path.stat().st_size // 1024} kB")
 
 
+def figure(report: str, caption: str | None) -> str:
+    """A page holding one figure of the report, or its head if there is no caption."""
+    head, body = report.split("<body>", 1)
+    head += "<body>"
+    if caption is None:
+        return f"{head}{body[: body.index('<nav')]}</body></html>"
+    figures = re.findall(r"<figure.*?</figure>", body, re.S)
+    plain = [re.sub("<[^>]+>", "", f[f.index("<figcaption>") :]).strip() for f in figures]
+    (found,) = [f for f, p in zip(figures, plain, strict=True) if p.startswith(caption)]
+    return f"{head}{found[: found.index('<figcaption>')]}</figure></body></html>"
+
+
 def main() -> None:
-    """Every figure, and the head of the first report."""
+    """Every run asked for, and its figures."""
     OUT.mkdir(exist_ok=True)
-    reports = [Path(argument).read_text() for argument in sys.argv[1:3]]
-    head = reports[0][: reports[0].index("<body>") + len("<body>")]
-    for name, (which, caption) in FIGURES.items():
-        figures = re.findall(r"<figure.*?</figure>", reports[which], re.S)
-        plain = [re.sub("<[^>]+>", "", f[f.index("<figcaption>") :]).strip() for f in figures]
-        (figure,) = [f for f, p in zip(figures, plain, strict=True) if p.startswith(caption)]
-        shoot(f"{head}{figure[: figure.index('<figcaption>')]}</figure></body></html>", name)
-    body = reports[0][len(head) :]
-    shoot(f"{head}{body[: body.index('<nav')]}</body></html>", "summary")
+    for run in sys.argv[1:] or RUNS:
+        with tempfile.TemporaryDirectory() as folder:
+            out = Path(folder, run)
+            subprocess.run([STILLFRAME, *RUNS[run], "--quiet", "--out", out], check=True)
+            report = (out / "report.html").read_text()
+        for name, (which, caption) in FIGURES.items():
+            if which == run:
+                shoot(figure(report, caption), name)
 
 
 main()

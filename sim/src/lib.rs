@@ -10,10 +10,12 @@
 //! - [`flight`]: plant and controller in one closed loop;
 //! - [`imaging`]: what each frame resolved, and why;
 //! - [`mod@record`] and [`report`]: what is written down, and the page made from it;
+//! - [`design`]: studies made before anything flies: the camera's size;
 //! - [`noise`]: random draws keyed by run, sensor and sample;
 //! - [`cli`]: the command, thin.
 
 pub mod cli;
+pub mod design;
 pub mod flight;
 pub mod imaging;
 pub mod nitrogen;

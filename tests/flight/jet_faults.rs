@@ -100,7 +100,7 @@ fn a_leaking_seat_pushes_and_is_held_by_a_one_sided_cycle() {
     let least_kg = 2.0 * 1.6e-3 / 3600.0 * 4000.0;
     assert!(more_kg > 0.6 * least_kg && more_kg < 1.6 * least_kg, "{more_kg} against {least_kg}");
     let torque = leaky.flight.controller.attitude().disturbance_nm[0];
-    let unit = leaky.flight.plant.truth().disturbance_nm.x;
+    let unit = leaky.flight.plant.truth().torques.sum_nm().x;
     assert!((f64::from(torque) - unit).abs() < 1e-4, "the estimate {torque} missed {unit}");
     assert_eq!(leaky.mode(), Mode::Fine);
 }

@@ -15,3 +15,4 @@ mod program;
 mod published_orbit;
 mod rig;
 mod sensor_faults;
+mod torques;

@@ -1,4 +1,4 @@
-//! The emulator's debug port, as far as it takes to break a board: stop, registers, go on.
+//! The emulator's debug port, as far as it takes to break a board: stop, breakpoint, registers, go on.
 //!
 //! Remote serial protocol of the GNU debugger (its manual, appendix E): `$text#sum`, answered by `+`.
 
@@ -9,10 +9,12 @@ use std::{
     time::{Duration, Instant},
 };
 
-/// Places of registers in the protocol's list.
+/// Places of registers in the protocol's list, in words. Eight of an old floating-point unit, three words each, and its
+/// status stand between the program counter and the program status.
 pub const R0: usize = 0;
 pub const SP: usize = 13;
 pub const PC: usize = 15;
+pub const XPSR: usize = PC + 1 + 8 * 3 + 1;
 
 /// Words for the emulator's command line that open a debug port in a folder.
 pub fn words(folder: &Path) -> [String; 4] {
@@ -47,17 +49,42 @@ impl Debugger {
         assert_eq!(self.ask(&format!("G{changed}")), "OK");
     }
 
+    /// Lets the board go on until it comes to an address; meanwhile `poke` gives it a reason to.
+    pub fn run_to(&mut self, address: u32, poke: impl FnOnce()) {
+        assert_eq!(self.ask(&format!("Z0,{address:x},2")), "OK");
+        self.send("c");
+        poke();
+        let stop = self.answer("the breakpoint");
+        assert!(stop.starts_with("T05"), "stopped for another reason: {stop}");
+        assert_eq!(self.ask(&format!("z0,{address:x},2")), "OK");
+        assert_eq!(self.get(PC), address, "stopped somewhere else");
+    }
+
+    /// Value of a register.
+    pub fn get(&mut self, register: usize) -> u32 {
+        let registers = self.ask("g");
+        u32::from_str_radix(&registers[8 * register..8 * register + 8], 16).unwrap().swap_bytes()
+    }
+
     /// Lets the board go on and leaves it alone.
     pub fn go_on(mut self) {
         assert_eq!(self.ask("D"), "OK");
     }
 
     fn ask(&mut self, text: &str) -> String {
+        self.send(text);
+        self.answer(text)
+    }
+
+    fn send(&mut self, text: &str) {
         let sum = text.bytes().fold(0_u8, |sum, byte| sum.wrapping_add(byte));
         self.0.write_all(format!("${text}#{sum:02x}").as_bytes()).unwrap();
+    }
+
+    fn answer(&mut self, to: &str) -> String {
         let (began, mut got) = (Instant::now(), String::new());
         loop {
-            assert!(began.elapsed() < Duration::from_secs(10), "no answer to {text}: {got}");
+            assert!(began.elapsed() < Duration::from_secs(20), "no answer to {to}: {got}");
             got += &self.drain();
             if let Some((answer, _)) = got.split_once('$').and_then(|(_, rest)| rest.split_once('#')) {
                 self.0.write_all(b"+").unwrap();

@@ -7,7 +7,7 @@ use std::{
     process::{Child, Command, Stdio},
     time::{Duration, Instant},
 };
-use stillframe_wire::{FrameError, FromBoard, ToBoard, Unframer, frame};
+use stillframe_wire::{FrameError, FromBoard, PostMortem, ToBoard, Unframer, frame};
 use tempfile::TempDir;
 
 /// Longest wait for an answer, real time: the machine may be busy with other things.
@@ -53,19 +53,46 @@ impl Emulator {
         board
     }
 
-    /// Says hello until the board answers: what comes in before its serial line is up is lost.
+    /// Says hello until the board answers that: what comes in before its serial line is up is lost, and what it was
+    /// saying before a reset is torn off.
     pub fn greet(&mut self) {
         let began = Instant::now();
-        self.link.set_read_timeout(Some(Duration::from_millis(200))).unwrap();
-        let mut bytes = [0; 256];
-        while !matches!(self.link.read(&mut bytes), Ok(1..)) {
+        self.unframer = Unframer::new();
+        loop {
             assert!(began.elapsed() < PATIENCE, "the board does not come up");
             self.send(&frame(&ToBoard::Hello).unwrap());
+            if self.hears(|answer| matches!(answer, FromBoard::Hello { .. })) {
+                break;
+            }
         }
         // Answers to the other greetings.
-        while matches!(self.link.read(&mut bytes), Ok(1..)) {}
-        self.unframer = Unframer::new();
+        self.hears(|_| false);
         self.link.set_read_timeout(Some(PATIENCE)).unwrap();
+    }
+
+    /// Whether such a message comes before a fifth of a second of silence.
+    fn hears(&mut self, wanted: impl Fn(&FromBoard) -> bool) -> bool {
+        self.link.set_read_timeout(Some(Duration::from_millis(200))).unwrap();
+        let mut bytes = [0; 1];
+        while matches!(self.link.read(&mut bytes), Ok(1)) {
+            if self.unframer.push(bytes[0]).is_some_and(|message| message.is_ok_and(|message| wanted(&message))) {
+                return true;
+            }
+        }
+        false
+    }
+
+    /// Waits until a board is back from its failure number `count` and gives the record that it left.
+    pub fn come_back(&mut self, count: u32) -> PostMortem {
+        let began = Instant::now();
+        loop {
+            self.greet();
+            match self.ask(&ToBoard::PostMortem) {
+                FromBoard::PostMortem(Some(record)) if record.count >= count => return record,
+                _ => {}
+            }
+            assert!(began.elapsed() < PATIENCE, "the board goes on as if nothing had happened");
+        }
     }
 
     /// Sends bytes as they are.

@@ -4,6 +4,7 @@ mod debugger;
 mod elf;
 mod emulator;
 mod failures;
+mod golden;
 mod image;
 mod lockstep;
 mod pins;

@@ -8,7 +8,8 @@ use jiff::Timestamp;
 use stillframe::record::ccsds::MessageHeader;
 use stillframe::record::summary::{
     AttitudeSummary, AxisStatistics, Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary,
-    FrameSummary, GasSummary, OrbitSummary, PowerSummary, RunIdentity, SpeedSummary, Summary,
+    FrameSummary, GasSummary, OrbitSummary, PowerSummary, RunIdentity, SpeedSummary, Summary, TorqueLine,
+    TorqueSummary,
 };
 use stillframe::record::{CodeNames, Digest, Event, EventKind, JetEdge, Row, RunInfo, Window};
 use stillframe::report::{
@@ -358,6 +359,15 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             hold_s: length_s - 660.0,
             hold: statistics.clone(),
             exposures: AxisStatistics { samples: 46_200, ..statistics },
+        },
+        torques: TorqueSummary {
+            hold_s: 7_000.0,
+            sources: vec![TorqueLine {
+                source: "air".into(),
+                mean_n_m: [0.0, 6.1e-4, 0.0],
+                peak_n_m: [6e-6, 8e-4, 1e-6],
+                momentum_per_orbit_n_m_s: [0.01, 3.29, 0.002],
+            }],
         },
         gas: GasSummary {
             loaded_kg: 4.0,

@@ -186,6 +186,28 @@ fn vehicle_and_jets() {
                 ],
             ),
             ("torque only in half of space", &[(jets, HALF_SPACE)]),
+            ("surface of no known shape", &[("[world]\n", "[[surface]]\nkind = \"ball\"\n\n[world]\n")]),
+            (
+                "plate that faces nowhere",
+                &[(
+                    "[world]\n",
+                    "[[surface]]\nkind = \"plate\"\ncentre_m = [0, 0, 0]\nnormal = [0, 0, 0]\narea_m2 = 1\n\n[world]\n",
+                )],
+            ),
+            (
+                "surface brighter than the Sun",
+                &[(
+                    "[world]\n",
+                    "[[surface]]\nkind = \"cylinder\"\ncentre_m = [0, 0, 0]\naxis = [1, 0, 0]\ndiameter_m = 1\nlength_m = 2\nmirrored_percent = 70\nscattered_percent = 40\n\n[world]\n",
+                )],
+            ),
+            (
+                "dipole beyond the field's years",
+                &[
+                    ("start = 2026", "start = 2034"),
+                    ("dry_mass_kg = 403.9", "dry_mass_kg = 403.9\ndipole_a_m2 = [1.0, 0.0, 0.0]"),
+                ],
+            ),
             ("gas beyond the tank", &[("gas_kg = 4.0", "gas_kg = 4.2")]),
             ("gas beyond all sense", &[("gas_kg = 4.0", "gas_kg = 40.0")]),
             ("gas in grams", &[("gas_kg = 4.0", "gas_g = 4000.0")]),

@@ -13,6 +13,7 @@ mod gravity;
 mod never_panics;
 mod sun;
 mod time;
+mod torques;
 mod track;
 
 /// Asserts that two numbers agree to a relative tolerance.

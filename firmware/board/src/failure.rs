@@ -35,9 +35,9 @@ fn fail(cause: u32, pc: u32, lr: u32) -> ! {
     fault::reset()
 }
 
-/// The watchdog ran out.
-pub fn watchdog() -> ! {
-    fail(WATCHDOG, 0, 0)
+/// The watchdog ran out. Program counter and link register tell where the board was then.
+pub fn watchdog(pc: u32, lr: u32) -> ! {
+    fail(WATCHDOG, pc, lr)
 }
 
 /// A hard fault. With the stack pointer outside the stack it is the stack that ran over.

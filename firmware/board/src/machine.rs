@@ -3,9 +3,10 @@
 use crate::{
     failure,
     hw::{
-        self, clock,
+        clock,
         edge_timer::Alarm,
         gpio::{self, Pin, Pulse},
+        priority,
         semihost::Channel,
         serial, stack, timers,
     },
@@ -17,13 +18,13 @@ use stillframe_controller::io::Actuators;
 use stillframe_drivers::outputs::Outputs;
 use stillframe_wire::{Cost, Machine, PinEdge, PinImage, PostMortem, Stats};
 
-/// The output lines: the main loop's between ticks, the edge timer's inside them.
+/// The output lines: the work's between ticks, the edge timer's inside them.
 static OUTPUTS: Mutex<RefCell<Option<Outputs<Pin, Pulse, Alarm>>>> = Mutex::new(RefCell::new(None));
 
-/// Works on the outputs with interrupts held off; nothing before start-up. The pins of a chip never fail.
+/// Works on the outputs with the edge timer held off; nothing before start-up. The pins of a chip never fail.
 fn with_outputs<R>(work: impl FnOnce(&mut Outputs<Pin, Pulse, Alarm>) -> R) -> Option<R> {
     critical_section::with(|section| {
-        // Interrupts are off, so that the borrow is always free.
+        // The only other user is held off, so that the borrow is always free.
         let mut outputs = OUTPUTS.borrow(section).try_borrow_mut().ok()?;
         outputs.as_mut().map(work)
     })
@@ -69,11 +70,6 @@ impl Board {
         }
         passed
     }
-
-    /// Ticks have gone by that were not told.
-    pub fn tick_waits(&self) -> bool {
-        self.ticks_seen != timers::ticks()
-    }
 }
 
 impl Machine for Board {
@@ -84,7 +80,8 @@ impl Machine for Board {
     fn start(&mut self) {
         if clock::emulated() {
             // Counted instructions are those of the step alone.
-            hw::hold();
+            priority::hold();
+            timers::let_tick_pass();
             self.started = timers::fine();
         } else {
             self.started = clock::cycles();
@@ -94,7 +91,7 @@ impl Machine for Board {
     fn cost(&mut self) -> Cost {
         let cost = if clock::emulated() {
             let ended = timers::fine();
-            hw::resume();
+            priority::resume();
             Cost::TimerTicks(ended.wrapping_sub(self.started))
         } else {
             Cost::Cycles(clock::cycles().wrapping_sub(self.started))

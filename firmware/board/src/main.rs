@@ -19,40 +19,58 @@ mod machine;
 mod pins;
 mod watchdog;
 
+use cortex_m_rt::exception;
 use hw::semihost::Channel;
 use machine::Board;
 use stillframe_wire::{FromBoard, Server, frame};
 
+/// Sleeps. All work is called for by interrupts ([`hw::priority`]).
 #[cortex_m_rt::entry]
 fn main() -> ! {
+    hw::priority::start();
+    hw::priority::call_for_work();
+    loop {
+        cortex_m::asm::wfi();
+    }
+}
+
+/// A turn of the work: what has come in is answered, ticks gone by are told. The first one brings the board up.
+#[exception]
+fn PendSV() {
     static mut SERVER: Server = Server::new();
-    let mut board = Board::start();
+    static mut BOARD: Option<Board> = None;
+    let board = BOARD.get_or_insert_with(start);
+    match board.channel {
+        Some(channel) => serve_channel(channel, SERVER, board),
+        None => serve_line(SERVER, board),
+    }
+    while board.tick_passed() {
+        if let Some(answer) = SERVER.tick(board) {
+            reply(&answer, board.channel);
+        }
+    }
+    if board.safe {
+        watchdog::feed();
+    }
+    hw::serial::drain_log();
+    if board.channel.is_some() || !hw::serial::LOG.is_empty() {
+        hw::priority::call_for_work();
+    }
+}
+
+fn start() -> Board {
+    let board = Board::start();
     #[cfg(feature = "faulty")]
     if hw::timers::ticks() == u32::MAX {
         faulty(0);
     }
     #[cfg(feature = "log")]
     log::started();
-    loop {
-        match board.channel {
-            Some(channel) => serve_channel(channel, SERVER, &mut board),
-            None => serve_line(SERVER, &mut board),
-        }
-        while board.tick_passed() {
-            if let Some(answer) = SERVER.tick(&mut board) {
-                reply(&answer, board.channel);
-            }
-        }
-        if board.safe {
-            watchdog::feed();
-        }
-        hw::serial::drain_log();
-    }
+    board
 }
 
-/// Answers what has come in on the first line; sleeps if nothing has.
+/// Answers what has come in on the first line.
 fn serve_line(server: &mut Server, board: &mut Board) {
-    hw::sleep_unless(|| !hw::serial::LINK.is_empty() || !hw::serial::LOG.is_empty() || board.tick_waits());
     while let Some(byte) = hw::serial::LINK.pop() {
         if let Some(answer) = server.byte(byte, board) {
             reply(&answer, None);
@@ -79,10 +97,10 @@ fn serve_channel(channel: Channel, server: &mut Server, board: &mut Board) {
 /// Sends an answer the way the questions come; one that does not fit a frame cannot be made.
 #[inline(never)]
 fn reply(answer: &FromBoard, channel: Option<Channel>) {
-    let Ok(bytes) = frame(answer) else { return };
-    match channel {
-        Some(channel) => _ = channel.write(&bytes),
-        None => bytes.iter().for_each(|&byte| hw::serial::write(byte)),
+    match (&frame(answer), channel) {
+        (Err(_), _) => {}
+        (Ok(bytes), Some(channel)) => _ = channel.write(bytes),
+        (Ok(bytes), None) => bytes.iter().for_each(|&byte| hw::serial::write(byte)),
     }
 }
 

@@ -1,10 +1,11 @@
 //! A watchdog that only work done feeds.
 //!
 //! In the loop it is fed by a finished step and by nothing else; out of it, or with outputs gone safe because the
-//! link is silent, by the main loop's turn. The chip's own watchdog is fed together with one that counts base ticks,
-//! because an emulator has only the second.
+//! link is silent, by every turn of the work. The chip's own watchdog is fed together with one that counts base ticks
+//! in an interrupt above everything else: that one bites first and can say where the board hung, and an emulator has
+//! no other.
 
-use crate::{failure, hw};
+use crate::hw;
 use core::sync::atomic::{AtomicU32, Ordering};
 
 /// Base ticks without food after which the board resets: half a second.
@@ -29,11 +30,9 @@ pub fn feed() {
     hw::put(hw::iwdg().kr(), 0xaaaa);
 }
 
-/// A base tick went by: called from the timer's interrupt.
-pub fn tick() {
-    let hungry = HUNGRY_TICKS.load(Ordering::Relaxed) + 1;
+/// A base tick went by: called from the timer's interrupt. `true` if that was one too many without food.
+pub fn starved() -> bool {
+    let hungry = HUNGRY_TICKS.load(Ordering::Relaxed).saturating_add(1);
     HUNGRY_TICKS.store(hungry, Ordering::Relaxed);
-    if hungry > LIMIT_TICKS {
-        failure::watchdog();
-    }
+    hungry > LIMIT_TICKS
 }

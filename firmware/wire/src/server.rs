@@ -99,14 +99,17 @@ impl Server {
     /// Takes a byte from the line; at the end of a frame gives what is to be answered.
     #[inline(never)]
     pub fn byte(&mut self, byte: u8, machine: &mut impl Machine) -> Option<FromBoard> {
-        match self.unframer.push::<ToBoard>(byte)? {
+        // Looked at where it lies: a message that is moved takes its room on the stack once more.
+        let pushed = self.unframer.push::<ToBoard>(byte);
+        match &pushed {
+            None => None,
             // At the board's own pace a step is answered at the tick.
-            Ok(ToBoard::Step { sequence, sensors }) if self.pacer.is_some() => {
-                self.pacer.as_mut()?.take(sequence, &sensors);
+            Some(Ok(ToBoard::Step { sequence, sensors })) if self.pacer.is_some() => {
+                self.pacer.as_mut()?.take(*sequence, sensors);
                 None
             }
-            Ok(message) => Some(self.handle(&message, machine)),
-            Err(_) => Some(FromBoard::Refused(Refusal::BadFrame)),
+            Some(Ok(message)) => Some(self.handle(message, machine)),
+            Some(Err(_)) => Some(FromBoard::Refused(Refusal::BadFrame)),
         }
     }
 
@@ -190,19 +193,33 @@ impl Server {
         self.last = None;
         self.pacer = None;
         machine.put_out(&Actuators::SAFE);
-        let settings = self.settings.clone().unwrap_or_default();
-        // Loaded in its place: a controller is too large for a board's stack to hold several.
-        let controller = self.controller.insert(Controller::new(settings).map_err(|_| Refusal::Controller)?);
+        self.make_controller()?;
         // The load stays until the end, so that a beginning that comes again begins with the same.
         if !self.load.is_empty()
-            && let Err(error) = controller.load(&self.load, 0)
+            && let Err(refusal) = self.load_controller()
         {
             self.controller = None;
-            return Err(Refusal::Load(error));
+            return Err(refusal);
         }
         self.expected = 0;
         self.silent_ticks = 0;
         Ok(())
+    }
+
+    // Making and loading stand apart: a controller on its way to its place and a load on its way into the controller
+    // would otherwise be on the stack together.
+
+    #[inline(never)]
+    fn make_controller(&mut self) -> Result<(), Refusal> {
+        let settings = self.settings.clone().unwrap_or_default();
+        self.controller = Some(Controller::new(settings).map_err(|_| Refusal::Controller)?);
+        Ok(())
+    }
+
+    #[inline(never)]
+    fn load_controller(&mut self) -> Result<(), Refusal> {
+        let controller = self.controller.as_mut().ok_or(Refusal::NotBegun)?;
+        controller.load(&self.load, 0).map_err(Refusal::Load)
     }
 
     #[inline(never)]

@@ -6,6 +6,7 @@ use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::exit::EXIT_CODES;
+use crate::design::camera::terms::Term;
 
 const EXAMPLES: &str = "\
 Examples:
@@ -13,6 +14,7 @@ Examples:
   stillframe new strip my.toml          write a scenario to start from
   stillframe validate my.toml           say everything that is wrong with it
   stillframe fly my.toml --hours 2      fly its first two hours
+  stillframe size                       the smallest camera for the demonstration's wants
 ";
 
 /// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
@@ -33,6 +35,8 @@ pub struct Args {
 pub enum Verb {
     /// Fly a scenario and write the results to a folder.
     Fly(FlyArgs),
+    /// Size the smallest camera that does the work, from a file of wants.
+    Size(SizeArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.
@@ -93,6 +97,60 @@ pub struct FlyArgs {
 fn hours(text: &str) -> Result<f64, String> {
     let hours: f64 = text.parse().map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
     if (0.01..=240.0).contains(&hours) { Ok(hours) } else { Err("allowed: 0.01 to 240 hours".to_owned()) }
+}
+
+/// `size`.
+#[derive(Debug, Default, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe size                                  the built-in wants
+  stillframe size --write-wants my-camera.toml     wants to start from
+  stillframe size my-camera.toml                   search, choose, report
+  stillframe size --at 1000,5                      one camera's account, chosen or not
+  stillframe size --without film --without yaw     what those two cost
+  stillframe size my-camera.toml --scenario my.toml   heights of that scenario's orbit")]
+pub struct SizeArgs {
+    /// File of wants; left out: the built-in one.
+    pub wants: Option<PathBuf>,
+    /// Look at one camera only: focal length in mm and f-number.
+    #[arg(long, value_name = "F_MM,N", value_parser = point)]
+    pub at: Option<(f64, f64)>,
+    /// Leave a term out of the budget, to see its worth; may be given several times.
+    #[arg(long, value_name = "TERM", value_parser = term)]
+    pub without: Vec<Term>,
+    /// Take lowest and highest altitude from the start of this scenario's orbit.
+    #[arg(long, value_name = "SCENARIO")]
+    pub scenario: Option<PathBuf>,
+    /// Write the built-in wants to a new file, and do nothing else.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["wants", "at", "without", "scenario", "out", "json"])]
+    pub write_wants: Option<PathBuf>,
+    /// Print the JSON Schema of wants files, and do nothing else.
+    #[arg(long, conflicts_with_all = ["wants", "at", "without", "scenario", "out", "json", "write_wants"])]
+    pub schema: bool,
+    /// Folder for the results; one that holds anything is refused.
+    /// Left out: results/size-NAME, or results/size-NAME-2 and so on if that is taken.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// No summary; errors are still shown.
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print the summary as JSON instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+fn point(text: &str) -> Result<(f64, f64), String> {
+    let numbers = text.split_once(',').and_then(|(f, n)| Some((f.trim().parse().ok()?, n.trim().parse().ok()?)));
+    match numbers {
+        Some((f, n)) if (10.0..=10_000.0).contains(&f) && (0.7..=64.0).contains(&n) => Ok((f, n)),
+        Some(_) => Err("allowed: 10 to 10000 mm and f-numbers 0.7 to 64".to_owned()),
+        None => Err("write focal length in mm and f-number, e.g. 1000,5".to_owned()),
+    }
+}
+
+fn term(text: &str) -> Result<Term, String> {
+    let known = || Term::ALL.map(Term::word).join(", ");
+    Term::find(text).ok_or_else(|| format!("not a term of the budget; allowed: {}", known()))
 }
 
 /// `new`.

@@ -93,7 +93,7 @@ fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
 }
 
 /// Writes a file that must not exist yet.
-fn write_new(path: &Path, text: &str) -> Result<(), Exit> {
+pub(super) fn write_new(path: &Path, text: &str) -> Result<(), Exit> {
     let written = OpenOptions::new().write(true).create_new(true).open(path);
     written.and_then(|mut file| file.write_all(text.as_bytes())).map_err(|error| {
         eprintln!("stillframe: {} cannot be written: {error}", path.display());

@@ -6,6 +6,8 @@ mod files;
 mod fly;
 pub mod out;
 mod screen;
+mod size;
+mod size_screen;
 
 use std::ffi::OsString;
 use std::io::IsTerminal;
@@ -30,6 +32,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
+        Verb::Size(order) => size::size(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

@@ -13,7 +13,18 @@ const MOST: u32 = 100_000;
 pub fn folder(asked: Option<&Path>, name: &str, seed: u64) -> io::Result<PathBuf> {
     match asked {
         Some(asked) => fresh_or_empty(asked).map(|()| asked.to_path_buf()),
-        None => numbered(Path::new("results"), name, seed),
+        None => numbered(Path::new("results"), &format!("{}-{seed}", file_name(name))),
+    }
+}
+
+/// Makes the folder `asked`, or a fresh one called after what was done and its name.
+///
+/// # Errors
+/// As for [`folder`].
+pub fn folder_for(asked: Option<&Path>, what: &str, name: &str) -> io::Result<PathBuf> {
+    match asked {
+        Some(asked) => fresh_or_empty(asked).map(|()| asked.to_path_buf()),
+        None => numbered(Path::new("results"), &format!("{what}-{}", file_name(name))),
     }
 }
 
@@ -31,11 +42,10 @@ fn fresh_or_empty(folder: &Path) -> io::Result<()> {
     std::fs::create_dir_all(folder)
 }
 
-fn numbered(parent: &Path, name: &str, seed: u64) -> io::Result<PathBuf> {
+fn numbered(parent: &Path, base: &str) -> io::Result<PathBuf> {
     std::fs::create_dir_all(parent)?;
-    let base = format!("{}-{seed}", file_name(name));
     for number in 1..MOST {
-        let folder = parent.join(if number == 1 { base.clone() } else { format!("{base}-{number}") });
+        let folder = parent.join(if number == 1 { base.to_owned() } else { format!("{base}-{number}") });
         // Making it is the test: two runs at once cannot get the same folder.
         match std::fs::create_dir(&folder) {
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
@@ -66,7 +76,7 @@ mod tests {
     #[test]
     fn a_taken_name_is_numbered_and_a_full_folder_refused() {
         let parent = std::env::temp_dir().join(format!("stillframe-out-{}", std::process::id()));
-        let made: Vec<_> = (0..3).map(|_| numbered(&parent, "Day", 7).ok()).collect();
+        let made: Vec<_> = (0..3).map(|_| numbered(&parent, "day-7").ok()).collect();
         let wanted: Vec<_> = ["day-7", "day-7-2", "day-7-3"].iter().map(|name| Some(parent.join(name))).collect();
         let empty_is_good = folder(Some(&parent.join("day-7")), "", 0).is_ok();
         let full_is_refused = folder(Some(&parent), "", 0).is_err();

@@ -13,16 +13,26 @@ use crate::{
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},
+        torque::{
+            air::Stream,
+            surface::{self, Facet},
+        },
     },
     scenario::{
         Loaded, Refusal, Scenario,
-        parts::{camera::CameraKind, run::LoadBy, vehicle::Bank},
+        parts::{
+            camera::CameraKind,
+            run::LoadBy,
+            surface::{Shape, Surface},
+            vehicle::Bank,
+        },
     },
     world::{
         atmosphere::Atmosphere,
-        elements::StartError,
+        elements::{StartError, check_start},
+        ellipsoid,
         forces::Forces,
-        frames::EarthRotation,
+        frames::{EarthRotation, OrbitalFrame},
         kepler::{Elements, State},
         mean_elements::MeanElements,
         orbit::OrbitError,
@@ -107,7 +117,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let earth = EarthRotation::at_start(start, scenario.run.ut1_minus_utc_s);
     // The ground predicts with the standard atmosphere: it does not know the true density.
     let mut forces = forces(scenario, 1.0);
-    forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario) / plant.mass().mass_kg;
+    forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
     let tools = Tools {
         prediction: &prediction,
@@ -137,6 +147,25 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     })
 }
 
+/// Lowest and highest geodetic height, m, of the orbit's first revolution: the conic through its start, every degree.
+///
+/// # Errors
+/// [`BuildError`] if the start is refused.
+pub fn start_heights_m(loaded: &Loaded) -> Result<(f64, f64), BuildError> {
+    let start = Utc::parse(&loaded.scenario.run.start.to_string())?;
+    let state = start_state(loaded, start)?;
+    check_start(&state)?;
+    let elements = Elements::from_state(&state);
+    let heights = elements.iter().flat_map(|elements| {
+        (0..360).map(|degree| {
+            let at = Elements { true_anomaly_rad: f64::from(degree).to_radians(), ..*elements };
+            ellipsoid::height_m(&at.to_state().position_m)
+        })
+    });
+    let here_m = ellipsoid::height_m(&state.position_m);
+    Ok(heights.fold((here_m, here_m), |(low, high), height_m| (low.min(height_m), high.max(height_m))))
+}
+
 fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     let orbit = &loaded.scenario.orbit;
     if let Some(state) = &orbit.state {
@@ -161,8 +190,24 @@ fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     Ok(mean.start_at(start)?.0)
 }
 
-fn drag_area_m2(scenario: &Scenario) -> f64 {
-    if scenario.world.aerodynamics { scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient } else { 0.0 }
+/// Drag coefficient times area, m²: as given, or of the surfaces as they meet the air at the start with the
+/// camera straight down. The coefficient falls by 2 % from 235 to 180 km as the air cools.
+fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
+    if !scenario.world.aerodynamics {
+        return 0.0;
+    }
+    let given_m2 = scenario.vehicle.drag_area_m2 * scenario.vehicle.drag_coefficient;
+    let facets: Vec<Facet> = scenario.surfaces.iter().flat_map(facets).collect();
+    let forces = forces(scenario, 1.0);
+    let to_orbital = OrbitalFrame::from_state(&orbit.position_m, &orbit.velocity_m_s).from_inertial();
+    let velocity_m_s = to_orbital * forces.air_velocity(&orbit.position_m, &orbit.velocity_m_s);
+    let air = forces.atmosphere.state(ellipsoid::height_m(&orbit.position_m));
+    match Stream::new(&velocity_m_s, &air, scenario.world.accommodation) {
+        Some(stream) if !facets.is_empty() => {
+            stream.load(&facets, &Vector3::zeros()).0.dot(&stream.direction) / stream.pressure_pa
+        }
+        _ => given_m2,
+    }
 }
 
 fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
@@ -194,10 +239,13 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         orbit,
         forces: forces(scenario, scenario.world.density_factor),
         mass,
-        drag_area_m2: v.drag_area_m2,
-        drag_coefficient: v.drag_coefficient,
+        drag_area_m2: drag_area_m2(scenario, &orbit),
         pressure_centre_m: v.pressure_centre_m.into(),
+        facets: scenario.surfaces.iter().flat_map(facets).collect(),
+        accommodation: scenario.world.accommodation,
+        dipole_a_m2: if scenario.world.magnetic_field { v.dipole_a_m2.into() } else { Vector3::zeros() },
         air_torque: scenario.world.aerodynamics,
+        sunlight: scenario.world.sunlight,
         gravity_gradient: scenario.world.gravity_gradient,
         jets_push_orbit: scenario.world.jets_push_orbit,
         attitude_rad: v.attitude_rad,
@@ -213,6 +261,15 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         horizon: horizon(scenario),
         seed,
         run: 0,
+    }
+}
+
+fn facets(surface: &Surface) -> Vec<Facet> {
+    let light = [surface.mirrored, surface.scattered];
+    let centre_m = surface.centre_m.into();
+    match &surface.kind {
+        Shape::Plate(plate) => vec![surface::plate(centre_m, plate.normal.into(), plate.area_m2, light)],
+        Shape::Cylinder(c) => surface::cylinder(centre_m, c.axis.into(), c.diameter_m, c.length_m, light),
     }
 }
 

@@ -13,6 +13,7 @@
 //! - [`frames`]: exposures gathered and judged;
 //! - [`rows`]: the series and the events;
 //! - [`tally`]: what the summary is made from;
+//! - [`torques`]: the torque budget;
 //! - [`fly()`]: the whole run, to a results folder.
 //!
 //! [`Sensors`]: stillframe_controller::io::Sensors
@@ -29,5 +30,6 @@ pub mod rows;
 pub mod settings;
 pub mod summary;
 pub mod tally;
+mod torques;
 
 pub use fly::{FlightError, Flown, Options, fly, fly_with};

@@ -74,7 +74,13 @@ impl RowMaker {
         row.sun_elevation_deg = sun.elevation_below_rad(&position_m).to_degrees() as f32;
         row.in_eclipse = sun.visible_fraction(&position_m) < 0.5;
         row.air_density_kg_m3 = truth.orbit.density_kg_m3 as f32;
-        row.disturbance_torque_n_m = truth.disturbance_nm.map(|nm| nm as f32).into();
+        let single = |torque: Vector3<f64>| <[f32; 3]>::from(torque.map(|nm| nm as f32));
+        row.disturbance_torque_n_m = single(truth.torques.sum_nm());
+        row.air_torque_n_m = single(truth.torques.air_nm);
+        row.gravity_torque_n_m = single(truth.torques.gravity_nm);
+        row.magnetic_torque_n_m = single(truth.torques.magnetic_nm);
+        row.sunlight_torque_n_m = single(truth.torques.sunlight_nm);
+        row.leak_torque_n_m = single(truth.torques.leak_nm);
         let sample = square_to_orbit(truth);
         let motion = required_motion(&View::new(&Earth::WGS84, &sample), self.focal_length_m, 0.0);
         row.image_speed_m_s = motion.map_or(f32::NAN, |motion| motion.film_speed_m_s as f32);

@@ -41,13 +41,13 @@ pub struct Ended<'a> {
 /// Makes the summary.
 pub fn summarise(flight: &mut ClosedLoop, tally: &Tally, frames: &[JudgedFrame], ended: &Ended<'_>) -> Summary {
     let gas = gas(flight, tally, ended);
+    let orbit = orbit(tally, ended);
     let frame_summary = frame_summary(frames, ended);
     let criteria = criteria(&frame_summary, &gas);
     Summary {
         format: SUMMARY_FORMAT,
         run: identity(flight, ended),
         criteria,
-        orbit: orbit(tally, ended),
         attitude: crate::record::summary::AttitudeSummary {
             capture_s: tally.capture_s,
             hold_s: tally.gas.time_s,
@@ -65,6 +65,8 @@ pub fn summarise(flight: &mut ClosedLoop, tally: &Tally, frames: &[JudgedFrame],
             attitude_steps: flight.plant.ticks() / 2,
             rows: ended.rows,
         },
+        torques: tally.torques.summary(orbit.period_s),
+        orbit,
         frames: frame_summary,
         gas,
     }

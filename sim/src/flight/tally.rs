@@ -1,6 +1,6 @@
 //! Running sums from which the summary is made.
 
-use super::rows::AttitudeTruth;
+use super::{rows::AttitudeTruth, torques::TorqueTally};
 use crate::{
     plant::{Plant, jets::G0_M_S2},
     record::{columns::Row, summary::AxisStatistics},
@@ -88,6 +88,8 @@ pub struct Tally {
     pub exposures: AxisTally,
     /// Gas in fine hold.
     pub gas: HoldTally,
+    /// Torques from outside in fine hold.
+    pub torques: TorqueTally,
     /// When fine hold was first reached, s.
     pub capture_s: Option<f64>,
     /// Lowest and highest height, m.
@@ -138,6 +140,7 @@ impl Tally {
             hold: AxisTally::default(),
             exposures: AxisTally::default(),
             gas,
+            torques: TorqueTally::default(),
             capture_s: None,
             height_m: (f64::INFINITY, f64::NEG_INFINITY),
             rows: (0, 0),
@@ -156,6 +159,7 @@ impl Tally {
         if mode == Mode::Fine {
             self.capture_s.get_or_insert(row.time_s);
             self.hold.take(attitude);
+            self.torques.take(&plant.torques(), step_s);
         }
         self.gas.take(mode, plant, step_s);
         self.height_m = (self.height_m.0.min(row.height_m), self.height_m.1.max(row.height_m));

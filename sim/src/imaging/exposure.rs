@@ -65,9 +65,13 @@ pub fn luminance_cd_m2(reflectance: f64, illuminance_lx: f64) -> f64 {
 
 /// Illuminance on film, lx, of ground of the given luminance, cd/m².
 pub fn image_illuminance_lx(camera: &Camera, luminance_cd_m2: f64) -> f64 {
-    std::f64::consts::PI * luminance_cd_m2 * camera.transmission
-        / (4.0 * camera.f_number * camera.f_number)
-        / camera.filter_factor
+    lens_illuminance_lx(luminance_cd_m2, camera.transmission, camera.f_number, camera.filter_factor)
+}
+
+/// Illuminance on film, lx, through a lens of the given transmission, f-number and filter factor:
+/// `π·L·T/(4N²)` over the factor.
+pub fn lens_illuminance_lx(luminance_cd_m2: f64, transmission: f64, f_number: f64, filter_factor: f64) -> f64 {
+    std::f64::consts::PI * luminance_cd_m2 * transmission / (4.0 * f_number * f_number) / filter_factor
 }
 
 /// Exposure of the film's speed point, lx·s: `1.5/EAFS`.

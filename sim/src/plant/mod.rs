@@ -7,6 +7,7 @@
 //! - [`jets`] and [`gas`]: valves with delays, thrust, tank;
 //! - [`film`]: reels, roller, drives, shutter;
 //! - [`sensors`]: gyros and horizon sensor;
+//! - [`torque`]: air, sunlight and magnetic field on the vehicle;
 //! - [`mass`]: mass properties as film and gas move;
 //! - [`ledger`]: the momentum balance;
 //! - [`faults`]: what goes wrong, and when.
@@ -19,6 +20,7 @@ pub mod jets;
 pub mod ledger;
 pub mod mass;
 pub mod sensors;
+pub mod torque;
 mod vehicle;
 
 pub use vehicle::{Plant, PlantError, PlantParameters, TICK_S, Truth};

@@ -39,7 +39,17 @@ record_table! {
         rate_error_rad_s: [f32; 3] ["roll_rate_error_rad_s" "pitch_rate_error_rad_s" "yaw_rate_error_rad_s"] Truth, "rad/s", "body",
             "Body rate less the rate the steering wants.";
         disturbance_torque_n_m: [f32; 3] ["disturbance_torque_x_n_m" "disturbance_torque_y_n_m" "disturbance_torque_z_n_m"] Truth, "N m", "body",
-            "External torque other than the jets'.";
+            "External torque other than the jets', all sources together.";
+        air_torque_n_m: [f32; 3] ["air_torque_x_n_m" "air_torque_y_n_m" "air_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of the air.";
+        gravity_torque_n_m: [f32; 3] ["gravity_torque_x_n_m" "gravity_torque_y_n_m" "gravity_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of the gravity gradient.";
+        magnetic_torque_n_m: [f32; 3] ["magnetic_torque_x_n_m" "magnetic_torque_y_n_m" "magnetic_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of the Earth's magnetic field on the vehicle's dipole.";
+        sunlight_torque_n_m: [f32; 3] ["sunlight_torque_x_n_m" "sunlight_torque_y_n_m" "sunlight_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of sunlight.";
+        leak_torque_n_m: [f32; 3] ["leak_torque_x_n_m" "leak_torque_y_n_m" "leak_torque_z_n_m"] Truth, "N m", "body",
+            "Torque of gas that leaks past the jets.";
 
         gas_kg: f64 ["gas_kg"] Truth, "kg", "-", "Gas left in the tank.";
         tank_pressure_pa: f32 ["tank_pressure_pa"] Truth, "Pa", "-", "Tank pressure.";

@@ -31,6 +31,8 @@ pub struct Summary {
     pub attitude: AttitudeSummary,
     /// The gas ledger.
     pub gas: GasSummary,
+    /// Torques from outside.
+    pub torques: TorqueSummary,
     /// The film ledger.
     pub film: FilmSummary,
     /// The energy ledger.
@@ -187,6 +189,30 @@ pub struct GasSummary {
     pub momentum_minimum_kg: f64,
     /// Gas in hold against that minimum; absent without a hold.
     pub hold_ratio: Option<f64>,
+}
+
+/// The torque budget in fine hold.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct TorqueSummary {
+    /// Time it covers, s.
+    pub hold_s: f64,
+    /// Each source, then all together.
+    pub sources: Vec<TorqueLine>,
+}
+
+/// Torque of one source about the body axes x, y, z.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct TorqueLine {
+    /// What makes it.
+    pub source: String,
+    /// Mean, N m.
+    pub mean_n_m: [f64; 3],
+    /// Largest by size, N m.
+    pub peak_n_m: [f64; 3],
+    /// ∫|torque| dt over one orbit, N m s: what jets would have to undo if nothing cancelled.
+    pub momentum_per_orbit_n_m_s: [f64; 3],
 }
 
 /// The film ledger.

@@ -14,16 +14,17 @@ use std::path::Path;
 use crate::record::RecordError;
 
 mod attitude;
-mod chart;
+pub(crate) mod chart;
 mod data;
 mod frames;
 mod map;
-mod page;
-mod stores;
+pub(crate) mod page;
+pub(crate) mod stores;
 mod strips;
 mod svg;
 mod tables;
 pub mod text;
+mod torques;
 
 pub use data::{
     Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
@@ -36,7 +37,7 @@ pub fn render(data: &ReportData) -> String {
 
 /// `kuva` numbers its clip paths through the whole life of the program. Numbered afresh, the same run gives
 /// the same page, byte for byte.
-fn renumbered(page: &str) -> String {
+pub(crate) fn renumbered(page: &str) -> String {
     const MARK: &str = "kuva-clip-";
     let mut seen: Vec<&str> = Vec::new();
     let mut parts = page.split(MARK);

@@ -7,38 +7,53 @@ use super::{attitude, frames, map, stores, strips, tables};
 
 const STYLE: &str = include_str!("style.css");
 
-struct Section {
-    id: &'static str,
-    title: &'static str,
-    body: Markup,
+/// A section of a page.
+pub(crate) struct Section {
+    /// Anchor.
+    pub id: &'static str,
+    /// Heading.
+    pub title: &'static str,
+    /// What stands below it.
+    pub body: Markup,
 }
 
-/// The whole page.
-pub fn page(data: &ReportData) -> Markup {
-    let run = &data.summary.run;
-    let sections = sections(data);
+/// A whole page: title, what kind of report it is, heading with what belongs under it, what leads, sections.
+pub(crate) fn shell(
+    (title, kind, heading): (&str, &str, &str),
+    identity: &Markup,
+    lead: &Markup,
+    sections: &[Section],
+) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (run.vehicle) " · " (run.scenario) " · run report" }
+                title { (title) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
                 header {
-                    p class="kind" { "Run report · simulation" }
-                    h1 { (run.vehicle) ": " (run.scenario) }
-                    (tables::identity(data))
+                    p class="kind" { (kind) }
+                    h1 { (heading) }
+                    (identity)
                 }
-                (tables::verdict(data))
-                (tables::key_numbers(data))
-                nav aria-label="Contents" { ol { @for s in &sections { li { a href=(format!("#{}", s.id)) { (s.title) } } } } }
-                main { @for s in &sections { section id=(s.id) { h2 { (s.title) } (s.body) } } }
+                (lead)
+                nav aria-label="Contents" { ol { @for s in sections { li { a href=(format!("#{}", s.id)) { (s.title) } } } } }
+                main { @for s in sections { section id=(s.id) { h2 { (s.title) } (s.body) } } }
             }
         }
     }
+}
+
+/// The whole page.
+pub fn page(data: &ReportData) -> Markup {
+    let run = &data.summary.run;
+    let title = format!("{} · {} · run report", run.vehicle, run.scenario);
+    let heading = format!("{}: {}", run.vehicle, run.scenario);
+    let lead = html! { (tables::verdict(data)) (tables::key_numbers(data)) };
+    shell((&title, "Run report · simulation", &heading), &tables::identity(data), &lead, &sections(data))
 }
 
 fn sections(data: &ReportData) -> Vec<Section> {

@@ -7,6 +7,7 @@ use super::chart::{Chart, Mark, Series, palette, range, zigzag};
 use super::data::ReportData;
 use super::strips::{Unit, firings, jet_name};
 use super::text::{clock, count, fixed, quoted, significant};
+use super::torques;
 use crate::record::digest::CloseUp;
 
 /// Gas: how much went where, against the least that could have done.
@@ -28,7 +29,7 @@ pub fn gas(data: &ReportData) -> Markup {
         @for close_up in &data.digest.close_ups {
             figure { (firings(data, close_up)) figcaption { "Jet firings: " (close_up.window.title) ". The shortest pulses are drawn wider than they are." } }
         }
-        figure { (torque(data)) figcaption { "Disturbance torque about the body axes." } }
+        (torques::budget(data))
     }
 }
 
@@ -88,36 +89,6 @@ pub fn bar(value: f64, most: f64) -> Markup {
     let share = if most > 0.0 && value.is_finite() { (value / most).clamp(0.0, 1.0) } else { 0.0 };
     html! { svg class="bar" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true" {
     rect x="0" y="1" width=(format!("{:.1}", share * 100.0)) height="6" fill="#0072b2" {} } }
-}
-
-fn torque(data: &ReportData) -> Markup {
-    let (unit, x) = run_axis(data);
-    let axes = [
-        ("about x", "x", palette::BLUE, Mark::Line),
-        ("about y", "y", palette::VERMILLION, Mark::Dashed),
-        ("about z", "z", palette::GREEN, Mark::Dotted),
-    ];
-    let series: Vec<Series> = axes
-        .iter()
-        .map(|(name, axis, colour, mark)| {
-            let curve = data.digest.series.curve(&format!("disturbance_torque_{axis}_n_m"));
-            Series::named(name, colour, *mark, 1.2, zigzag(&curve, 1.0 / unit.seconds, 1e3))
-        })
-        .collect();
-    let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);
-    Chart {
-        alt: "Disturbance torque".into(),
-        x_label: time_label(unit),
-        y_label: "torque, mN m".into(),
-        width: 720.0,
-        height: 200.0,
-        x,
-        y,
-        x_step: x_step(unit, x),
-        series,
-        ..Chart::default()
-    }
-    .draw()
 }
 
 /// Film: the ledger, the rate required and reached.
@@ -259,7 +230,7 @@ pub fn run_axis(data: &ReportData) -> (Unit, (f64, f64)) {
 }
 
 /// Distance of a time axis' ticks, in its unit.
-fn x_step(unit: Unit, x: (f64, f64)) -> f64 {
+pub fn x_step(unit: Unit, x: (f64, f64)) -> f64 {
     unit.step((x.1 - x.0) * unit.seconds) / unit.seconds
 }
 

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::read::Record;
 use super::read::context::Context;
 use super::read::number::plain_number;
 use super::read::problem::{Problem, Refusal};
@@ -94,14 +95,51 @@ impl Neighbours for BTreeMap<String, String> {
 /// # Errors
 /// A [`Refusal`] with everything found wrong in the file, or why it could not be read.
 pub fn load(path: &Path) -> Result<Loaded, Box<Refusal>> {
-    let name = path.display().to_string();
-    let bytes = limited(path).map_err(|error| {
-        let message = format!("{name} cannot be read: {error}");
-        Refusal::of_file(&name, message, "Check the path. `stillframe new FILE` writes a scenario to start from.")
-    })?;
-    let text = String::from_utf8(bytes).map_err(|error| not_utf8(&name, &error))?;
+    let (name, text) = text_of(path, "Check the path. `stillframe new FILE` writes a scenario to start from.")?;
     let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
     read(&name, &text, &Folder(folder))
+}
+
+/// Name and text of the file at `path`, for messages and for reading; `help` is told if there is none.
+///
+/// # Errors
+/// Why the file could not be read.
+pub fn text_of(path: &Path, help: &str) -> Result<(String, String), Box<Refusal>> {
+    let name = path.display().to_string();
+    let bytes =
+        limited(path).map_err(|error| Refusal::of_file(&name, format!("{name} cannot be read: {error}"), help))?;
+    let text = String::from_utf8(bytes).map_err(|error| not_utf8(&name, &error))?;
+    Ok((name, text))
+}
+
+/// Reads a file of ours that is no scenario, by the same rules: `format` first, every problem told at once. Its numbers
+/// take no spreads: no campaign reads it.
+///
+/// # Errors
+/// A [`Refusal`] with everything found wrong.
+pub fn read_plain<R: Record>(name: &str, text: &str) -> Result<R, Box<Refusal>> {
+    let refuse = |problems: Vec<Problem>| Box::new(Refusal::new(name, text, problems));
+    let (value, mut cx) = document(text, BTreeMap::new()).map_err(refuse)?;
+    let record = read_record::<R>(&value, "", &mut cx);
+    for key in cx.spreads.iter().map(|spread| spread.key.clone()).collect::<Vec<_>>() {
+        let help = "Spreads are drawn by campaigns of flights, which do not read this file.";
+        cx.refuse(&key, format!("{key} carries a spread"), "write one number", help);
+    }
+    match record {
+        Some(record) if cx.problems.is_empty() => Ok(record),
+        _ => Err(refuse(cx.problems)),
+    }
+}
+
+/// A text as a TOML table whose format is known, and the reading begun on it.
+fn document(text: &str, drawn: BTreeMap<String, f64>) -> Result<(Spanned<DeValue<'_>>, Context), Vec<Problem>> {
+    let table = DeTable::parse(text).map_err(|error| vec![syntax(text, &error)])?;
+    let end = text.trim_end().len();
+    let mut cx = Context::new(end, drawn);
+    if !format_known(&table, &mut cx) {
+        return Err(cx.problems);
+    }
+    Ok((Spanned::new(end..end, DeValue::Table(table.into_inner())), cx))
 }
 
 fn not_utf8(name: &str, error: &std::string::FromUtf8Error) -> Box<Refusal> {
@@ -138,13 +176,7 @@ fn read_with(
     drawn: BTreeMap<String, f64>,
 ) -> Result<Loaded, Box<Refusal>> {
     let refuse = |problems: Vec<Problem>| Box::new(Refusal::new(name, text, problems));
-    let table = DeTable::parse(text).map_err(|error| refuse(vec![syntax(text, &error)]))?;
-    let end = text.trim_end().len();
-    let mut cx = Context::new(end, drawn);
-    if !format_known(&table, &mut cx) {
-        return Err(refuse(cx.problems));
-    }
-    let value = Spanned::new(end..end, DeValue::Table(table.into_inner()));
+    let (value, mut cx) = document(text, drawn).map_err(refuse)?;
     let Some(scenario) = read_record::<Scenario>(&value, "", &mut cx) else {
         return Err(refuse(cx.problems));
     };

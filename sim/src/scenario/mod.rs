@@ -16,7 +16,7 @@ pub mod read;
 mod schema;
 pub mod settings;
 
-pub use load::{BuiltIn, Folder, Loaded, Neighbours, load, read};
+pub use load::{BuiltIn, Folder, Loaded, Neighbours, load, read, read_plain, text_of};
 pub use read::problem::{Problem, Refusal};
 pub use read::spread::{Shape, Spread};
 pub use schema::schema;
@@ -29,6 +29,7 @@ use parts::film::Film;
 use parts::ground::{Area, Power, Station};
 use parts::run::{Orbit, Run, World};
 use parts::sensors::{Gyro, Horizon};
+use parts::surface::Surface;
 use parts::vehicle::{Jet, Tank, Vehicle};
 use read::spec::{plain, whole};
 use stillframe_controller::io::MAX_JETS;
@@ -49,6 +50,8 @@ record! {
         world: World = "world", plain().or_defaults();
         /// The body.
         vehicle: Vehicle = "vehicle", plain();
+        /// Outside of the vehicle. Left out: the air acts on `drag_area_m2` at `pressure_centre_m`, and sunlight not at all.
+        surfaces: Vec<Surface> = "surface", plain().list(0, 64).optional();
         /// Jets, in the order of the controller's jet table.
         jets: Vec<Jet> = "jet", plain().list(1, MAX_JETS);
         /// Gas tank.

@@ -11,6 +11,7 @@
 //! | [`frames`] | inertial ↔ Earth-fixed, the local orbital frame and its rate, topocentric angles |
 //! | [`ellipsoid`] | the WGS-84 figure: geodetic ↔ Cartesian, heights, lines of sight |
 //! | [`gravity`] | point mass with J2, J3, J4; secular rates of the node and perigee |
+//! | [`geomagnetism`] | the World Magnetic Model, for the torque on a dipole |
 //! | [`atmosphere`] | US Standard Atmosphere 1976 to 1000 km as a fast table ([`ussa76`] computes it) |
 //! | [`sun`] | where the Sun is, how high it stands, whether a satellite is in shadow |
 //! | [`kepler`] | osculating elements ↔ Cartesian states |
@@ -38,6 +39,7 @@ pub mod ellipsoid;
 pub mod ephemeris;
 pub mod forces;
 pub mod frames;
+pub mod geomagnetism;
 pub mod gravity;
 pub mod kepler;
 pub mod mean_elements;
@@ -47,7 +49,7 @@ pub mod time;
 pub mod track;
 pub mod ussa76;
 
-mod roots;
+pub(crate) mod roots;
 
 /// A vector in three dimensions. Its frame and unit are stated where it is used.
 pub type Vec3 = nalgebra::Vector3<f64>;

@@ -1,6 +1,6 @@
 //! TIM5 calls when an edge is due. Microseconds since the tick's beginning come from TIM2, which never stops.
 
-use super::{clock, put, tim5, timers};
+use super::{clock, priority, put, tim5, timers};
 use core::num::NonZeroU32;
 use stillframe_drivers::edges::EdgeTimer;
 use stm32f4::stm32f405::{Interrupt, interrupt};
@@ -20,7 +20,7 @@ impl Alarm {
     pub fn start() -> Self {
         let per_us = NonZeroU32::new(clock::timer_hz() / 1_000_000).unwrap_or(NonZeroU32::MIN);
         put(tim5().psc(), per_us.get() - 1);
-        super::enable(Interrupt::TIM5, 1);
+        priority::enable(Interrupt::TIM5, priority::EDGES);
         Self { began: timers::fine(), per_us }
     }
 }

@@ -51,17 +51,6 @@ core::arch::global_asm!(
 );
 
 unsafe extern "C" fn hard_fault(stack: u32) -> ! {
-    let (low, high) = super::stack::bounds();
-    // The processor pushes eight words, or 26 with those of the floating-point unit, when it enters a handler.
-    let inside = stack >= low && stack.saturating_add(32) <= high;
-    let word = |offset: u32| {
-        if inside {
-            // SAFETY: inside the stack, as just looked at, and aligned as the processor aligns its stack.
-            unsafe { core::ptr::read_volatile((stack + offset) as *const u32) }
-        } else {
-            0
-        }
-    };
-    let (lr, pc) = (word(20), word(24));
-    crate::failure::hard_fault(inside, pc, lr)
+    let (lr, pc) = super::stack::interrupted_at(stack);
+    crate::failure::hard_fault(super::stack::holds_frame(stack), pc, lr)
 }

@@ -1,4 +1,4 @@
-//! The defmt logger. Frames are written with interrupts held off, into memory only: tens of microseconds.
+//! The defmt logger. Frames are written in a critical section, into memory only: tens of microseconds.
 
 use crate::log::push;
 use core::cell::{Cell, UnsafeCell};
@@ -11,7 +11,8 @@ struct State {
     encoder: UnsafeCell<defmt::Encoder>,
 }
 
-// SAFETY: touched only between `acquire` and `release`, with interrupts held off, on a single core.
+// SAFETY: touched only between `acquire` and `release`, inside a critical section, on a single core; what a critical
+// section does not hold off logs nothing.
 unsafe impl Sync for State {}
 
 static STATE: State = State {
@@ -19,13 +20,13 @@ static STATE: State = State {
     encoder: UnsafeCell::new(defmt::Encoder::new()),
 };
 
-// SAFETY: one core, and interrupts are held off from `acquire` to `release`, so that no second user can come between.
+// SAFETY: one core, and a critical section lasts from `acquire` to `release`, so that no second user can come between.
 // A message inside another message's formatting would be the only way in; nothing here logs from a `Format`.
 unsafe impl defmt::Logger for Logger {
     fn acquire() {
         // SAFETY: released with the same token in `release`.
         STATE.restore.set(unsafe { critical_section::acquire() });
-        // SAFETY: interrupts are off: the only reference.
+        // SAFETY: inside the critical section: the only reference.
         unsafe { (*STATE.encoder.get()).start_frame(push) }
     }
 

@@ -6,16 +6,14 @@ pub mod fault;
 pub mod gpio;
 #[cfg(feature = "log")]
 mod logger;
+pub mod priority;
 pub mod semihost;
 pub mod serial;
 pub mod stack;
 pub mod timers;
 
 use core::ops::Deref;
-use stm32f4::{
-    Reg, RegisterSpec, Resettable, Writable,
-    stm32f405::{self as pac, NVIC},
-};
+use stm32f4::{Reg, RegisterSpec, Resettable, Writable, stm32f405 as pac};
 
 macro_rules! registers {
     ($($name:ident = $peripheral:ident),* $(,)?) => {
@@ -51,39 +49,6 @@ pub fn put<R: RegisterSpec + Writable + Resettable>(register: &Reg<R>, bits: R::
         // SAFETY: no register used here starts a transfer into memory; a wrong value gives a wrong output only.
         unsafe { w.bits(bits) }
     });
-}
-
-/// Sleeps until an interrupt, unless `work` is there already.
-///
-/// Interrupts are held off between the question and the sleep, so that none slips in between; a held-off
-/// interrupt still ends the sleep.
-pub fn sleep_unless(work: impl FnOnce() -> bool) {
-    cortex_m::interrupt::free(|_| {
-        if !work() {
-            cortex_m::asm::wfi();
-        }
-    });
-}
-
-/// Lets an interrupt through, at a priority of 0 (most urgent) to 15.
-fn enable(interrupt: pac::Interrupt, priority: u8) {
-    // SAFETY: called at start-up, before anything relies on an interrupt being held off.
-    unsafe {
-        let mut core = cortex_m::Peripherals::steal();
-        core.NVIC.set_priority(interrupt, priority << 4);
-        NVIC::unmask(interrupt);
-    }
-}
-
-/// Holds off interrupts until [`resume`]; for the counting of instructions only.
-pub fn hold() {
-    cortex_m::interrupt::disable();
-}
-
-/// Ends [`hold`].
-pub fn resume() {
-    // SAFETY: only ever called outside critical sections.
-    unsafe { cortex_m::interrupt::enable() };
 }
 
 /// Stands where a panic would be reported in an image that cannot panic: there is no such function, so that an image

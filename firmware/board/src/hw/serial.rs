@@ -1,6 +1,6 @@
 //! Serial lines: the first carries the link, the second the log.
 
-use super::{clock, put, usart1, usart2};
+use super::{clock, priority, put, usart1, usart2};
 use stillframe_drivers::ring::Ring;
 use stm32f4::stm32f405::{Interrupt, interrupt};
 
@@ -22,7 +22,7 @@ pub fn start() {
     let slow_hz = if clock_hz > 42_000_000 { clock_hz / 2 } else { clock_hz };
     put(usart2().brr(), divisor(slow_hz));
     usart2().cr1().write(|w| w.ue().set_bit().te().set_bit());
-    super::enable(Interrupt::USART1, 0);
+    priority::enable(Interrupt::USART1, priority::LINK);
 }
 
 fn divisor(clock_hz: u32) -> u16 {
@@ -49,6 +49,7 @@ pub fn drain_log() {
 fn USART1() {
     if usart1().sr().read().rxne().bit_is_set() {
         LINK.push(usart1().dr().read().bits() as u8);
+        priority::call_for_work();
     } else {
         // An overrun without a byte: reading the data register clears it.
         let _ = usart1().dr().read();

@@ -29,6 +29,7 @@ use super::{
     ledger::MomentumLedger,
     mass::MassProperties,
     sensors::{Gyros, Horizon, HorizonView},
+    torque::Torques,
 };
 use crate::{
     imaging::sample::TruthSample,
@@ -75,8 +76,11 @@ pub struct Plant {
     edges: Vec<FlowEdge>,
     flowing: u32,
     push: Push,
-    /// Torque of the air and of jets that leak, N·m, body axes; moves once a second.
+    /// Torques from outside, once a second, and their sum, N·m, body axes.
+    torques: Torques,
     slow_torque_nm: Vector3<f64>,
+    /// Magnetic flux density, inertial axes, T; every ten seconds, in which it turns by up to 1.4°.
+    flux_density_t: Vector3<f64>,
     tank: Tank,
     film: FilmPlant,
     shutter: Shutter,
@@ -111,7 +115,7 @@ impl Plant {
         let mass = p.mass.with(film.supply_mass_kg(), film.take_up_mass_kg(), p.gas_kg);
         let body = RigidBody::new(rows(&mass.inertia_kg_m2))?;
         let mut forces = p.forces;
-        forces.drag_area_per_mass_m2_kg = p.drag_coefficient * p.drag_area_m2 / mass.mass_kg;
+        forces.drag_area_per_mass_m2_kg = p.drag_area_m2 / mass.mass_kg;
         let orbit = Orbit::new(forces, p.orbit, 0.0, ORBIT_STEP_S)?;
         let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
@@ -133,7 +137,9 @@ impl Plant {
             edges: Vec::new(),
             flowing: 0,
             push: Push::default(),
+            torques: Torques::default(),
             slow_torque_nm: Vector3::zeros(),
+            flux_density_t: Vector3::zeros(),
             gyro_read: [0.0; 3],
             horizon_read: HorizonSample::default(),
             film_read: FilmSample::default(),

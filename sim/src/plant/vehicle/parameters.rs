@@ -6,6 +6,7 @@ use super::super::{
     jets::JetParameters,
     mass::MassParameters,
     sensors::{GyroParameters, HorizonParameters},
+    torque::surface::Facet,
 };
 use crate::world::{forces::Forces, kepler, orbit::OrbitError, time::Utc};
 use nalgebra::Vector3;
@@ -24,14 +25,20 @@ pub struct PlantParameters {
     pub forces: Forces,
     /// Mass and inertia.
     pub mass: MassParameters,
-    /// Area for drag, m².
+    /// Drag coefficient times area, m².
     pub drag_area_m2: f64,
-    /// Drag coefficient.
-    pub drag_coefficient: f64,
     /// Place of the centre of pressure in the drawing frame, m.
     pub pressure_centre_m: Vector3<f64>,
+    /// Outside of the vehicle; if there is none, the air acts on the drag area at the centre of pressure.
+    pub facets: Vec<Facet>,
+    /// Share of their energy that molecules leave to the wall, 0…1.
+    pub accommodation: f64,
+    /// Magnetic dipole, body axes, A·m².
+    pub dipole_a_m2: Vector3<f64>,
     /// Air torque on.
     pub air_torque: bool,
+    /// Torque of sunlight on.
+    pub sunlight: bool,
     /// Gravity-gradient torque on.
     pub gravity_gradient: bool,
     /// Jets push the orbit.

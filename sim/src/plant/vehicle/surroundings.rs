@@ -1,10 +1,13 @@
-//! What changes slowly: orbit, Sun, air, mass properties, leaks; once a second.
+//! What changes slowly: orbit, Sun, torques from outside, mass properties, leaks; once a second.
 
 use super::{
     Plant, PlantError, SLOW_TICKS, TICK_S,
     turn::{array, rows},
 };
-use crate::world::{orbit::Sample, sun::Sun};
+use crate::{
+    plant::torque::{Torques, air::Stream, sunlight},
+    world::{ellipsoid, geomagnetism::flux_density_t, orbit::Sample, sun::Sun},
+};
 use nalgebra::Vector3;
 
 impl Plant {
@@ -25,10 +28,14 @@ impl Plant {
         self.tank.leak(leak_kg_s, SLOW_TICKS as f64 * TICK_S);
         self.weigh();
         let air = self.orbit.sample(time_s);
-        self.slow_torque_nm = if self.parameters.air_torque { self.air_torque(&air) } else { Vector3::zeros() };
-        if self.tank.mass_kg() > 0.0 {
-            self.slow_torque_nm += seats.torque_nm;
-        }
+        self.torques = Torques {
+            air_nm: if self.parameters.air_torque { self.air_torque(&air) } else { Vector3::zeros() },
+            sunlight_nm: if self.parameters.sunlight { self.sunlight_torque(&air) } else { Vector3::zeros() },
+            magnetic_nm: self.magnetic_torque(time_s, &air),
+            gravity_nm: Vector3::zeros(),
+            leak_nm: if self.tank.mass_kg() > 0.0 { seats.torque_nm } else { Vector3::zeros() },
+        };
+        self.slow_torque_nm = self.torques.sum_nm();
         Ok(())
     }
 
@@ -47,11 +54,39 @@ impl Plant {
         self.push = self.jets.push(self.flowing, &self.mass.centre_m);
     }
 
-    /// Torque of free-stream drag at the centre of pressure, N·m.
+    /// Torque of the air, N·m: on the facets, or of plain drag at the centre of pressure.
     fn air_torque(&self, air: &Sample) -> Vector3<f64> {
         let p = &self.parameters;
         let wind = Vector3::from(self.state.rotate_to_body(&array(&air.air_velocity_m_s)));
-        let force = wind * (-0.5 * air.density_kg_m3 * wind.norm() * p.drag_area_m2 * p.drag_coefficient);
+        if !p.facets.is_empty() {
+            let state = p.forces.atmosphere.state(ellipsoid::height_m(&air.position_m));
+            let stream = Stream::new(&wind, &state, p.accommodation);
+            return stream.map_or_else(Vector3::zeros, |stream| stream.load(&p.facets, &self.mass.centre_m).1);
+        }
+        let force = wind * (-0.5 * air.density_kg_m3 * wind.norm() * p.drag_area_m2);
         (p.pressure_centre_m - self.mass.centre_m).cross(&force)
+    }
+
+    fn sunlight_torque(&self, air: &Sample) -> Vector3<f64> {
+        let facets = &self.parameters.facets;
+        if facets.is_empty() {
+            return Vector3::zeros();
+        }
+        let pressure_pa = sunlight::pressure_pa(self.sun.distance_m) * self.sun.visible_fraction(&air.position_m);
+        let to_sun = Vector3::from(self.state.rotate_to_body(&array(&self.sun.direction)));
+        sunlight::torque_nm(facets, &to_sun, pressure_pa, &self.mass.centre_m)
+    }
+
+    fn magnetic_torque(&mut self, time_s: f64, air: &Sample) -> Vector3<f64> {
+        let dipole = self.parameters.dipole_a_m2;
+        if dipole == Vector3::zeros() {
+            return dipole;
+        }
+        if self.tick.is_multiple_of(10 * SLOW_TICKS) {
+            let position_m = self.earth.to_fixed(time_s, &air.position_m);
+            let field_t = flux_density_t(&position_m, self.parameters.start.plus_seconds(time_s));
+            self.flux_density_t = self.earth.to_inertial(time_s, &field_t.unwrap_or_default());
+        }
+        dipole.cross(&Vector3::from(self.state.rotate_to_body(&array(&self.flux_density_t))))
     }
 }

@@ -14,6 +14,7 @@ use crate::{
         ledger::MomentumLedger,
         mass::MassProperties,
         sensors::{Gyros, Horizon},
+        torque::Torques,
     },
     world::{
         frames::{EarthRotation, OrbitalFrame},
@@ -37,8 +38,8 @@ pub struct Truth {
     pub frame: OrbitalFrame,
     /// Angle of the Earth-fixed axes, rad.
     pub earth_angle_rad: f64,
-    /// Torque of air, gravity gradient and leaking jets, N·m, body axes.
-    pub disturbance_nm: Vector3<f64>,
+    /// Torques from outside, body axes.
+    pub torques: Torques,
 }
 
 impl Plant {
@@ -47,18 +48,26 @@ impl Plant {
         self.catch_up();
         let time_s = self.tick as f64 * TICK_S;
         let orbit = self.orbit.sample(time_s);
-        let up = Turn::of(&self.state.q).to_body(&orbit.position_m.normalize());
-        let gradient =
-            if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / orbit.position_m.norm().powi(3) } else { 0.0 };
-        let gravity = Vector3::from(self.body.gravity_gradient_torque_nm(gradient, &array(&up)));
         Truth {
             time_s,
             frame: OrbitalFrame::from_state(&orbit.position_m, &orbit.velocity_m_s),
             earth_angle_rad: self.earth.angle_rad(time_s),
-            disturbance_nm: gravity + self.slow_torque_nm,
+            torques: self.torques(),
             state: self.state,
             orbit,
         }
+    }
+
+    /// Torques from outside at the body's own time, body axes.
+    pub fn torques(&self) -> Torques {
+        if !self.parameters.gravity_gradient {
+            return self.torques;
+        }
+        let position_m = self.orbit.position_velocity(self.tick as f64 * TICK_S - self.behind_s).0;
+        let up = Turn::of(&self.state.q).to_body(&Vector3::from(self.up));
+        let per_s2 = 3.0 * GM_M3_S2 / position_m.norm().powi(3);
+        let gravity_nm = self.body.gravity_gradient_torque_nm(per_s2, &array(&up)).into();
+        Torques { gravity_nm, ..self.torques }
     }
 
     /// Truth of a sample taken inside a tick.
@@ -70,7 +79,7 @@ impl Plant {
             state: State { q: [q.w, q.i, q.j, q.k], w: array(&sample.rate_rad_s) },
             frame: OrbitalFrame::from_state(&sample.position_m, &sample.velocity_m_s),
             earth_angle_rad: sample.earth_angle_rad,
-            disturbance_nm: Vector3::zeros(),
+            torques: Torques::default(),
         }
     }
 

@@ -7,8 +7,11 @@ mod orbit;
 mod programme;
 pub mod tank;
 
+use jiff::{SignedDuration, Timestamp, tz::Offset};
+
 use super::Scenario;
 use super::read::context::Context;
+use crate::world::geomagnetism::YEARS;
 
 /// Judges a whole scenario. `element_set` is the published set it starts from, if it names one.
 pub fn check(scenario: &Scenario, element_set: Option<&sgp4::Elements>, cx: &mut Context) {
@@ -16,11 +19,26 @@ pub fn check(scenario: &Scenario, element_set: Option<&sgp4::Elements>, cx: &mut
     jets::check(scenario, cx);
     film::check(scenario, cx);
     names(scenario, cx);
+    field(scenario, cx);
     programme::run(scenario, cx);
     programme::commands(scenario, cx);
     programme::faults(scenario, cx);
     if let Some(orbit) = orbit {
         programme::film_asked(scenario, orbit, cx);
+    }
+}
+
+/// The magnetic field's model has a first and a last year.
+fn field(scenario: &Scenario, cx: &mut Context) {
+    let (first, last) = YEARS;
+    let start: Timestamp = scenario.run.start.0;
+    let end = start + SignedDuration::from_secs_f64(scenario.run.duration_s);
+    let years = [start, end].map(|at| Offset::UTC.to_datetime(at).year());
+    let needed = scenario.world.magnetic_field && scenario.vehicle.dipole_a_m2 != [0.0; 3];
+    if needed && years.iter().any(|year| !(first..=last).contains(year)) {
+        let message = format!("run.start: the magnetic field is known from {first} to {last} only");
+        let help = "Start within those years, or set world.magnetic_field = false, or take vehicle.dipole_a_m2 away.";
+        cx.refuse("run.start", message, format!("allowed with a dipole: {first} to {last}"), help);
     }
 }
 

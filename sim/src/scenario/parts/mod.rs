@@ -7,5 +7,6 @@ pub mod film;
 pub mod ground;
 pub mod run;
 pub mod sensors;
+pub mod surface;
 pub mod time;
 pub mod vehicle;

@@ -3,7 +3,7 @@
 use super::time::Utc;
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text, whole};
-use crate::scenario::read::unit::{DEGREE, HOUR, KM, KM_S, NONE, SECOND};
+use crate::scenario::read::unit::{DEGREE, HOUR, KM, KM_S, NONE, PERCENT, SECOND};
 use crate::{choice, record};
 
 record! {
@@ -19,7 +19,7 @@ record! {
         duration_s: f64 = "duration_h", number(HOUR, 0.01, 240.0).or(24.0);
         /// Seed of every random draw. The same seed gives the same run.
         seed: u64 = "seed", whole(0.0, 9_007_199_254_740_991.0).or(1.0);
-        /// File with the controller's settings, beside the scenario; left out: the built-in settings.
+        /// File with the controller's settings, beside the scenario; left out: the defaults, fitted to the vehicle.
         settings: Option<String> = "settings", text(255).optional();
         /// How the command load reaches the vehicle.
         load_by: LoadBy = "load_by", plain().or_text("pad");
@@ -45,6 +45,12 @@ record! {
         density_factor: f64 = "density_factor", number(NONE, 0.0, 10.0).or(1.0);
         /// Air drag on the orbit and air torque on the vehicle.
         aerodynamics: bool = "aerodynamics", plain().or_flag(true);
+        /// Share of their energy that air molecules leave to the wall they hit.
+        accommodation: f64 = "accommodation_percent", number(PERCENT, 0.0, 100.0).or(95.0);
+        /// Torque of sunlight on the surfaces.
+        sunlight: bool = "sunlight", plain().or_flag(true);
+        /// Torque of the Earth's magnetic field on the vehicle's dipole.
+        magnetic_field: bool = "magnetic_field", plain().or_flag(true);
         /// Gravity-gradient torque.
         gravity_gradient: bool = "gravity_gradient", plain().or_flag(true);
         /// Jets push the orbit as well as turn the vehicle.

@@ -4,7 +4,7 @@ use crate::scenario::check::{mass, tank};
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text};
 use crate::scenario::read::unit::{
-    CELSIUS, DEG_S, DEGREE, KG, KG_M2, LITRE, METRE, MPA, MS, NEWTON, NONE, SCC_H, SECOND, SQUARE_METRE,
+    AMPERE_M2, CELSIUS, DEG_S, DEGREE, KG, KG_M2, LITRE, METRE, MPA, MS, NEWTON, NONE, SCC_H, SECOND, SQUARE_METRE,
 };
 use crate::{choice, record};
 
@@ -16,12 +16,14 @@ record! {
         dry_mass_kg: f64 = "dry_mass_kg", number(KG, 1.0, 50_000.0);
         /// Inertia without film and gas, about the dry mass centre.
         inertia: Inertia = "inertia", plain();
-        /// Area that meets the air.
+        /// Area that meets the air: it slows the orbit, and turns the vehicle if no `[[surface]]` is given.
         drag_area_m2: f64 = "drag_area_m2", number(SQUARE_METRE, 0.0, 500.0);
         /// Drag coefficient, referred to that area.
         drag_coefficient: f64 = "drag_coefficient", number(NONE, 0.0, 10.0).or(2.2);
-        /// Where the air's force acts, x, y, z.
+        /// Where the air's force acts if no `[[surface]]` is given, x, y, z.
         pressure_centre_m: [f64; 3] = "pressure_centre_m", number(METRE, -20.0, 20.0);
+        /// Magnetic dipole that is left over, x, y, z.
+        dipole_a_m2: [f64; 3] = "dipole_a_m2", number(AMPERE_M2, -1e3, 1e3).or_all(&[0.0; 3]);
         /// Roll, pitch and yaw at the start, against the local orbital frame.
         attitude_rad: [f64; 3] = "attitude_deg", number(DEGREE, -180.0, 180.0).or_all(&[0.0; 3]);
         /// Body rates about x, y, z at the start, against inertial space.

@@ -209,12 +209,15 @@ macro_rules! union {
 
             fn read_variant(
                 index: usize,
+                key: &str,
                 reader: &mut $crate::scenario::read::table::TableReader<'_, '_>,
                 cx: &mut $crate::scenario::read::context::Context,
             ) -> Option<Self> {
                 let word = Self::VARIANTS.get(index)?.0;
                 $( if word == $word {
-                    return <$ty as $crate::scenario::read::Record>::read_fields(reader, cx).map(Self::$variant);
+                    let read = <$ty as $crate::scenario::read::Record>::read_fields(reader, cx)?;
+                    $crate::scenario::read::Record::check(&read, key, cx);
+                    return Some(Self::$variant(read));
                 } )+
                 None
             }

@@ -20,8 +20,8 @@ pub trait Union: Sized {
     const VARIANTS: &'static [(&'static str, &'static str)];
     /// Keys of choice `index`.
     fn fields(index: usize) -> &'static [FieldSpec];
-    /// Reads the keys of choice `index`.
-    fn read_variant(index: usize, reader: &mut TableReader<'_, '_>, cx: &mut Context) -> Option<Self>;
+    /// Reads the keys of choice `index`, of the table called `key`, and checks them against each other.
+    fn read_variant(index: usize, key: &str, reader: &mut TableReader<'_, '_>, cx: &mut Context) -> Option<Self>;
     /// Schemas of the keys of choice `index`.
     fn schemas(index: usize) -> Vec<(FieldSpec, Value)>;
 }
@@ -47,7 +47,7 @@ impl<C: Record, U: Union> FromToml for Tagged<C, U> {
         let mut reader = open(value, key, meaning.to_owned(), cx)?;
         let index = read_tag::<U>(&reader, value, key, cx)?;
         let common = C::read_fields(&mut reader, cx);
-        let kind = U::read_variant(index, &mut reader, cx);
+        let kind = U::read_variant(index, key, &mut reader, cx);
         reader.finish(&[C::FIELDS, U::fields(index)], &[U::TAG], cx);
         let tagged = Self { common: common?, kind: kind? };
         tagged.common.check(key, cx);

@@ -79,6 +79,8 @@ units! {
     DEGREE = "angle", "°", "deg", DEG;
     /// Radian.
     RADIAN = "angle", "rad", "rad", 1.0;
+    /// Microradian.
+    MICRORADIAN = "angle", "µrad", "urad", 1e-6;
     /// Degree per second.
     DEG_S = "angular rate", "°/s", "deg_s", DEG;
     /// Radian per second.
@@ -97,6 +99,10 @@ units! {
     SCC_H = "mass flow", "scc/h", "scc_per_hour", STANDARD_CC_KG / 3600.0;
     /// Kilogram per cubic metre.
     KG_M3 = "density", "kg/m³", "kg_m3", 1.0;
+    /// Kilogram per square metre of surface.
+    KG_PER_M2 = "surface density", "kg/m²", "kg_per_m2", 1.0;
+    /// Kilogram per metre of width.
+    KG_PER_M = "line density", "kg/m", "kg_per_m", 1.0;
     /// Moment of inertia.
     KG_M2 = "inertia", "kg·m²", "kg_m2", 1.0;
     /// Newton.
@@ -107,6 +113,8 @@ units! {
     NEWTON_PER_METRE = "stiffness", "N/m", "n_per_m", 1.0;
     /// Newton metre for each ampere.
     NEWTON_METRE_A = "motor constant", "N·m/A", "n_m_a", 1.0;
+    /// Ampere square metre.
+    AMPERE_M2 = "magnetic moment", "A·m²", "a_m2", 1.0;
     /// Megapascal.
     MPA = "pressure", "MPa", "mpa", 1e6;
     /// Bar.
@@ -121,6 +129,10 @@ units! {
     WATT = "power", "W", "w", 1.0;
     /// Watt hour, to joules.
     WATT_HOUR = "energy", "Wh", "wh", 3600.0;
+    /// Kelvin, as a difference of temperatures.
+    KELVIN = "temperature difference", "K", "k", 1.0;
+    /// Thermal expansion, parts in a million for each kelvin.
+    PPM_K = "thermal expansion", "ppm/K", "ppm_k", 1e-6;
     /// Line pairs in a millimetre, to line pairs in a metre.
     LP_MM = "resolution", "lp/mm", "lp_mm", 1e3;
 }

@@ -1,0 +1,3 @@
+//! Studies made on the ground before anything flies.
+
+pub mod camera;
