@@ -232,7 +232,7 @@ impl Rig {
         let order = Order { image: PathBuf::from(image), count_shift: None, debug: true, pipes: true };
         let emulator = Shared::new(Emulator::start(&order)?);
         let patience = Duration::from_millis(100);
-        let opened = Opened { line: Box::new(emulator.clone()), patience, cost_unit: "" };
+        let opened = Opened { line: Box::new(emulator.clone()), patience, cost_unit: "", log: None };
         let mut board = Board::over(opened);
         board.greet()?;
         let mut port = DebugPort::connect(&emulator.get().debug_socket())?;

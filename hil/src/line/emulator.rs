@@ -76,12 +76,9 @@ impl Emulator {
         }
     }
 
-    /// Bytes of the board's log so far.
-    ///
-    /// # Errors
-    /// If the log cannot be read.
-    pub fn log(&self) -> io::Result<Vec<u8>> {
-        std::fs::read(self.folder.join("log"))
+    /// File into which the bytes of the board's second serial line go: its log. It goes with the emulator.
+    pub fn log_file(&self) -> PathBuf {
+        self.folder.join("log")
     }
 
     /// Leaves the serial line for a pair of pipes through the emulator's debug channel: a hundred times as fast, but not
