@@ -1,7 +1,7 @@
 //! Faults: each must be seen, named and made safe; and none may be seen where there is none.
 
-use stillframe::plant::film::{FilmFaults, Jam, Side};
-use stillframe_controller::film::{Demand, Fault, State};
+use stillframe::plant::film::{FilmFaults, FilmParameters, Jam, Side};
+use stillframe_controller::film::{Demand, Fault, FilmSettings, State};
 use stillframe_controller::io::FilmDrive;
 
 use crate::rig::{Rig, SPEED_M_S};
@@ -32,6 +32,8 @@ const ROLLER_JAM: FilmFaults = FilmFaults {
     slip: 0.0,
     encoder_dead: false,
     brake_stuck: None,
+    supply_free: false,
+    bridge_stuck: None,
 };
 
 #[test]
@@ -94,8 +96,8 @@ fn the_retry_succeeds_when_the_jam_has_gone() {
     assert_eq!(rig.transport.status().retries, 1);
 }
 
-/// Film caught in the gate while the roller slides on under it: the counter goes on and only reels and
-/// loops show that film does not. Coarse reel counts make this slower to see than a jam of the roller.
+/// Film caught in the gate while the roller slides on under it: the counter goes on, and only the roller's
+/// current and the loops show that film does not.
 #[test]
 fn film_caught_under_a_turning_roller_is_seen_by_reels_and_loops() {
     for wound_m in [0.0, 449.0, 880.0] {
@@ -103,6 +105,7 @@ fn film_caught_under_a_turning_roller_is_seen_by_reels_and_loops() {
         rig.plant.set_faults(FilmFaults { jam: Some(Jam::Web), ..FilmFaults::default() });
         let ticks = motors_off(&mut rig, 60);
         println!("wound {wound_m} m, film caught in the gate: motors off after {ticks} ticks");
+        assert!(ticks < 20, "{ticks}");
         assert_eq!(rig.transport.status().fault, Some(Fault::Stuck));
         assert!(rig.tension_n.0 > 0.0 && rig.tension_n.1 < 12.0);
     }
@@ -131,6 +134,80 @@ fn a_stalled_take_up_is_slack_and_not_broken() {
     println!("take-up stalled: motors off after {ticks} ticks, arm {:.1} mm", rig.arm_m * 1e3);
     assert_eq!(rig.transport.status().fault, Some(Fault::Slack));
     assert!(rig.tension_n.0 > 0.0, "film went quite slack before it was stopped");
+}
+
+/// The reels alone still show it, though later, if the roller grips too weakly to draw a telling current.
+#[test]
+fn film_caught_under_a_roller_that_hardly_grips_is_seen_by_the_reels() {
+    for wound_m in [0.0, 449.0, 880.0] {
+        let mut film = FilmParameters::default();
+        film.roller.grip_n = 2.0;
+        let mut rig = Rig::new(&film, &FilmSettings::default(), wound_m);
+        rig.run(250, RUN);
+        rig.plant.set_faults(FilmFaults { jam: Some(Jam::Web), ..FilmFaults::default() });
+        let ticks = motors_off(&mut rig, 60);
+        assert!(ticks < 35, "{ticks}");
+        assert_eq!(rig.transport.status().fault, Some(Fault::Stuck));
+    }
+}
+
+/// A bridge that gives all its voltage whatever it is asked: film is stopped before a loop is empty.
+#[test]
+fn film_that_runs_away_is_braked_before_it_tears() {
+    for wound_m in [0.0, 449.0, 880.0] {
+        for (duty, rest) in [(1.0, false), (0.5, false), (1.0, true)] {
+            let mut rig = running(wound_m);
+            if rest {
+                rig.run(200, Demand::Rest);
+                rig.until(50, Demand::Hold, |rig| rig.state() == State::Holding);
+                rig.forget_extremes();
+            }
+            with(FilmFaults { bridge_stuck: Some(duty), ..FilmFaults::default() })(&mut rig);
+            let asked = if rest { Demand::Hold } else { RUN };
+            let ticks = rig.until(20, asked, |rig| rig.drive == FilmDrive::REST);
+            rig.run(100, asked);
+            println!(
+                "wound {wound_m} m, bridge stuck at {duty}: motors off after {ticks} ticks, tension {:.1}..{:.1} N",
+                rig.tension_n.0, rig.tension_n.1
+            );
+            assert_eq!(rig.transport.status().fault, Some(Fault::Runaway));
+            assert!(ticks < 10 && !rig.plant.broken());
+            assert!(rig.tension_n.0 > 0.0 && rig.tension_n.1 < 12.0, "{:?}", rig.tension_n);
+            assert!(rig.plant.asleep(), "still moving under the brakes");
+        }
+    }
+}
+
+/// A supply that turns freely while film stops overruns: its loop fills. Once it answers again, the loop is put
+/// in order before film runs, and the run goes on as if nothing had been.
+#[test]
+fn an_overrun_supply_is_put_in_order_before_the_next_run() {
+    for wound_m in [0.0, 300.0] {
+        let mut rig = running(wound_m);
+        with(FilmFaults { supply_free: true, ..FilmFaults::default() })(&mut rig);
+        rig.until(400, RUN, |rig| rig.drive == FilmDrive::REST);
+        assert_eq!(rig.transport.status().fault, Some(Fault::Overrun));
+        rig.run(60, RUN);
+        assert!(rig.plant.arms()[0].0 > 0.030, "nothing overran");
+        with(FilmFaults::default())(&mut rig);
+        rig.until(600, RUN, |rig| rig.state() == State::RunningUp);
+        assert!(rig.plant.arms()[0].0 < 0.018, "film ran with its loop out of order");
+        rig.forget_extremes();
+        rig.until(150, RUN, |rig| rig.transport.status().valid);
+        assert!(rig.tension_n.0 > 3.0 && rig.tension_n.1 < 12.0, "{:?}", rig.tension_n);
+        assert_eq!(rig.transport.status().retries, 1);
+    }
+}
+
+/// One that stays free is left alone after the one attempt.
+#[test]
+fn a_supply_that_stays_free_is_tried_once() {
+    let mut rig = running(0.0);
+    with(FilmFaults { supply_free: true, ..FilmFaults::default() })(&mut rig);
+    rig.until(3_000, RUN, |rig| rig.state() == State::Stopped);
+    rig.run(1_000, RUN);
+    assert_eq!((rig.state(), rig.transport.status().retries), (State::Stopped, 1));
+    assert_eq!(rig.drive, FilmDrive::REST);
 }
 
 #[test]

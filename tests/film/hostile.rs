@@ -123,6 +123,7 @@ proptest! {
                 slip: if has(2) { 0.05 } else { 0.0 },
                 encoder_dead: has(3),
                 brake_stuck: has(4).then_some(true),
+                ..FilmFaults::default()
             });
             let demand = if run {
                 stillframe_controller::film::Demand::Run { speed_m_s: crate::rig::SPEED_M_S }

@@ -32,7 +32,7 @@ fn the_body_feels_the_opposite_of_what_the_reels_gain() {
         take_up_duty: 0.2,
         brake: false,
         clamp: false,
-        platen_step: 0,
+        ..FilmDrive::REST
     };
     let (body_inertia, mut body_rad_s, mut acceleration) = (310.0, 0.0, 0.0);
     let mut before = plant.momentum_nms();

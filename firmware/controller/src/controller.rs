@@ -12,7 +12,7 @@ use crate::{
         quiet::{Burst, Phase as QuietPhase},
         rotation::Vec3,
     },
-    exposure::{EXPOSURE_SETTINGS, ExposureStatus, FrameMark, Input as ExposureInput, Phase, Sequencer},
+    exposure::{EXPOSURE_SETTINGS, Ending, ExposureStatus, FrameMark, Input as ExposureInput, Phase, Sequencer},
     film::{self, Fault, Transport},
     health::{
         balance::MomentumBalance,
@@ -143,7 +143,8 @@ impl Controller {
 
     fn attitude_step(&mut self, tick: u32) {
         // Reels that speed up, slow down or follow their loops trade momentum with the body all the while.
-        let film_kick = !matches!(self.transport.status().state, film::State::Braked | film::State::Stopped);
+        let film_kick =
+            !matches!(self.transport.status().state, film::State::Braked | film::State::Stopped | film::State::Secured);
         self.attitude.step(&AttitudeInput {
             tick,
             cycle: self.cycle,
@@ -153,10 +154,12 @@ impl Controller {
             wanted: self.programme.commanded().hold,
             burst: self.programme.burst(),
             film_kick,
+            film_momentum_nms: self.transport.status().momentum_nms,
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
             gyro_fresh: self.inputs.gyro_fresh(),
-            gyros_live: self.inputs.gyros_live(),
+            gyro_live: self.inputs.gyro_live(),
+            load_counter: self.programme.counter(),
         });
     }
 
@@ -182,7 +185,7 @@ impl Controller {
         let soon =
             burst.is_some_and(|Burst { on_tick, off_tick }| tick.saturating_add(lead) >= on_tick && tick < off_tick);
         let commanded = if soon { self.programme.coming() } else { self.programme.commanded() };
-        let allowed = self.fit_to_photograph();
+        let allowed = self.fit_to_photograph() && !commanded.secure;
         let film = *self.transport.status();
         let output = self.sequencer.step(&ExposureInput {
             tick,
@@ -197,7 +200,9 @@ impl Controller {
         });
         self.flags.put(Flag::CameraWithheld, (soon || commanded.camera_on) && !allowed);
         self.frame = output.frame_event;
-        let mut drive = self.transport.step(&sensors.film, output.demand);
+        let secure = commanded.secure && self.sequencer.status().phase == Phase::Off;
+        let demand = if secure { film::Demand::Secure } else { output.demand };
+        let mut drive = self.transport.step(&sensors.film, demand);
         drive.clamp |= output.clamp;
         drive.platen_step = output.platen_step;
         (drive, output.shutter, output.slit)
@@ -231,13 +236,26 @@ impl Controller {
         flags.put(Flag::GasGuard, !self.gas.allowed());
         flags.put(Flag::GasReserve, self.gas.at_reserve());
         flags.put(Flag::FilmStuck, matches!(film.fault, Some(Fault::Stuck | Fault::CounterDead | Fault::Gauges)));
-        flags.put(Flag::FilmBroken, matches!(film.fault, Some(Fault::Broken | Fault::Slack | Fault::Tight)));
+        flags.put(Flag::FilmBroken, matches!(film.fault, Some(Fault::Broken | Fault::Empty)));
+        flags.put(Flag::FilmLoop, matches!(film.fault, Some(Fault::Slack | Fault::Tight | Fault::Overrun)));
+        flags.put(Flag::FilmRunaway, film.fault == Some(Fault::Runaway));
+        flags.put(Flag::KickReversed, status.kick_reversed);
+        flags.put(Flag::SpeedDoubtful, self.programme.speed_doubtful(&self.settings.camera));
+        let ending = self.sequencer.status().ending;
+        flags.put(Flag::CameraLimit, matches!(ending, Ending::TooLong | Ending::TooMuchFilm));
         flags.put(Flag::FilmEmpty, film.reserve_reached);
         flags.put(Flag::FilmImbalance, film.disagreement);
         flags.put(Flag::ShutterFault, self.sequencer.status().shutter_fault);
         flags.put(Flag::ClockJumped, self.programme.suspended());
         flags.put(Flag::LoadRefused, self.programme.last_refusal.is_some());
         flags.put(Flag::QuietBroken, status.quiet_broken > 0);
+        let doubts = &status.doubts;
+        flags.put(Flag::GyroDoubtful, doubts.gyro);
+        flags.put(Flag::YawDoubtful, doubts.yaw);
+        flags.put(Flag::HorizonNoisy, doubts.horizon_noisy);
+        flags.put(Flag::PulsesFrequent, doubts.pulses);
+        flags.put(Flag::ThrustOdd, doubts.thrust);
+        flags.put(Flag::AttitudeDiverged, doubts.diverged);
     }
 
     fn snapshot(&self, tick: u32, attitude: crate::attitude::Status) -> Telemetry {
@@ -252,6 +270,7 @@ impl Controller {
             speed_step: commanded.speed_step,
             film_speed_m_s: film.speed_m_s,
             film_metered_m: film.metered_counts as f32 * self.settings.film.count_m(),
+            film_secured: film.state == film::State::Secured,
             frames: self.sequencer.status().frame,
             load_counter: self.programme.counter(),
             loads_refused: self.programme.refused,

@@ -148,10 +148,22 @@ pub struct FilmDrive {
     pub clamp: bool,
     /// Speed asked of the compensating platen, in steps of the camera's speed step (framing camera).
     pub platen_step: u16,
+    /// The knife severs the film between gate and take-up reel. It cannot be undone.
+    pub cut: bool,
+    /// The film's way into the capsule is shut, against light and water. It cannot be undone.
+    pub seal: bool,
 }
 
 impl FilmDrive {
     /// Motors off, brakes and clamp on.
-    pub const REST: Self =
-        Self { roller_duty: 0.0, supply_duty: 0.0, take_up_duty: 0.0, brake: true, clamp: true, platen_step: 0 };
+    pub const REST: Self = Self {
+        roller_duty: 0.0,
+        supply_duty: 0.0,
+        take_up_duty: 0.0,
+        brake: true,
+        clamp: true,
+        platen_step: 0,
+        cut: false,
+        seal: false,
+    };
 }

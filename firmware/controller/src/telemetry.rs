@@ -22,6 +22,8 @@ pub struct Telemetry {
     pub film_speed_m_s: f32,
     /// Film metered since the start, m.
     pub film_metered_m: f32,
+    /// The film has been cut and sealed as commanded.
+    pub film_secured: bool,
     /// Frames begun.
     pub frames: u32,
     /// Load in force (0: none).
@@ -57,6 +59,7 @@ impl Telemetry {
             speed_step: 0,
             film_speed_m_s: 0.0,
             film_metered_m: 0.0,
+            film_secured: false,
             frames: 0,
             load_counter: 0,
             loads_refused: 0,

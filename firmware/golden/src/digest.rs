@@ -4,7 +4,7 @@
 //! bit patterns of *not a number* count as one: processors choose among them differently.
 
 use stillframe_controller::{
-    attitude::Status,
+    attitude::{Doubts, Status},
     io::{Actuators, Edges, FilmDrive},
     programme::load::LoadError,
     telemetry::Telemetry,
@@ -65,10 +65,9 @@ impl Digest {
         let Actuators { jets, latch_open, film, shutter, slit, transmit } = actuators;
         jets.iter().chain([shutter]).for_each(|edges| self.edges(*edges));
         latch_open.iter().chain([transmit]).for_each(|on| self.flag(*on));
-        let FilmDrive { roller_duty, supply_duty, take_up_duty, brake, clamp, platen_step } = *film;
+        let FilmDrive { roller_duty, supply_duty, take_up_duty, brake, clamp, platen_step, cut, seal } = *film;
         self.reals(&[roller_duty, supply_duty, take_up_duty]);
-        self.flag(brake);
-        self.flag(clamp);
+        [brake, clamp, cut, seal].into_iter().for_each(|on| self.flag(on));
         self.number(platen_step.into());
         self.byte(*slit);
     }
@@ -84,6 +83,7 @@ impl Digest {
             speed_step,
             film_speed_m_s,
             film_metered_m,
+            film_secured,
             frames,
             load_counter,
             loads_refused,
@@ -98,6 +98,7 @@ impl Digest {
         self.attitude(attitude);
         self.flag(*camera_commanded);
         self.flag(*exposing);
+        self.flag(*film_secured);
         for number in [*tick, flags.0, (*speed_step).into(), *frames, (*load_counter).into(), (*loads_refused).into()] {
             self.number(number);
         }
@@ -127,7 +128,10 @@ impl Digest {
             quiet_broken,
             pulses,
             bank_lost,
+            kick_reversed,
+            doubts,
         } = status;
+        let Doubts { gyro, yaw, horizon_noisy, pulses: frequent, thrust, diverged } = doubts;
         self.byte(mode.code());
         self.byte(*phase as u8);
         self.reals(error_rad);
@@ -136,7 +140,10 @@ impl Digest {
         self.reals(drift_rad_s);
         self.reals(disturbance_nm);
         self.reals(&[*steering_rad, *steering_rate_rad_s]);
-        [horizon_trusted, heading_known].into_iter().chain(bank_lost).for_each(|on| self.flag(*on));
+        [horizon_trusted, heading_known, kick_reversed, gyro, yaw, horizon_noisy, frequent, thrust, diverged]
+            .into_iter()
+            .chain(bank_lost)
+            .for_each(|on| self.flag(*on));
         self.number(*quiet_broken);
         self.number(*pulses);
     }
@@ -156,6 +163,7 @@ impl Digest {
             Some(LoadError::Camera(entry)) => (10, entry),
             Some(LoadError::TooLong(entry)) => (11, entry),
             Some(LoadError::LeftOn) => (12, 0),
+            Some(LoadError::Packet) => (13, 0),
         };
         self.byte(kind);
         self.number(entry.into());

@@ -6,6 +6,7 @@ use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::exit::EXIT_CODES;
+use super::tune_args::TuneArgs;
 use crate::design::camera::terms::Term;
 
 const EXAMPLES: &str = "\
@@ -15,6 +16,7 @@ Examples:
   stillframe validate my.toml           say everything that is wrong with it
   stillframe fly my.toml --hours 2      fly its first two hours
   stillframe size                       the smallest camera for the demonstration's wants
+  stillframe tune my.toml               settings for its attitude loop
 ";
 
 /// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
@@ -37,6 +39,18 @@ pub enum Verb {
     Fly(FlyArgs),
     /// Size the smallest camera that does the work, from a file of wants.
     Size(SizeArgs),
+    /// Verify film rates: required, commanded and reached, over the whole mission or in a record.
+    ///
+    /// Follows the scenario's orbit over its whole life, fits the best stored rate programme for each load, runs the
+    /// flight code's film transport on the simulated drive all over the mission, and holds what film did against
+    /// what the image needed. With --record, a flight's or a bench run's results folder takes the drive's place.
+    Film(FilmArgs),
+    /// Tune the attitude loop: propose settings, predict, measure, sweep, find limits, compare.
+    ///
+    /// Works out settings from vehicle, sensors and jets with a reason for each, flies them and those in hand with
+    /// the flight code in the simulated vehicle, sweeps around them for the front of gas against rate in exposures,
+    /// and finds how wrong inertia, thrust, delay and noise may be. About a minute on two cores.
+    Tune(TuneArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.
@@ -94,7 +108,85 @@ pub struct FlyArgs {
     pub json: bool,
 }
 
-fn hours(text: &str) -> Result<f64, String> {
+/// `film`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe film                           the built-in strip camera over six days
+  stillframe film my.toml --days 3          another scenario, three days
+  stillframe film --blunder orbital-rate    what forgetting the camera's own turning does
+  stillframe film --record results/whimbrel-strip-1
+                                            a flight, or a board's run, by the same ruler
+  stillframe film --json | jq .drive        for other programs (schema in the handbook)")]
+pub struct FilmArgs {
+    /// Scenario file; left out: the built-in demonstration.
+    pub scenario: Option<PathBuf>,
+    /// Take the built-in framing camera where no scenario is named.
+    #[arg(long, conflicts_with = "scenario")]
+    pub frame: bool,
+    /// Length of the mission.
+    #[arg(long, value_name = "D", default_value_t = 6.0, value_parser = between::<1, 6000>)]
+    pub days: f64,
+    /// Time from one command load to the next.
+    #[arg(long, value_name = "H", default_value_t = 4.0, value_parser = between::<10, 2400>)]
+    pub load_every_hours: f64,
+    /// Store rates only where the Sun stands 5° or higher, not all round the orbit.
+    #[arg(long)]
+    pub lit: bool,
+    /// Roll of the line of sight from straight down.
+    #[arg(long, value_name = "DEG", default_value_t = 0.0, allow_negative_numbers = true, value_parser = tilt)]
+    pub roll_deg: f64,
+    /// Pitch of the line of sight from straight down.
+    #[arg(long, value_name = "DEG", default_value_t = 0.0, allow_negative_numbers = true, value_parser = tilt)]
+    pub pitch_deg: f64,
+    /// Band of terrain about the height programmed for, ±; reported apart.
+    #[arg(long, value_name = "M", default_value_t = 1500.0, value_parser = between::<0, 90_000>)]
+    pub relief_m: f64,
+    /// Camera-ons of the simulated drive in each revolution.
+    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=400))]
+    pub runs: u32,
+    /// Leave something out on purpose, to see what it costs.
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub blunder: Option<BlunderKind>,
+    /// Judge this results folder of `fly` or of the bench instead of the simulated drive.
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["days", "load_every_hours", "lit", "runs", "blunder", "relief_m"])]
+    pub record: Option<PathBuf>,
+    /// Folder for the results; one that holds anything is refused.
+    /// Left out: results/NAME-film-SEED, numbered if that is taken.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// No progress and no summary; errors are still shown.
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print the study as JSON instead of text.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A blunder of `film`.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum BlunderKind {
+    /// Inertial speed over height: the camera's own turning forgotten.
+    OrbitalRate,
+    /// No yaw into the track of the ground.
+    Crab,
+    /// Film against the image.
+    Direction,
+}
+
+/// A number between bounds given in tenths.
+fn between<const LOW: u32, const HIGH: u32>(text: &str) -> Result<f64, String> {
+    let (low, high) = (f64::from(LOW) / 10.0, f64::from(HIGH) / 10.0);
+    let value: f64 = text.parse().map_err(|_| "write a number".to_owned())?;
+    if (low..=high).contains(&value) { Ok(value) } else { Err(format!("allowed: {low} to {high}")) }
+}
+
+fn tilt(text: &str) -> Result<f64, String> {
+    let value: f64 = text.parse().map_err(|_| "write a number of degrees".to_owned())?;
+    if (-60.0..=60.0).contains(&value) { Ok(value) } else { Err("allowed: -60 to 60 degrees".to_owned()) }
+}
+
+pub(super) fn hours(text: &str) -> Result<f64, String> {
     let hours: f64 = text.parse().map_err(|_| "write a number of hours, e.g. 1.5".to_owned())?;
     if (0.01..=240.0).contains(&hours) { Ok(hours) } else { Err("allowed: 0.01 to 240 hours".to_owned()) }
 }

@@ -4,11 +4,15 @@ mod args;
 pub mod common;
 mod exit;
 mod files;
+mod film;
 mod fly;
 pub mod out;
 mod screen;
 mod size;
 mod size_screen;
+mod tune;
+mod tune_args;
+mod tune_screen;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -29,6 +33,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
         Verb::Size(order) => size::size(&order),
+        Verb::Film(order) => film::film(&order),
+        Verb::Tune(order) => tune::tune(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

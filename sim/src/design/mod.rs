@@ -1,3 +1,5 @@
 //! Studies made on the ground before anything flies.
 
+pub mod attitude;
 pub mod camera;
+pub mod film_rates;

@@ -1,15 +1,16 @@
 //! From a validated scenario to plant, camera, controller and load.
 
-use super::settings;
+use super::{load_faults, settings};
 use crate::{
     imaging::camera::{Camera, CameraKind as ImagingKind},
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
+        rate_fit::Grid,
     },
     plant::{
         Plant, PlantError, PlantParameters,
-        film::{FilmParameters, shutter::ShutterParameters},
+        film::{FilmParameters, shutter::ShutterParameters, splice::Splice},
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},
@@ -119,13 +120,9 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let mut forces = forces(scenario, 1.0);
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
-    let tools = Tools {
-        prediction: &prediction,
-        camera: &camera,
-        speed_step_m_s: f64::from(settings.camera.speed_step_m_s),
-        start,
-    };
-    let load = programme::load(scenario, &tools)?;
+    let tools = Tools { prediction: &prediction, camera: &camera, speeds: speeds(&settings), start };
+    let planned = programme::load(scenario, &tools)?;
+    let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
     let mut judge = controller.clone();
@@ -166,7 +163,22 @@ pub fn start_heights_m(loaded: &Loaded) -> Result<(f64, f64), BuildError> {
     Ok(heights.fold((here_m, here_m), |(low, high), height_m| (low.min(height_m), high.max(height_m))))
 }
 
-fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
+/// Speeds that the film drive, or platen, can be asked for.
+pub fn speeds(settings: &Settings) -> Grid {
+    let camera = &settings.camera;
+    let whole = |steps: u32| steps.min(u32::from(u16::MAX)) as u16;
+    Grid {
+        step_m_s: f64::from(camera.speed_step_m_s),
+        least: whole(camera.speed_step_min),
+        most: whole(camera.speed_step_max),
+    }
+}
+
+/// Where the orbit starts.
+///
+/// # Errors
+/// If a published element set cannot be carried to the start.
+pub fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
     let orbit = &loaded.scenario.orbit;
     if let Some(state) = &orbit.state {
         return Ok(State { position_m: state.position_m.into(), velocity_m_s: state.velocity_m_s.into() });
@@ -192,7 +204,7 @@ fn start_state(loaded: &Loaded, start: Utc) -> Result<State, BuildError> {
 
 /// Drag coefficient times area, m²: as given, or of the surfaces as they meet the air at the start with the
 /// camera straight down. The coefficient falls by 2 % from 235 to 180 km as the air cools.
-fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
+pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     if !scenario.world.aerodynamics {
         return 0.0;
     }
@@ -210,7 +222,8 @@ fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     }
 }
 
-fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
+/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
     Forces::new(Atmosphere::new(factor), 0.0)
 }
@@ -331,7 +344,29 @@ pub fn film(scenario: &Scenario) -> FilmParameters {
     for reel in [&mut film.supply, &mut film.take_up] {
         reel.core_radius_m = from.core_radius_m;
         reel.hub_inertia_kg_m2 = from.hub_inertia_kg_m2;
+        reel.drag_nm = from.reel_drag_n_m;
+        reel.brake_nm = from.reel_brake_n_m;
+        reel.motor.constant_nm_a = from.reel_motor_n_m_a;
+        reel.motor.resistance_ohm = from.reel_motor_ohm;
+        reel.motor.current_limit_a = from.reel_motor_limit_a;
     }
+    let roller = &mut film.roller;
+    roller.radius_m = from.roller_radius_m;
+    roller.inertia_kg_m2 = from.roller_inertia_kg_m2;
+    roller.drag_nm = from.roller_drag_n_m;
+    roller.motor.constant_nm_a = from.roller_motor_n_m_a;
+    roller.motor.resistance_ohm = from.roller_motor_ohm;
+    roller.motor.current_limit_a = from.roller_motor_limit_a;
+    film.gauges.roller_counts_per_turn = from.roller_counts;
+    film.gauges.reel_counts_per_turn = from.reel_counts;
+    film.bus_v = from.supply_v;
+    for arm in [&mut film.supply_arm, &mut film.take_up_arm] {
+        arm.middle_tension_n = from.tension_n;
+        // An arm takes in twice its way and is pulled at by two strands.
+        arm.stiffness_n_m = from.arm_spring_n_per_m.map_or(arm.stiffness_n_m, |spring| 4.0 * spring);
+        arm.travel_m = from.arm_travel_m.unwrap_or(arm.travel_m);
+    }
+    film.splices = from.splices_m.iter().map(|&at_m| Splice::taped(at_m)).collect();
     film.take_up.spin = if from.counter_rotating { -film.supply.spin } else { film.supply.spin };
     film
 }

@@ -402,7 +402,7 @@ fn close_ups(loaded: &Loaded) -> Vec<Window> {
     let mut windows = vec![Window { title: "Capture".into(), start_s: 0.0, end_s: 400.0 }];
     let first = loaded.scenario.commands.iter().find_map(|command| match &command.kind {
         Action::Camera(camera) => Some((command.start_s(start), camera.for_s)),
-        Action::Mode(_) => None,
+        Action::Mode(_) | Action::CutAndSeal(_) => None,
     });
     if let Some((at_s, for_s)) = first {
         windows.push(Window {

@@ -24,6 +24,7 @@ pub mod closed_loop;
 mod fly;
 pub mod frames;
 pub mod link;
+pub mod load_faults;
 mod page;
 pub mod pilot;
 pub mod rows;

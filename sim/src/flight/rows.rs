@@ -171,7 +171,8 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
         Hold::Drift => 0,
     };
     row.camera_on = telemetry.camera_commanded;
-    row.film_speed_step = u32::from(telemetry.speed_step);
+    // Not telemetry's, which is a second old.
+    row.film_speed_step = u32::from(flight.controller.commanded_speed_step());
     row.yaw_steering_rad = status.steering_rad;
     row.assumed_mode = status.mode.code();
     row.assumed_angle_rad = assumed_angles(&status.quaternion);
@@ -184,6 +185,7 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
     // Nothing is assumed before the first snapshot.
     row.assumed_gas_kg = if telemetry.gas_left_kg > 0.0 { telemetry.gas_left_kg } else { f32::NAN };
     row.metered_film_m = f64::from(telemetry.film_metered_m);
+    row.roller_counts = flight.plant.film().sample(false).roller_counts;
     row.health_flags = telemetry.flags.0;
     if let Some((at_s, heard)) = flight.link.observed {
         row.observed_mode = heard.attitude.mode.code();

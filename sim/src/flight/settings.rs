@@ -3,7 +3,7 @@
 use super::build::mass_parameters;
 use crate::scenario::{
     Loaded, Refusal, Scenario,
-    parts::{camera::CameraKind, vehicle::Bank},
+    parts::{camera::CameraKind, command::Action, vehicle::Bank},
     settings::{GroupVisitor, SettingsList, digest, read_settings},
 };
 use stillframe_controller::{
@@ -160,11 +160,47 @@ fn fit_film(settings: &mut Settings, scenario: &Scenario) {
     to.film_thickness_m = film.thickness_m as f32;
     to.film_kg_m = film.mass_kg(1.0) as f32;
     to.hub_inertia_kg_m2 = film.hub_inertia_kg_m2 as f32;
+    to.roller_radius_m = film.roller_radius_m as f32;
+    to.roller_inertia_kg_m2 = film.roller_inertia_kg_m2 as f32;
+    to.roller_drag_nm = film.roller_drag_n_m as f32;
+    to.roller_counts_per_turn = film.roller_counts as u32;
+    to.reel_counts_per_turn = film.reel_counts as u32;
+    to.residual_counts = (film.reel_counts * 0.5) as u32;
+    to.roller_constant_nm_a = film.roller_motor_n_m_a as f32;
+    to.roller_resistance_ohm = film.roller_motor_ohm as f32;
+    to.reel_constant_nm_a = film.reel_motor_n_m_a as f32;
+    to.reel_resistance_ohm = film.reel_motor_ohm as f32;
+    to.reel_drag_nm = film.reel_drag_n_m as f32;
+    to.bus_v = film.supply_v as f32;
+    (to.tension_n, to.arm_middle_tension_n) = (film.tension_n as f32, film.tension_n as f32);
+    if let Some(spring) = film.arm_spring_n_per_m {
+        to.arm_stiffness_n_m = (4.0 * spring) as f32;
+    }
+    if let Some(travel_m) = film.arm_travel_m {
+        to.arm_travel_m = travel_m as f32;
+    }
+}
+
+/// Film that no pass of the programme comes near, and the limit of one camera-on: V/h stays below 60 mrad/s down
+/// to 130 km, twice what a survey sees.
+fn most_film_in_a_pass_m(scenario: &Scenario) -> f64 {
+    let passes = scenario.commands.iter().filter_map(|command| match &command.kind {
+        Action::Camera(camera) => Some(camera.for_s),
+        Action::Mode(_) | Action::CutAndSeal(_) => None,
+    });
+    let longest_s = passes.fold(0.0, f64::max);
+    let rate_m_s = match &scenario.camera.kind {
+        CameraKind::Strip(_) => 0.06 * scenario.camera.focal_length_m,
+        CameraKind::Frame(frame) => (scenario.camera.frame_length_m + frame.frame_gap_m) / frame.shortest_cycle_s,
+    };
+    (longest_s * rate_m_s + 1.0).min(2_000.0)
 }
 
 fn fit_camera(settings: &mut Settings, scenario: &Scenario) {
     let to = &mut settings.camera;
     to.frame_length_m = scenario.camera.frame_length_m as f32;
+    to.focal_length_m = scenario.camera.focal_length_m as f32;
+    to.footage_limit_m = most_film_in_a_pass_m(scenario) as f32;
     match &scenario.camera.kind {
         CameraKind::Strip(strip) => {
             let width = |index: usize| {

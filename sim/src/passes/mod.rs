@@ -3,3 +3,6 @@
 pub mod areas;
 pub mod prediction;
 pub mod programme;
+pub mod rate_fit;
+pub mod required;
+pub mod v_over_h;

@@ -1,42 +1,42 @@
 //! The command load that a scenario's programme becomes.
 //!
 //! For every camera command: the slit for the Sun's elevation, the image speeds of the motion-compensation
-//! programme in the drive's steps, camera-on and camera-off. Speeds come from the exact image motion over the
-//! ellipsoid along the predicted orbit, and change by one step whenever rounding says so.
+//! programme in the drive's steps, camera-on and camera-off. Speeds follow the exact image motion over the
+//! ellipsoid along the predicted orbit, as well as the load's free entries allow ([`rate_fit`]).
 
-use super::{areas, prediction::Prediction};
+use super::{
+    prediction::Prediction,
+    rate_fit::{self, Fit, FitError, Grid, Node},
+    required::{HEIGHT_REACH_M, Look},
+    v_over_h,
+};
 use crate::{
     imaging::{
-        Earth,
         camera::Camera,
         exposure::{Scene, choose_exposure},
-        motion::{View, required_motion},
-        sample::TruthSample,
     },
     scenario::{
         Scenario,
-        parts::command::{Action, CameraOn, Mode, Slit},
+        parts::{
+            camera::CameraKind,
+            command::{Action, CameraOn, Mode, Slit},
+        },
     },
-    world::{
-        frames::{OrbitalFrame, Topocentric},
-        sun::Sun,
-        time::Utc,
-        track::ground_point,
-    },
+    world::{frames::Topocentric, sun::Sun, time::Utc, track::ground_point},
 };
-use nalgebra::Vector3;
 use stillframe_controller::{
     attitude::mode::Hold,
     programme::load::{Command, Entry, Load, MAX_ENTRIES},
 };
 use thiserror::Error;
 
-/// Distance beyond an area's edge within which its ground height still counts, m.
-const HEIGHT_REACH_M: f64 = 100e3;
-/// Interval at which image speed is looked at, s.
-const LOOK_S: f64 = 0.5;
+/// Interval at which image speed is looked at, s: it changes by less than a part in 10⁵ in that time.
+const LOOK_S: f64 = 0.1;
 /// Time before camera-on at which the first speed is set, s.
 const FIRST_SPEED_LEAD_S: f64 = 5.0;
+/// Largest rate error that a full load may cause: half of the one per cent that all of it together may come to
+/// (common practice).
+const MOST_RATE_ERROR: f64 = 0.005;
 
 /// Why no load can be made.
 #[derive(Debug, Error)]
@@ -48,13 +48,22 @@ pub enum ProgrammeError {
         at_s: f64,
     },
     /// The load store is too small.
-    #[error(
-        "the programme needs {needed} entries; the vehicle's store holds {MAX_ENTRIES}: split it, or use coarser speed steps"
-    )]
+    #[error("the programme needs {needed} entries; the vehicle's store holds {MAX_ENTRIES}: split it")]
     TooLong {
         /// Entries wanted.
         needed: usize,
     },
+    /// The speeds cannot be followed closely enough with the entries that are free.
+    #[error(
+        "the store's {MAX_ENTRIES} entries leave a film rate error of {percent:.2} %: split the programme, or use coarser speed steps"
+    )]
+    TooCoarse {
+        /// Largest rate error, per cent.
+        percent: f64,
+    },
+    /// The speeds cannot be followed at all.
+    #[error("no film rate programme: {0}")]
+    Rates(#[from] FitError),
 }
 
 /// What the planner works with besides the scenario.
@@ -64,10 +73,34 @@ pub struct Tools<'a> {
     pub prediction: &'a Prediction,
     /// Camera.
     pub camera: &'a Camera,
-    /// Speed of one step of the motion-compensation programme, m/s.
-    pub speed_step_m_s: f64,
+    /// Speeds that the film drive (strip) or platen (framing) can be asked for.
+    pub speeds: Grid,
     /// Start of the run.
     pub start: Utc,
+}
+
+impl<'a> Tools<'a> {
+    /// The camera as it should be, along the predicted orbit.
+    pub fn look(&self, scenario: &'a Scenario) -> Look<'a> {
+        Look {
+            path: &self.prediction.path,
+            earth: self.prediction.earth,
+            start: self.start,
+            camera: self.camera,
+            areas: &scenario.areas,
+            tilt_rad: [0.0; 2],
+            relief_m: 0.0,
+        }
+    }
+}
+
+/// One camera command with its speeds wanted.
+struct Pass<'a> {
+    at_s: f64,
+    end_s: f64,
+    camera: &'a CameraOn,
+    middle_m_s: f64,
+    nodes: Vec<Node>,
 }
 
 /// Makes the load.
@@ -76,76 +109,105 @@ pub struct Tools<'a> {
 /// [`ProgrammeError`].
 pub fn load(scenario: &Scenario, tools: &Tools<'_>) -> Result<Load, ProgrammeError> {
     let mut entries = Vec::new();
+    let mut passes = Vec::new();
     for command in &scenario.commands {
         let at_s = command.start_s(scenario.run.start);
         match &command.kind {
             Action::Mode(change) => entries.push(Entry { tick: tick(at_s), command: Command::Hold(hold(change.mode)) }),
-            Action::Camera(camera) => add_pass(scenario, tools, at_s, camera, &mut entries)?,
+            Action::CutAndSeal(_) => entries.push(Entry { tick: tick(at_s), command: Command::Secure }),
+            Action::Camera(camera) => passes.push(pass(scenario, tools, at_s, camera)?),
         }
     }
-    entries.sort_by_key(|entry| entry.tick);
-    let needed = entries.len();
-    let entries = entries.into_iter().collect::<Vec<_>>();
+    // On, off and the V/h expected for each pass; at least one speed each.
+    let needed = entries.len() + 4 * passes.len();
     if needed > MAX_ENTRIES {
         return Err(ProgrammeError::TooLong { needed });
     }
+    let free = MAX_ENTRIES - entries.len() - 3 * passes.len();
+    if !passes.is_empty() {
+        let rates = rates(&passes, tools, free)?;
+        let mut left: &[rate_fit::Change] = &rates.changes;
+        let mut first_node = 0;
+        let mut before_s = 0.0;
+        for pass in &passes {
+            let end_node = first_node + pass.nodes.len();
+            let (mine, rest) = left.split_at(left.partition_point(|change| change.node < end_node));
+            left = rest;
+            first_node = end_node;
+            add_pass(scenario, tools, pass, mine, before_s, &mut entries);
+            before_s = pass.end_s;
+        }
+    }
+    entries.sort_by_key(|entry| entry.tick);
     Ok(Load { counter: 1, ephemeris: tools.prediction.on_board(), entries: entries.into_iter().collect() })
+}
+
+fn pass<'a>(
+    scenario: &Scenario,
+    tools: &Tools<'_>,
+    at_s: f64,
+    camera: &'a CameraOn,
+) -> Result<Pass<'a>, ProgrammeError> {
+    let look = tools.look(scenario);
+    let wanted = |time_s: f64| {
+        let motion = look.motion(time_s).ok_or(ProgrammeError::EarthMissed { at_s: time_s });
+        motion.map(|motion| motion.film_speed_m_s)
+    };
+    let looks = (camera.for_s / LOOK_S).ceil() as usize;
+    let nodes = (0..looks.max(1)).map(|k| {
+        let time_s = at_s + k as f64 * LOOK_S;
+        Ok(Node::exact(time_s, wanted(time_s)?, k == 0))
+    });
+    let nodes = nodes.collect::<Result<Vec<_>, ProgrammeError>>()?;
+    let end_s = at_s + camera.for_s;
+    Ok(Pass { at_s, end_s, camera, middle_m_s: wanted(0.5 * (at_s + end_s))?, nodes })
+}
+
+fn rates(passes: &[Pass<'_>], tools: &Tools<'_>, free: usize) -> Result<Fit, ProgrammeError> {
+    let nodes: Vec<Node> = passes.iter().flat_map(|pass| pass.nodes.iter().copied()).collect();
+    let rates = rate_fit::fit(&nodes, &tools.speeds, free)?;
+    // A coarse drive is the camera's own affair; a full store is not.
+    if rates.changes.len() >= free && rates.worst > MOST_RATE_ERROR {
+        return Err(ProgrammeError::TooCoarse { percent: 100.0 * rates.worst });
+    }
+    Ok(rates)
 }
 
 fn add_pass(
     scenario: &Scenario,
     tools: &Tools<'_>,
-    at_s: f64,
-    camera: &CameraOn,
+    pass: &Pass<'_>,
+    changes: &[rate_fit::Change],
+    before_s: f64,
     entries: &mut Vec<Entry>,
-) -> Result<(), ProgrammeError> {
-    let end_s = at_s + camera.for_s;
-    let wanted = |time_s| needed_speed(scenario, tools, time_s);
-    let mut speed = (wanted(at_s)? / tools.speed_step_m_s).round();
-    let middle_m_s = wanted(0.5 * (at_s + end_s))?;
-    entries.push(Entry { tick: tick(at_s - FIRST_SPEED_LEAD_S).max(1), command: Command::Speed(speed as u16) });
-    let slit = match camera.slit {
+) {
+    let slit = match pass.camera.slit {
         Slit::Index(index) => index,
-        Slit::Auto => setting_for(tools, 0.5 * (at_s + end_s), middle_m_s),
+        Slit::Auto => setting_for(tools, 0.5 * (pass.at_s + pass.end_s), pass.middle_m_s),
     };
-    let interval_ticks = camera.interval_s.map_or(0, |interval_s| tick(interval_s) as u16);
-    entries.push(Entry { tick: tick(at_s), command: Command::CameraOn { slit, interval_ticks } });
-    let looks = ((end_s - at_s) / LOOK_S) as usize;
-    for look in 1..looks {
-        let time_s = at_s + look as f64 * LOOK_S;
-        let exact = wanted(time_s)? / tools.speed_step_m_s;
-        // Changes lie where the exact speed is half way between two steps.
-        if (exact - speed).abs() > 0.5 {
-            speed = exact.round();
-            entries.push(Entry { tick: tick(time_s), command: Command::Speed(speed as u16) });
+    let interval_ticks = interval_ticks(scenario, pass);
+    for (k, change) in changes.iter().enumerate() {
+        // The first speed stands before camera-on, so that film can start ahead of it.
+        let at_s = if k == 0 { (pass.at_s - FIRST_SPEED_LEAD_S).max(before_s) } else { change.at_s };
+        entries.push(Entry { tick: tick(at_s).max(1), command: Command::Speed(change.step) });
+        if k == 0 {
+            let expected_rad_s = v_over_h::seen_rad_s(tools.prediction, &scenario.areas, HEIGHT_REACH_M, pass.at_s);
+            entries.push(Entry { tick: tick(at_s).max(1), command: Command::Expect(v_over_h::units(expected_rad_s)) });
+            entries.push(Entry { tick: tick(pass.at_s), command: Command::CameraOn { slit, interval_ticks } });
         }
     }
-    entries.push(Entry { tick: tick(end_s), command: Command::CameraOff });
-    Ok(())
+    entries.push(Entry { tick: tick(pass.end_s), command: Command::CameraOff });
 }
 
-/// Image speed at the middle of the format over the ground expected there, m/s.
-fn needed_speed(scenario: &Scenario, tools: &Tools<'_>, time_s: f64) -> Result<f64, ProgrammeError> {
-    let sample = looking_down(tools.prediction, time_s);
-    let place = ground_point(&sample.position_m, &tools.prediction.earth, time_s);
-    let height_m = areas::ground_height_m(&scenario.areas, place.latitude_rad, place.longitude_rad, HEIGHT_REACH_M);
-    let view = View::new(&Earth::WGS84, &sample);
-    let motion = required_motion(&view, tools.camera.focal_length_m, height_m);
-    motion.map(|motion| motion.film_speed_m_s).ok_or(ProgrammeError::EarthMissed { at_s: time_s })
-}
-
-/// The vehicle as it should be: square to the local orbital frame.
-pub fn looking_down(prediction: &Prediction, time_s: f64) -> TruthSample {
-    let (position_m, velocity_m_s) = prediction.path.position_velocity(time_s);
-    let frame = OrbitalFrame::from_state(&position_m, &velocity_m_s);
-    TruthSample {
-        time_s,
-        attitude: frame.quaternion(),
-        rate_rad_s: Vector3::zeros(),
-        earth_angle_rad: prediction.earth.angle_rad(time_s),
-        film_speed_m_s: 0.0,
-        position_m,
-        velocity_m_s,
+/// Pace of a framing camera: as commanded, or what its overlap asks for at the pass's image speed.
+fn interval_ticks(scenario: &Scenario, pass: &Pass<'_>) -> u16 {
+    match &scenario.camera.kind {
+        CameraKind::Strip(_) => 0,
+        CameraKind::Frame(frame) => {
+            let from_overlap_s = (1.0 - frame.overlap) * scenario.camera.frame_length_m / pass.middle_m_s;
+            let interval_s = pass.camera.interval_s.unwrap_or(from_overlap_s.max(frame.shortest_cycle_s));
+            tick(interval_s).min(u32::from(u16::MAX)) as u16
+        }
     }
 }
 

@@ -9,7 +9,7 @@ use super::{
 };
 use crate::scenario::{
     Scenario,
-    parts::fault::{Axis, Fault, FaultKind},
+    parts::fault::{Axis, Fault, FaultKind, FilmSide, JamPlace},
 };
 use stillframe_controller::io::TICKS_PER_S;
 
@@ -157,11 +157,21 @@ impl FaultSchedule {
                 let jet = leak.jet.as_ref().and_then(|name| self.jets.iter().position(|known| known == name));
                 plant.change_leak(jet, sign * leak.rate_kg_s);
             }
-            FaultKind::FilmBreak(_) if on => plant.film_mut().break_film(Side::TakeUp),
+            FaultKind::FilmBreak(part) if on => plant.film_mut().break_film(match part.side {
+                FilmSide::Supply => Side::Supply,
+                FilmSide::TakeUp => Side::TakeUp,
+            }),
             FaultKind::FilmBreak(_) => {}
-            FaultKind::FilmJam(_) => {
-                self.film(plant, |film| film.jam = on.then_some(Jam::Roller { holding_nm: JAM_NM }))
+            FaultKind::FilmJam(held) => {
+                let jam = match held.place {
+                    JamPlace::Roller => Jam::Roller { holding_nm: JAM_NM },
+                    JamPlace::Gate => Jam::Web,
+                };
+                self.film(plant, |film| film.jam = on.then_some(jam));
             }
+            FaultKind::SupplyOverrun(_) => self.film(plant, |film| film.supply_free = on),
+            FaultKind::FilmRunaway(bridge) => self.film(plant, |film| film.bridge_stuck = on.then_some(bridge.duty)),
+            FaultKind::ReelSenseReversed(_) => plant.film_mut().swap_turning_senses(),
             FaultKind::TakeUpStalled(_) => self.film(plant, |film| film.take_up_stalled = on),
             FaultKind::MeteringSlip(slip) => self.film(plant, |film| film.slip = if on { slip.slip } else { 0.0 }),
             FaultKind::ShutterStuckOpen(_) => plant.shutter_mut().set_stuck(on.then_some(true)),
@@ -169,10 +179,13 @@ impl FaultSchedule {
             FaultKind::ClockStep(step) => {
                 plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64
             }
-            // Summed in `tilt_horizon`, counted in `keep_drifting`, or the link's own.
+            // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), or the
+            // link's own.
             FaultKind::HorizonSun(_)
             | FaultKind::HorizonBias(_)
             | FaultKind::ClockDrift(_)
+            | FaultKind::SpeedStepOff(_)
+            | FaultKind::CameraOffLost(_)
             | FaultKind::LinkLost(_)
             | FaultKind::UplinkGarbled(_) => {}
         }

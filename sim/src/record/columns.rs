@@ -86,6 +86,7 @@ record_table! {
             "Angular acceleration by disturbances as estimated on board.";
         assumed_gas_kg: f32 ["assumed_gas_kg"] Assumed, "kg", "-", "Gas left, from the tank's gauges.";
         metered_film_m: f64 ["metered_film_m"] Assumed, "m", "-", "Film let through since the start of the run, from the metering roller's count.";
+        roller_counts: u32 ["roller_counts"] Assumed, "1", "-", "Counter of the metering roller as the flight code reads it at this boundary; wraps at 32 bits.";
         health_flags: u32 ["health_flags"] Assumed, "1", "-", "Health flags, one bit each; names in the file's metadata.";
 
         observed_mode: u8 ["observed_mode"] Observed, "1", "-", "Mode in the last telemetry that reached a station.";

@@ -26,6 +26,7 @@ pub mod error;
 pub mod events;
 pub mod frames_csv;
 pub mod parquet_io;
+pub mod reading;
 mod recorder;
 pub mod summary;
 pub mod table;

@@ -23,7 +23,7 @@ pub mod sheet;
 pub(crate) mod stores;
 mod strips;
 mod svg;
-mod tables;
+pub(crate) mod tables;
 pub mod text;
 mod torques;
 

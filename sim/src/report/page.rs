@@ -5,7 +5,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::data::ReportData;
 use super::{attitude, frames, map, stores, strips, tables};
 
-const STYLE: &str = include_str!("style.css");
+pub(crate) const STYLE: &str = include_str!("style.css");
 
 /// A section of a page.
 pub(crate) struct Section {

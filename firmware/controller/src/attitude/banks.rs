@@ -25,12 +25,20 @@ impl Banks {
 
     /// Gives up the bank in use: its latch valve stays shut from now on, and the other takes over if it is
     /// sound. With both lost nothing can fire.
-    pub fn give_up(&mut self, why: Verdict, jets: &[JetSettings]) {
+    ///
+    /// Two banks that are weak alike have the same cause, the gas they are fed with: then neither is lost. Tells
+    /// whether that is so; the jets' thrust must then be taken for less.
+    pub fn give_up(&mut self, why: Verdict, jets: &[JetSettings]) -> bool {
+        if why == Verdict::Weak && self.lost.contains(&Some(Verdict::Weak)) {
+            self.lost = [None; BANKS];
+            return true;
+        }
         if let Some(slot) = self.lost.get_mut(self.active) {
             *slot = Some(why);
         }
         self.active = (self.active + 1) % BANKS;
         self.rebuild(jets);
+        false
     }
 
     fn rebuild(&mut self, jets: &[JetSettings]) {

@@ -1,11 +1,12 @@
 //! Modes of the attitude loop and the only ways between them.
 //!
 //! ```text
-//!   Drift ──separated──► Damp ──slow, Earth seen──► Level ──heading read──► Coarse ──settled──► Fine
-//!                         ▲ │                          │                       ▲                 │
-//!                         │ └──slow, no Earth──► Search│                       └──commanded──────┘
-//!                         └────────── Earth lost, tilted away ─────────────────┘
+//!   Drift ──separated──► Damp ──Earth seen──► Level ──heading read──► Coarse ──settled──► Fine
+//!                        ▲  │                 ▲  │                      ▲                 │
+//!                        │  └─slow─► Search ──┘  │                      └──commanded──────┘
+//!                        └────────── Earth lost, tilted away ───────────┘
 //! ```
+//! Fine falls back to Coarse while something it needs is doubted (a gyro, yaw, the horizon for long).
 //! Every mode falls back to Drift (valves shut) when jets may not fire.
 
 use super::{observer::Heading, settings::SteeringSettings};
@@ -61,12 +62,18 @@ pub struct View {
     pub can_fire: bool,
     /// Some rate is above the damping threshold.
     pub turning: bool,
-    /// The horizon sensor has both edges.
-    pub locked: bool,
+    /// Some rate is near the end of its gyro's range.
+    pub fast: bool,
+    /// The horizon sensor has seen the Earth since it was last forgotten: the way down is known.
+    pub seen: bool,
+    /// Time since the sensor last saw it, s.
+    pub unseen_s: f32,
+    /// Horizon and gyros contradict each other while levelling.
+    pub contradiction: bool,
     /// How far the attitude estimate is.
     pub heading: Heading,
-    /// The gyrocompass has had its settling time.
-    pub settled: bool,
+    /// The gyrocompass has had its settling time, and nothing is doubted that fine hold needs.
+    pub fit: bool,
     /// Time in the present mode, s.
     pub in_mode_s: f32,
     /// Patience without a horizon, s.
@@ -81,6 +88,8 @@ pub struct View {
 
 /// Tilt beyond which hold has plainly failed, rad (30°).
 const FALLEN_RAD: f32 = 0.52;
+/// Tilt below which a horizon sensor that works must see the Earth, rad (10°).
+const IN_SIGHT_RAD: f32 = 0.17;
 
 /// Mode after `now`.
 pub fn next(now: Mode, view: &View) -> Mode {
@@ -90,31 +99,36 @@ pub fn next(now: Mode, view: &View) -> Mode {
     let blind = view.heading == Heading::Blind;
     match now {
         Mode::Drift => Mode::Damp,
+        // Straight from tumbling to turning toward the Earth: stopping between the two would cost gas.
+        Mode::Damp if view.seen && !view.fast => Mode::Level,
         Mode::Damp if view.turning => Mode::Damp,
-        Mode::Damp if view.locked => Mode::Level,
         Mode::Damp if view.in_mode_s > view.lost_s => Mode::Search,
         Mode::Damp => Mode::Damp,
-        Mode::Search if view.locked || view.in_mode_s > 2.0 * view.search_turn_s => Mode::Damp,
+        Mode::Search if view.seen => Mode::Level,
+        Mode::Search if view.in_mode_s > 3.0 * view.search_turn_s => Mode::Damp,
         Mode::Search => Mode::Search,
-        Mode::Level if blind && view.in_mode_s > view.lost_s => Mode::Damp,
+        Mode::Level if view.contradiction || (blind && view.in_mode_s > view.lost_s) => Mode::Damp,
+        // Where the Earth ought to be there is none: it was not the Earth, or the gyros have carried it off.
+        Mode::Level if view.unseen_s > view.lost_s && view.tilt_rad < IN_SIGHT_RAD => Mode::Damp,
         Mode::Level if matches!(view.heading, Heading::Known(_)) => Mode::Coarse,
         Mode::Level => Mode::Level,
         Mode::Coarse | Mode::Fine if blind || view.tilt_rad > FALLEN_RAD => Mode::Damp,
-        Mode::Coarse if view.wanted == Hold::Fine && view.settled && view.near => Mode::Fine,
+        Mode::Coarse if view.wanted == Hold::Fine && view.fit && view.near => Mode::Fine,
         Mode::Coarse => Mode::Coarse,
-        Mode::Fine if view.wanted == Hold::Coarse => Mode::Coarse,
+        Mode::Fine if view.wanted == Hold::Coarse || !view.fit => Mode::Coarse,
         Mode::Fine => Mode::Fine,
     }
 }
 
-/// Rate wanted of an axis during the search: one turn about roll, then one about pitch.
+/// Rate wanted of an axis during the search: one turn about roll, then one at half the rate about pitch, which has
+/// more inertia.
 pub fn search_rate(axis: usize, since: u32, now: u32, steering: &SteeringSettings) -> f32 {
     let rate = steering.search_rate_deg_s * DEG;
     let turning_s = now.wrapping_sub(since) as f32 / TICKS_PER_S as f32;
     let about_roll = turning_s < 400.0 / steering.search_rate_deg_s;
     match axis {
         0 if about_roll => rate,
-        1 if !about_roll => rate,
+        1 if !about_roll => 0.5 * rate,
         _ => 0.0,
     }
 }
@@ -127,9 +141,12 @@ mod tests {
         wanted: Hold::Fine,
         can_fire: true,
         turning: false,
-        locked: true,
+        fast: false,
+        seen: true,
+        unseen_s: 0.0,
+        contradiction: false,
         heading: Heading::Known(0),
-        settled: true,
+        fit: true,
         in_mode_s: 1.0,
         lost_s: 20.0,
         search_turn_s: 800.0,
@@ -148,7 +165,7 @@ mod tests {
 
     #[test]
     fn no_earth_leads_to_search_and_back() {
-        let lost = View { locked: false, heading: Heading::Blind, in_mode_s: 21.0, ..CALM };
+        let lost = View { seen: false, heading: Heading::Blind, in_mode_s: 21.0, ..CALM };
         assert_eq!(next(Mode::Damp, &lost), Mode::Search);
         assert_eq!(next(Mode::Search, &lost), Mode::Search);
         assert_eq!(next(Mode::Search, &View { in_mode_s: 2000.0, ..lost }), Mode::Damp);

@@ -20,16 +20,28 @@ pub struct RateObserver {
 impl RateObserver {
     /// One attitude step of `dt_s`.
     ///
-    /// `kick_rad_s`: rate change commanded from the jets in this step. `learn`: whether the disturbance may
+    /// `gyro_rad_s`: none while the gyro tells nothing; the rate then goes on as foretold. `kick_rad_s`: rate change
+    /// known to fall into this step, from jets and from the body's own turning. `learn`: whether the disturbance may
     /// be learned now (not while film starts or stops).
-    pub fn step(&mut self, gyro_rad_s: f32, kick_rad_s: f32, learn: bool, gains: &RateGains, dt_s: f32) {
+    pub fn step(&mut self, gyro_rad_s: Option<f32>, kick_rad_s: f32, learn: bool, gains: &RateGains, dt_s: f32) {
         let predicted = self.rate_rad_s + kick_rad_s + self.disturbance_rad_s2 * dt_s;
+        let Some(gyro_rad_s) = gyro_rad_s else {
+            (self.rate_rad_s, self.innovation_rad_s) = (predicted, 0.0);
+            return;
+        };
         self.innovation_rad_s = gyro_rad_s - predicted;
         self.rate_rad_s = predicted + gains.rate * self.innovation_rad_s;
         if learn {
             let next = self.disturbance_rad_s2 + gains.disturbance_per_s * self.innovation_rad_s;
             self.disturbance_rad_s2 = math::clamp(next, -gains.largest_rad_s2, gains.largest_rad_s2);
         }
+    }
+
+    /// Takes a correction of rate and disturbance from elsewhere: the horizon sensor in a gyro's stead.
+    pub fn lean(&mut self, rate_rad_s: f32, disturbance_rad_s2: f32, gains: &RateGains) {
+        self.rate_rad_s += rate_rad_s;
+        let next = self.disturbance_rad_s2 + disturbance_rad_s2;
+        self.disturbance_rad_s2 = math::clamp(next, -gains.largest_rad_s2, gains.largest_rad_s2);
     }
 
     /// Starts anew from a gyro reading.
@@ -71,7 +83,7 @@ mod tests {
         let mut observer = RateObserver::default();
         let truth = 3.2e-6;
         for step in 0..25_000 {
-            observer.step(truth * 0.02 * (step + 1) as f32, 0.0, true, &gains, 0.02);
+            observer.step(Some(truth * 0.02 * (step + 1) as f32), 0.0, true, &gains, 0.02);
         }
         // Five time constants: 0.7 % is left.
         assert!((observer.disturbance_rad_s2 / truth - 1.0).abs() < 0.01);
@@ -81,7 +93,7 @@ mod tests {
     fn a_known_kick_leaves_no_innovation() {
         let gains = RateGains::new(1.0, 100.0, 2e-3, 0.02);
         let mut observer = RateObserver::default();
-        observer.step(1e-4, 1e-4, true, &gains, 0.02);
+        observer.step(Some(1e-4), 1e-4, true, &gains, 0.02);
         assert_eq!(observer.innovation_rad_s, 0.0);
         assert_eq!(observer.disturbance_rad_s2, 0.0);
     }

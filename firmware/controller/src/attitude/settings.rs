@@ -17,13 +17,16 @@ settings_group! {
         tilt_time_s: f32 = 60.0, 1.0 ..= 1000.0, "s", "Time in which the horizon sensor pulls the gyros' roll and pitch its way.";
         yaw_time_s: f32 = 600.0, 60.0 ..= 10000.0, "s", "Time in which the gyrocompass takes out a yaw error.";
         drift_time_s: f32 = 3000.0, 100.0 ..= 100000.0, "s", "Time in which the drift of the pitch and yaw gyros is learned.";
-        drift_limit_deg_h: f32 = 5.0, 0.0 ..= 100.0, "deg/h", "Largest gyro drift the estimate will believe.";
+        drift_limit_deg_h: f32 = 5.0, 0.0 ..= 100.0, "deg/h", "Largest gyro drift the estimate will believe while horizon and gyros agree.";
         rate_time_s: f32 = 1.0, 0.1 ..= 20.0, "s", "Smoothing of the body rates.";
         disturbance_time_s: f32 = 100.0, 10.0 ..= 5000.0, "s", "Time in which a steady disturbance torque is learned.";
         gyro_range_deg_s: f32 = 5.0, 0.5 ..= 100.0, "deg/s", "Gyro readings beyond this are taken as saturated.";
-        horizon_gate_deg: f32 = 0.3, 0.1 ..= 10.0, "deg", "A horizon reading further than this from the estimate is not used.";
+        horizon_gate_deg: f32 = 0.3, 0.1 ..= 10.0, "deg", "Horizon readings that on the mean of 3 s are further than this from the estimate are not used.";
+        horizon_noise_deg: f32 = 0.2, 0.01 ..= 10.0, "deg", "Scatter of the horizon readings above which the sensor counts as noisy.";
         horizon_agree_samples: u32 = 30, 1 ..= 1000, "samples", "Readings in a row that must agree before a distrusted horizon sensor is used again.";
-        horizon_doubt_s: f32 = 900.0, 10.0 ..= 10000.0, "s", "Longest hold on gyros alone; past it the vehicle levels itself anew.";
+        horizon_doubt_s: f32 = 900.0, 10.0 ..= 10000.0, "s", "Longest hold on gyros alone while the horizon sensor shows no Earth; past it the vehicle levels itself anew. Fine hold ends then in any case.";
+        horizon_hold_s: f32 = 5400.0, 10.0 ..= 100000.0, "s", "Longest hold on gyros alone while the sensor shows an Earth elsewhere (the Sun in its scan).";
+        yaw_moved_deg: f32 = 0.8, 0.1 ..= 10.0, "deg", "Yaw by which the compass may move the estimate against the gyros within half an hour; beyond it yaw is doubtful.";
         level_time_s: f32 = 5.0, 1.0 ..= 60.0, "s", "Horizon blending time while levelling, before the heading is known.";
         level_rate_time_s: f32 = 15.0, 2.0 ..= 200.0, "s", "Time in which the orbital rate in body axes is learned while levelling.";
         heading_wait_s: f32 = 120.0, 10.0 ..= 2000.0, "s", "Levelling time before the heading is read from the orbital rate.";
@@ -36,13 +39,19 @@ settings_group! {
     SteeringSettings = "steering" {
         crab: u32 = 1, 0 ..= 1, "0 or 1", "1 yaws the camera to follow the ground's drift; 0 leaves yaw at zero.";
         damp_rate_deg_s: f32 = 0.05, 0.005 ..= 1.0, "deg/s", "Tip-off rates are taken off until all three are below this.";
-        search_rate_deg_s: f32 = 0.5, 0.05 ..= 3.0, "deg/s", "Turning rate while looking for the Earth.";
+        watch_s: f32 = 150.0, 0.0 ..= 3600.0, "s", "After tip-off the tumbling vehicle looks out for the Earth for so long before it takes its rates off.";
+        search_rate_deg_s: f32 = 0.5, 0.05 ..= 3.0, "deg/s", "Turning rate about roll while looking for the Earth; about pitch half of it.";
+        capture_rate_deg_s: f32 = 0.15, 0.01 ..= 3.0, "deg/s", "Turning rate toward the Earth and to the heading before the compass has settled: slow turns cost little gas.";
         lost_s: f32 = 20.0, 1.0 ..= 600.0, "s", "Time without a horizon, after damping, before the search begins.";
         coarse_factor: f32 = 3.0, 1.0 ..= 10.0, "–", "Coarse deadbands are this many times the fine ones.";
-        quiet_lead_s: f32 = 0.6, 0.1 ..= 30.0, "s", "The state for a quiet burst is placed this long before the shutter opens.";
+        noisy_factor: f32 = 1.5, 1.0 ..= 10.0, "–", "Fine deadbands are this many times wider while the horizon sensor is noisy.";
+        quiet_lead_s: f32 = 1.6, 0.1 ..= 30.0, "s", "The state for a quiet burst is placed this long before the shutter opens: before film starts.";
         quiet_hold_s: f32 = 3.0, 0.0 ..= 60.0, "s", "Ordinary firing is held off from this long before the shutter opens.";
         quiet_factor: f32 = 2.0, 1.0 ..= 10.0, "–", "During a burst nothing fires inside this many fine deadbands.";
         quiet_longest_s: f32 = 40.0, 1.0 ..= 600.0, "s", "Longest burst a single placement is meant to cover; later placements follow at this interval.";
+        film_feed_forward: u32 = 1, 0 ..= 1, "0 or 1", "1 tells the rate estimate of the film's momentum and places the state against the kick to come; 0 leaves both to the gyros.";
+        kick_least_deg_s: f32 = 0.0015, 0.0 ..= 1.0, "deg/s", "A start-up that turns the vehicle by less than this does not show the sense of the reels.";
+        kick_watch_s: f32 = 2.0, 0.2 ..= 30.0, "s", "Time from film start after which the gyros' answer is held against the kick told.";
     }
 }
 

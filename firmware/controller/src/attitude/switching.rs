@@ -58,6 +58,17 @@ pub struct Pulse {
 }
 
 impl AxisLaw {
+    /// A law that asks for nothing.
+    pub const IDLE: Self = Self {
+        deadband_rad: f32::MAX,
+        lead_s: 0.0,
+        rate_limit_rad_s: 0.0,
+        fill: 0.0,
+        minimum_us: 0,
+        longest_us: 0,
+        lockout_us: 0,
+    };
+
     /// Pulse for holding the angle, if one is due. `widen` multiplies the deadband.
     pub fn hold(&self, state: &AxisState, widen: f32) -> Option<Pulse> {
         let band = self.deadband_rad * widen;

@@ -7,6 +7,7 @@ settings_group! {
     CameraSettings = "camera" {
         kind: u32 = 0, 0 ..= 1, "0 strip, 1 framing", "Kind of camera.";
         frame_length_m: f32 = 0.114, 0.005 ..= 1.0, "m", "Length of film that counts as one frame (strip), or of the picture (framing).";
+        focal_length_m: f32 = 1.0, 0.02 ..= 10.0, "m", "Focal length: image speed over V/h.";
         speed_step_m_s: f32 = 1e-4, 1e-6 ..= 0.01, "m/s", "Speed of one step of the motion-compensation programme: film (strip) or platen (framing).";
         speed_step_min: u32 = 50, 1 ..= 65535, "steps", "Slowest speed obeyed.";
         speed_step_max: u32 = 1500, 1 ..= 65535, "steps", "Fastest speed obeyed.";

@@ -8,12 +8,14 @@
 //! - `roller`: the roller's position loop;
 //! - `reels`: size of the packs, tension, and the on-board balance of film;
 //! - `watch`: what stops the film;
-//! - `transport`: the states.
+//! - `transport`: the states;
+//! - `secure`: cut and seal.
 
 mod meter;
 mod reels;
 mod reference;
 mod roller;
+mod secure;
 pub mod settings;
 mod status;
 #[cfg(test)]

@@ -24,6 +24,8 @@ pub(crate) enum End {
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Reel {
     end: End,
+    /// Film measured on it lies close to the bare core.
+    pub empty: bool,
     last: Option<u32>,
     /// Counts since start.
     counts: i32,
@@ -55,6 +57,7 @@ impl Reel {
     pub fn new(end: End, settings: &FilmSettings, metered: i32) -> Self {
         let mut reel = Self {
             end,
+            empty: false,
             last: None,
             counts: 0,
             history: [(0, 0.0); SLOTS],
@@ -134,6 +137,9 @@ impl Reel {
         if radius_m.is_nan() || radius_m <= 0.1 * settings.core_radius_m {
             return;
         }
+        if radius_m < (1.0 + settings.empty_share) * settings.core_radius_m {
+            self.empty = true;
+        }
         let share = radius_m / self.expected_radius_m - 1.0;
         self.residual = Some(self.residual.map_or(share, |before| 0.5 * (before + share)));
         self.correct_radius();
@@ -161,6 +167,22 @@ impl Reel {
             End::Supply => self.gave_m(ticks, settings) - looped_m,
             End::TakeUp => self.gave_m(ticks, settings) + looped_m,
         }
+    }
+
+    /// Which end of the film it holds.
+    pub fn end(&self) -> End {
+        self.end
+    }
+
+    /// Counts since start.
+    pub fn counts(&self) -> i32 {
+        self.counts
+    }
+
+    /// How far the arm has moved in the last `ticks` ticks (at most 15), m.
+    pub fn arm_moved_m(&self, ticks: usize) -> f32 {
+        let (_, then_m) = self.before(ticks);
+        self.arm_before_m - then_m
     }
 
     /// Film in one count at the present radius, m.

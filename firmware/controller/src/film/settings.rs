@@ -56,12 +56,23 @@ settings_group! {
         stuck_speed_m_s: f32 = 0.003, 0.0 ..= 0.5, "m/s", "Below this speed asked, standing still proves nothing.";
         stuck_current_a: f32 = 0.8, 0.01 ..= 50.0, "A", "The roller's motor never needs this much for long.";
         stuck_ticks: u32 = 12, 2 ..= 100, "ticks", "Time of standing still, or of too much current, that stops the motors.";
-        retry_wait_ticks: u32 = 100, 10 ..= 60000, "ticks", "Rest before the one new attempt after film was stuck.";
+        slide_current_a: f32 = 0.1, 0.005 ..= 50.0, "A", "Roller current that, with both loops moving as if no film passed between them, means that film is held in the gate.";
+        slide_ticks: u32 = 6, 2 ..= 100, "ticks", "Time of those signs that stops the motors.";
+        runaway_m_s: f32 = 0.05, 0.005 ..= 2.0, "m/s", "Film faster than it is asked to be by this much runs away.";
+        runaway_ticks: u32 = 3, 2 ..= 100, "ticks", "Time of running away that stops the motors.";
+        retry_wait_ticks: u32 = 100, 10 ..= 60000, "ticks", "Rest before the one new attempt after film was stuck or the supply overran.";
         limit_ticks: u32 = 5, 2 ..= 1000, "ticks", "Time that an arm must be at its limit to be believed.";
         invalid_ticks: u32 = 5, 2 ..= 1000, "ticks", "Time that a gauge must talk nonsense before the film is stopped.";
         jump_counts: u32 = 2000, 10 ..= 1000000, "counts", "More roller counts than this in a tick are not film.";
         residual_limit: f32 = 0.015, 0.001 ..= 0.5, "of length", "Roller and reels disagree when their lengths differ by this share.";
         residual_counts: u32 = 512, 16 ..= 65536, "counts", "Reel counts over which lengths are compared.";
+        empty_share: f32 = 0.02, 0.0 ..= 1.0, "of core radius", "A supply reel measured this close to its bare core is empty.";
+        leader_length_m: f32 = 3.0, 0.0 ..= 100.0, "m", "Film led on before it is cut, so that the last picture lies inside the take-up reel.";
+        tail_length_m: f32 = 1.5, 0.05 ..= 20.0, "m", "Film that the take-up reel winds in after the cut: more than lies between knife and reel.";
+        tail_speed_m_s: f32 = 0.05, 0.005 ..= 0.5, "m/s", "Speed at which the tail is wound in.";
+        tail_limit_ticks: u32 = 6000, 10 ..= 60000, "ticks", "Longest time of winding in the tail.";
+        cut_ticks: u32 = 50, 1 ..= 6000, "ticks", "Time for the knife to act.";
+        seal_ticks: u32 = 100, 1 ..= 6000, "ticks", "Time for the closure to act.";
     }
 }
 

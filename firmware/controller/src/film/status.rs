@@ -19,6 +19,8 @@ pub enum Demand {
         /// Length, m, above zero.
         length_m: f32,
     },
+    /// Film led on, cut, its tail wound in, and its way into the capsule shut. Cannot be undone.
+    Secure,
 }
 
 /// What the transport is doing.
@@ -31,9 +33,11 @@ pub enum Demand {
 ///     │  └──────────────── Evening ◄─── RunningDown ◄─── RunningUp ◄──► Steady
 ///     │                                 Rest, Hold
 ///     └── Resting (one retry after a wait) ◄──── any fault ────► Stopped (until acknowledged)
+///
+///   Holding ─ Secure ─► Leading ─► Evening ─► Braked ─► Cutting ─► Tailing ─► Sealing ─► Secured
 /// ```
 ///
-/// Only [`super::Transport::step`] moves between them; only `acknowledge` leaves `Stopped`.
+/// Only [`super::Transport::step`] moves between them; only `acknowledge`, or securing, leaves `Stopped`.
 #[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
 pub enum State {
     /// Motors off, brakes on; the arms keep the tension.
@@ -57,6 +61,16 @@ pub enum State {
     Resting,
     /// Braked by a fault until the ground acknowledges it.
     Stopped,
+    /// Film moving on so that the last picture lies inside the take-up reel.
+    Leading,
+    /// Under the brakes, the knife at work.
+    Cutting,
+    /// The take-up reel winding in the tail that the knife left.
+    Tailing,
+    /// Under the brakes, the closure at work.
+    Sealing,
+    /// Cut and sealed as commanded; the film does not move any more. Nothing on board observes it.
+    Secured,
 }
 
 /// Why the film was stopped.
@@ -71,6 +85,12 @@ pub enum Fault {
     Slack,
     /// A loop emptied to its limit: a reel does not give.
     Tight,
+    /// The supply gave more film than the roller took: it is slack, but whole.
+    Overrun,
+    /// Film runs faster than anything asked of it.
+    Runaway,
+    /// The supply has come to its end and the film has left its core.
+    Empty,
     /// Reels turn and the roller's counter does not.
     CounterDead,
     /// Gauges gave no numbers, or impossible ones, for too long.
@@ -94,7 +114,7 @@ pub struct Status {
     pub fault: Option<Fault>,
     /// Attempts made again after film was stuck, since the last acknowledgement.
     pub retries: u8,
-    /// Film left down to the reserve is used up: no run begins.
+    /// Film left down to the reserve is used up, by film counted or by the supply reel's own size: no run begins.
     pub reserve_reached: bool,
     /// Tension before and after the roller as the arms show it, N.
     pub tension_n: [f32; 2],

@@ -13,27 +13,35 @@ use crate::math;
 /// The film transport.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Transport {
-    settings: FilmSettings,
-    count_m: f32,
-    status: Status,
-    meter: Meter,
-    supply: Reel,
-    take_up: Reel,
-    reference: Reference,
+    pub(super) settings: FilmSettings,
+    pub(super) count_m: f32,
+    pub(super) status: Status,
+    pub(super) meter: Meter,
+    pub(super) supply: Reel,
+    pub(super) take_up: Reel,
+    pub(super) reference: Reference,
     watch: Watch,
     /// Last arm readings that were numbers, m.
-    arms_m: [f32; 2],
-    roller: Roller,
+    pub(super) arms_m: [f32; 2],
+    pub(super) roller: Roller,
     /// Speed that the reels follow, m/s.
     reel_speed_m_s: f32,
-    ticks_in_state: u32,
+    pub(super) ticks_in_state: u32,
     good_ticks: u32,
+    /// The last picture lies inside the take-up reel.
+    pub(super) led: bool,
+    /// Counter of the take-up reel when it began to wind in the tail.
+    pub(super) tail_from: i32,
     /// The advance asked for has been begun.
     advance_taken: bool,
     /// Last sample, and for how many ticks nothing has changed under the brakes.
     last: FilmSample,
     quiet_ticks: u32,
 }
+
+/// Arms that moved less than this share of their travel over so many ticks stand still.
+const STILL_SHARE: f32 = 0.04;
+const LOOK_BACK: usize = 10;
 
 /// Ticks after which every window has seen nothing but rest.
 const QUIET_TICKS: u32 = 40;
@@ -55,6 +63,8 @@ impl Transport {
             reel_speed_m_s: 0.0,
             ticks_in_state: 0,
             good_ticks: 0,
+            led: false,
+            tail_from: 0,
             advance_taken: false,
             last: FilmSample::default(),
             quiet_ticks: 0,
@@ -78,6 +88,7 @@ impl Transport {
     pub fn acknowledge(&mut self) {
         self.status.fault = None;
         self.status.retries = 0;
+        self.supply.empty = false;
         if self.status.state == State::Stopped {
             self.enter(State::Braked);
         }
@@ -91,7 +102,7 @@ impl Transport {
             return FilmDrive::REST;
         }
         let quiet = demand == Demand::Rest
-            && matches!(self.status.state, State::Braked | State::Stopped)
+            && matches!(self.status.state, State::Braked | State::Stopped | State::Secured)
             && *sample == self.last;
         self.quiet_ticks = if quiet { self.quiet_ticks.saturating_add(1) } else { 0 };
         self.last = *sample;
@@ -102,7 +113,7 @@ impl Transport {
             self.advance_taken = false;
             self.status.arrived = false;
         }
-        if self.unbraked() {
+        if self.unbraked() && self.status.state != State::Tailing {
             let asked_m_s = self.reference.speed_m_s(self.count_m);
             let seen = Seen {
                 settings: &self.settings,
@@ -112,6 +123,7 @@ impl Transport {
                 current_a: sample.roller_current_a,
                 asked_m_s,
                 count_m: self.count_m,
+                near_end: self.status.reserve_reached,
                 bad,
             };
             // Loops that are still being put in order are out of order by right.
@@ -121,10 +133,15 @@ impl Transport {
             }
         }
         self.transition(demand);
+        self.secure(demand);
         if !self.unbraked() {
             self.good_ticks = 0;
             self.report();
-            return FilmDrive::REST;
+            return self.braked_drive();
+        }
+        if self.status.state == State::Tailing {
+            self.report();
+            return self.wind_tail();
         }
         self.move_reference(demand);
         self.judge(demand);
@@ -157,7 +174,8 @@ impl Transport {
     /// The demand, brought to rest if it is no sensible one or film is down to the reserve.
     fn permitted(&mut self, demand: Demand) -> Demand {
         let used_m = self.meter.counts as f32 * self.count_m;
-        self.status.reserve_reached = used_m > self.settings.load_length_m - self.settings.reserve_length_m;
+        let counted = used_m > self.settings.load_length_m - self.settings.reserve_length_m;
+        self.status.reserve_reached = counted || self.supply.empty;
         let sensible = |x: f32, most: f32| x > 0.0 && x <= most;
         match demand {
             Demand::Run { .. } | Demand::Advance { .. } if self.status.reserve_reached => Demand::Rest,
@@ -168,10 +186,13 @@ impl Transport {
     }
 
     fn unbraked(&self) -> bool {
-        !matches!(self.status.state, State::Braked | State::Resting | State::Stopped)
+        !matches!(
+            self.status.state,
+            State::Braked | State::Resting | State::Stopped | State::Cutting | State::Sealing | State::Secured
+        )
     }
 
-    fn enter(&mut self, state: State) {
+    pub(super) fn enter(&mut self, state: State) {
         if self.status.state != state {
             self.status.state = state;
             self.ticks_in_state = 0;
@@ -180,15 +201,18 @@ impl Transport {
     }
 
     fn stop(&mut self, fault: Fault) {
-        let again = fault == Fault::Stuck && self.status.retries == 0;
+        let again = matches!(fault, Fault::Stuck | Fault::Overrun) && self.status.retries == 0;
         self.status.fault = Some(fault);
         self.enter(if again { State::Resting } else { State::Stopped });
     }
 
     fn transition(&mut self, demand: Demand) {
+        if self.cut_begun() {
+            return;
+        }
         let settings = self.settings;
         match self.status.state {
-            State::Braked if demand != Demand::Rest => {
+            State::Braked if demand != Demand::Rest && !(demand == Demand::Secure && self.led) => {
                 self.reference.rest_at(self.meter.counts);
                 self.watch.clear();
                 self.supply.relax();
@@ -207,8 +231,16 @@ impl Transport {
                     self.reference.aim(length_m, self.count_m);
                     self.enter(State::Advancing);
                 }
+                Demand::Secure => {
+                    self.reference.aim(self.settings.leader_length_m, self.count_m);
+                    self.enter(State::Leading);
+                }
                 Demand::Hold | Demand::Advance { .. } => {}
             },
+            State::Leading if self.reference.ended() && self.near_end() => {
+                self.led = true;
+                self.enter(State::Evening);
+            }
             State::Advancing => {
                 if demand == Demand::Rest {
                     self.enter(State::RunningDown);
@@ -227,14 +259,17 @@ impl Transport {
             State::RunningDown => match demand {
                 Demand::Run { .. } => self.enter(State::RunningUp),
                 Demand::Rest if self.reference.still() => self.enter(State::Evening),
-                Demand::Hold | Demand::Advance { .. } if self.reference.still() => self.enter(State::Holding),
+                Demand::Hold | Demand::Advance { .. } | Demand::Secure if self.reference.still() => {
+                    self.enter(State::Holding);
+                }
                 _ => {}
             },
             State::Evening => match demand {
-                Demand::Rest if self.evened() || self.ticks_in_state > settings.centring_ticks => {
+                Demand::Rest | Demand::Secure if self.evened() || self.ticks_in_state > settings.centring_ticks => {
                     self.enter(State::Braked);
                 }
                 Demand::Rest => {}
+                Demand::Secure if self.led => {}
                 _ => self.enter(State::Readying),
             },
             State::Resting if demand == Demand::Rest => self.enter(State::Braked),
@@ -242,14 +277,25 @@ impl Transport {
                 self.status.retries = self.status.retries.saturating_add(1);
                 self.enter(State::Braked);
             }
-            State::Braked | State::Resting | State::Stopped => {}
+            State::Braked
+            | State::Resting
+            | State::Stopped
+            | State::Leading
+            | State::Cutting
+            | State::Tailing
+            | State::Sealing
+            | State::Secured => {}
         }
     }
 
     /// Waits until both loops are in order, so that no run begins with slack film.
     fn make_ready(&mut self) {
         let limit_m = 0.5 * self.settings.arm_limit_share * self.settings.arm_travel_m;
-        let ordered = self.arms_m.iter().all(|arm_m| math::abs(*arm_m) < limit_m);
+        // Nor with a reel that still turns backwards to clear its loop: it would run on when film starts.
+        let still_m = STILL_SHARE * self.settings.arm_travel_m;
+        let still = |reel: &Reel| math::abs(reel.arm_moved_m(LOOK_BACK)) < still_m;
+        let ordered =
+            self.arms_m.iter().all(|arm_m| math::abs(*arm_m) < limit_m) && still(&self.supply) && still(&self.take_up);
         self.good_ticks = if ordered { self.good_ticks.saturating_add(1) } else { 0 };
         if self.good_ticks >= self.settings.ready_ticks {
             self.watch.clear();
@@ -278,7 +324,7 @@ impl Transport {
             (State::RunningUp | State::Steady, Demand::Run { speed_m_s }) => {
                 self.reference.run(speed_m_s, &self.settings, self.count_m);
             }
-            (State::Advancing, _) => self.reference.advance(&self.settings, self.count_m),
+            (State::Advancing | State::Leading, _) => self.reference.advance(&self.settings, self.count_m),
             _ => self.reference.run(0.0, &self.settings, self.count_m),
         }
         // A reference that ran away would be chased at full speed once the film came free.
@@ -335,7 +381,7 @@ impl Transport {
             take_up_duty: self.take_up.duty(&self.settings, take_up_m, reel_m_s, reel_m_s2),
             brake: false,
             clamp: false,
-            platen_step: 0,
+            ..FilmDrive::REST
         }
     }
 

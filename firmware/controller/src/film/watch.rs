@@ -12,12 +12,19 @@ const LOOK_BACK: usize = 10;
 /// The same for film under a turning roller, which must be told from coarse reel counts.
 const LONG_LOOK_BACK: usize = 15;
 
+/// Ticks over which the loops are asked whether they move apart.
+const LOOP_LOOK_BACK: usize = 6;
+/// Share of the way that film held in the gate would move each arm by which it is taken to be held.
+const HELD_SHARE: f32 = 0.25;
+
 /// Counters of the watches.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Watch {
     still_ticks: u32,
     sliding_ticks: u32,
     current_ticks: u32,
+    caught_ticks: u32,
+    runaway_ticks: u32,
     slack_ticks: [u32; 2],
     tight_ticks: [u32; 2],
     bad_ticks: u32,
@@ -34,6 +41,8 @@ pub(crate) struct Seen<'a> {
     /// Speed asked of the roller, m/s.
     pub asked_m_s: f32,
     pub count_m: f32,
+    /// The film counted has come near the end of the load, or the supply reel is down to its core.
+    pub near_end: bool,
     /// A gauge gave nonsense in this tick.
     pub bad: bool,
 }
@@ -56,10 +65,15 @@ impl Watch {
         let too_much = math::abs(seen.current_a) > settings.stuck_current_a;
         let overdrawn = lasts(&mut self.current_ticks, too_much, settings.stuck_ticks);
         let moved_m_s = seen.meter.gained(3) as f32 * seen.count_m / (3.0 * TICK_S);
+        let runs_away = moved_m_s - seen.asked_m_s > settings.runaway_m_s;
+        if lasts(&mut self.runaway_ticks, runs_away, settings.runaway_ticks) {
+            return Some(Fault::Runaway);
+        }
         let still = seen.asked_m_s > settings.stuck_speed_m_s && moved_m_s < settings.stuck_share * seen.asked_m_s;
         let stuck = lasts(&mut self.still_ticks, still, settings.stuck_ticks);
         let sliding = lasts(&mut self.sliding_ticks, slides(seen), settings.stuck_ticks);
-        if !(overdrawn || stuck || sliding) {
+        let caught = lasts(&mut self.caught_ticks, caught(seen), settings.slide_ticks);
+        if !(overdrawn || stuck || sliding || caught) {
             return None;
         }
         // Both sides show film passing the roller while nothing is counted: the counter is dead, not the
@@ -85,10 +99,27 @@ impl Watch {
             let reel_m = reel.gave_m(LOOK_BACK, settings);
             let drawn_m = if side == 0 { roller_m - reel_m } else { reel_m - roller_m };
             let coarse_m = 3.0 * reel.count_m(settings);
-            return Some(if drawn_m > coarse_m { Fault::Broken } else { Fault::Slack });
+            return Some(match (drawn_m > coarse_m, side) {
+                (_, 0) if seen.near_end => Fault::Empty,
+                (true, _) => Fault::Broken,
+                (false, 0) => Fault::Overrun,
+                (false, _) => Fault::Slack,
+            });
         }
         None
     }
+}
+
+/// Whether film is held in the gate while the roller slides on under it: the roller draws more than film on its
+/// way ever needs, the supply's loop fills and the take-up's empties. Reels are too coarse to say so this soon.
+fn caught(seen: &Seen) -> bool {
+    let settings = seen.settings;
+    let least_m = 0.5 * HELD_SHARE * seen.asked_m_s * LOOP_LOOK_BACK as f32 * TICK_S;
+    let [supply, take_up] = seen.reels;
+    seen.asked_m_s > settings.stuck_speed_m_s
+        && math::abs(seen.current_a) > settings.slide_current_a
+        && supply.arm_moved_m(LOOP_LOOK_BACK) > least_m
+        && -take_up.arm_moved_m(LOOP_LOOK_BACK) > least_m
 }
 
 /// Whether neither side shows a good part of the film that the roller counts. Says nothing before that is

@@ -47,7 +47,7 @@ macro_rules! flags {
 }
 
 flags! {
-    GyroInvalid = 0, "A gyro reading was not a number or out of range and the last good one was used, or a gyro no longer moves and the jets are shut.";
+    GyroInvalid = 0, "A gyro reading was not a number or out of range and the last good one was used, or a gyro no longer moves.";
     GyroSaturated = 1, "A gyro is at the end of its range.";
     HorizonInvalid = 2, "A horizon reading was not a number or only repeated itself; it was not used.";
     HorizonDistrusted = 3, "The horizon sensor disagrees with the gyros; attitude is held on the gyros.";
@@ -67,6 +67,18 @@ flags! {
     QuietBroken = 17, "A jet fired inside a quiet time.";
     ShutterFault = 18, "The shutter did not follow its command.";
     FilmImbalance = 19, "Metered film and reel turns disagree.";
+    FilmLoop = 20, "A loop of film ran full or empty; the motors are off.";
+    FilmRunaway = 21, "Film ran faster than it was asked to; the motors are off.";
+    KickReversed = 22, "The film's kick turned the vehicle the wrong way; it is no longer fed forward.";
+    SpeedDoubtful = 23, "The film speed of the coming pass does not fit the V/h sent beside it.";
+    GyroDoubtful = 24, "A gyro tells nothing or drifts more than it should; what it measured is taken from the horizon sensor where that can be.";
+    YawDoubtful = 25, "The gyrocompass moved yaw further than the gyros allow; yaw may be wrong, and hold is coarse until a new load.";
+    HorizonNoisy = 26, "The horizon sensor is noisy; the deadbands are wider.";
+    PulsesFrequent = 27, "The jets fire more often in hold than they should.";
+    ThrustOdd = 28, "The jets give more or less than they were told to.";
+    GasTrend = 29, "Gas goes faster than the valves account for, or faster than hold should cost.";
+    AttitudeDiverged = 30, "Capture or hold failed again and again; the jets are shut until a new load.";
+    CameraLimit = 31, "The camera ran into its limit of time or film and was switched off.";
 }
 
 #[cfg(test)]

@@ -52,7 +52,7 @@ impl Inputs {
             *stale = if fresh == *kept && !*at_end { stale.saturating_add(1) } else { 0 };
             *kept = fresh;
         }
-        flags.put(Flag::GyroInvalid, invalid || !self.gyros_live());
+        flags.put(Flag::GyroInvalid, invalid || self.gyro_live() != [true; 3]);
         flags.put(Flag::GyroSaturated, saturated);
         self.gyro_rad_s.into()
     }
@@ -67,9 +67,9 @@ impl Inputs {
         fresh
     }
 
-    /// Whether no gyro has gone without a fresh reading for so long that it must be dead.
-    pub fn gyros_live(&self) -> bool {
-        self.stale.iter().all(|&steps| steps < DEAD_STEPS)
+    /// Which gyros have not gone without a fresh reading for so long that they must be dead.
+    pub fn gyro_live(&self) -> [bool; 3] {
+        self.stale.map(|steps| steps < DEAD_STEPS)
     }
 
     /// Horizon sample: one that is no angle, or only repeats itself, counts as a sample without lock.

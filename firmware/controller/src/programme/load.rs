@@ -54,6 +54,10 @@ pub enum Command {
     Speed(u16),
     /// Attitude hold wanted.
     Hold(Hold),
+    /// Film cut and sealed. Cannot be undone.
+    Secure,
+    /// V/h under the camera at this time, worked out apart from the image speeds: in units of 10 nrad/s, 24 bits.
+    Expect(u32),
 }
 
 /// A decoded load, not yet judged against the vehicle's state.
@@ -213,7 +217,8 @@ impl Load {
                     }
                 }
                 Command::Speed(step) if step > against.most_speed => return Err(LoadError::Entry(number)),
-                Command::Speed(_) | Command::Hold(_) => {}
+                Command::Secure if on_since.is_some() => return Err(LoadError::Camera(number)),
+                Command::Speed(_) | Command::Hold(_) | Command::Secure | Command::Expect(_) => {}
             }
         }
         if on_since.is_some() { Err(LoadError::LeftOn) } else { Ok(()) }
@@ -239,6 +244,8 @@ impl Command {
             Self::Hold(Hold::Fine) => (4, 0, 0),
             Self::Hold(Hold::Coarse) => (4, 1, 0),
             Self::Hold(Hold::Drift) => (4, 2, 0),
+            Self::Secure => (5, 0, 0),
+            Self::Expect(v_over_h) => (6, (v_over_h >> 16) as u8, v_over_h as u16),
         }
     }
 
@@ -250,6 +257,8 @@ impl Command {
             (4, 0, 0) => Self::Hold(Hold::Fine),
             (4, 1, 0) => Self::Hold(Hold::Coarse),
             (4, 2, 0) => Self::Hold(Hold::Drift),
+            (5, 0, 0) => Self::Secure,
+            (6, high, low) => Self::Expect(u32::from(high) << 16 | u32::from(low)),
             _ => return None,
         })
     }

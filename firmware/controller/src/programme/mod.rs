@@ -9,8 +9,14 @@ use self::{
 };
 use crate::{
     attitude::{mode::Hold, orbit::Ephemeris, quiet::Burst},
+    exposure::CameraSettings,
     io::TICKS_PER_S,
+    math,
 };
+
+/// Most that a rounded image speed may differ from the exact one, in steps: half of one, and what two ways of
+/// working it out may differ.
+const ROUNDED_STEPS: f32 = 0.52;
 
 /// A command found later than this is not carried out, unless it makes safe. s.
 const LATE_S: u32 = 1;
@@ -32,6 +38,8 @@ pub struct Programme {
     /// Commands discarded because their time had passed.
     pub late: u16,
     suspended: bool,
+    /// V/h that came with the load for one moment, in 10 nrad/s, and the image speed then in force.
+    expected: Option<(u32, u16)>,
 }
 
 /// What has been commanded, up to now.
@@ -47,6 +55,8 @@ pub struct Commanded {
     pub speed_step: u16,
     /// Attitude hold.
     pub hold: Hold,
+    /// Film to be cut and sealed.
+    pub secure: bool,
 }
 
 /// Orbit constants before any load: they keep a low polar orbit's rate and ask for no crab to matter.
@@ -60,7 +70,8 @@ const NO_EPHEMERIS: Ephemeris = Ephemeris {
 };
 
 /// Before any command.
-const NOTHING: Commanded = Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine };
+const NOTHING: Commanded =
+    Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine, secure: false };
 
 impl Default for Programme {
     fn default() -> Self {
@@ -76,6 +87,7 @@ impl Default for Programme {
             last_refusal: None,
             late: 0,
             suspended: false,
+            expected: None,
         }
     }
 }
@@ -132,6 +144,8 @@ impl Programme {
                 self.state = Commanded { camera_on: true, slit, interval_ticks, ..self.state };
             }
             Command::Hold(hold) => self.state.hold = hold,
+            Command::Secure => self.state.secure = true,
+            Command::Expect(v_over_h) => self.expected = Some((v_over_h, self.state.speed_step)),
         }
     }
 
@@ -160,6 +174,16 @@ impl Programme {
     /// Counter of the load in force, zero before the first.
     pub fn counter(&self) -> u16 {
         self.counter.unwrap_or(0)
+    }
+
+    /// Whether the image speed in force when a V/h came for comparison is another than that V/h makes through the
+    /// lens, by more than rounding to a whole step explains. The two come from the ground by separate roads.
+    pub fn speed_doubtful(&self, camera: &CameraSettings) -> bool {
+        let Some((v_over_h, speed_step)) = self.expected else { return false };
+        let wanted_steps = v_over_h as f32 * 1e-8 * camera.focal_length_m / camera.speed_step_m_s;
+        let off = math::abs(wanted_steps - f32::from(speed_step));
+        // A NaN here is a doubt, too.
+        !(off <= ROUNDED_STEPS)
     }
 
     /// Whether the programme is suspended.
@@ -191,7 +215,7 @@ impl Programme {
                 Command::CameraOn { slit, interval_ticks } => {
                     return Commanded { camera_on: true, slit, interval_ticks, ..coming };
                 }
-                Command::CameraOff | Command::Hold(_) => {}
+                Command::CameraOff | Command::Hold(_) | Command::Secure | Command::Expect(_) => {}
             }
         }
         coming
@@ -207,7 +231,7 @@ impl Programme {
                         return Some(Burst { on_tick, off_tick: entry.tick });
                     }
                 }
-                Command::Speed(_) | Command::Hold(_) => {}
+                Command::Speed(_) | Command::Hold(_) | Command::Secure | Command::Expect(_) => {}
             }
         }
         None

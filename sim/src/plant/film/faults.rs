@@ -35,4 +35,9 @@ pub struct FilmFaults {
     pub encoder_dead: bool,
     /// Brakes stay on (`true`) or off (`false`), whatever is asked.
     pub brake_stuck: Option<bool>,
+    /// The supply reel turns freely: its motor gives no torque and its brake does not hold.
+    pub supply_free: bool,
+    /// The roller's bridge gives this share of its supply, −1…1, whatever it is asked, as long as it has power:
+    /// a relay takes the power from all bridges when the brakes go on.
+    pub bridge_stuck: Option<f64>,
 }

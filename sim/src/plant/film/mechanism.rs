@@ -14,10 +14,12 @@
 //! strain of film on the reels, and the film's own momentum on leaving a pack (2·10⁻⁶ N·m at the demo's
 //! speed).
 //!
-//! The scheme is semi-implicit Euler (rates first, then positions with the new rates), which is the
-//! leapfrog scheme seen at half steps: no numerical damping, and stable while ω·h < 2 for the fastest
-//! mode. The sub-step is taken so that ω·h ≤ 0.8 for a bound on that mode; what a camera sees lies below
-//! 30 Hz, where ω·h < 0.1.
+//! As long as they are linear all through a tick, they are solved exactly in one step ([`super::exact`]). What
+//! is left, the ticks in which a shaft starts or stops, a loop is slack, an arm is on its stop or a motor at its
+//! limit, goes by sub-steps. Their scheme is semi-implicit Euler (rates first, then positions with the new
+//! rates), which is the leapfrog scheme seen at half steps: no numerical damping, and stable while ω·h < 2 for
+//! the fastest mode. The sub-step is taken so that ω·h ≤ 0.8 for a bound on that mode; what a camera sees lies
+//! below 30 Hz, where ω·h < 0.1. `tests/film/solver.rs` holds both against a general-purpose solver.
 
 use super::faults::{FilmFaults, Jam};
 use super::motor::Shaft;
@@ -64,6 +66,8 @@ pub struct Motion {
     pub(super) take_up_arm: Arm,
     pub(super) supply_loop: Span,
     pub(super) take_up_loop: Span,
+    /// Length of the tail between knife and take-up reel once the film has been cut, m.
+    pub(super) tail_m: Option<f64>,
 }
 
 /// What stays the same during one call.
@@ -83,6 +87,14 @@ pub struct Held {
     pub(super) take_up_friction_nm: f64,
     /// Body's acceleration about +y, rad/s²: shafts lag behind it.
     pub(super) body_rad_s2: f64,
+    /// What holds film or roller.
+    pub(super) jam: Option<Jam>,
+    /// Film moved over roller turned: 1 without slip.
+    pub(super) grip: f64,
+    /// What a splice under the film adds to the roller's radius, m.
+    pub(super) bump_m: f64,
+    /// Share of the film's strength that the weakest piece in the loops has.
+    pub(super) strength: f64,
 }
 
 /// What went by during one call.
@@ -91,6 +103,8 @@ pub struct Passed {
     pub(super) supply_m: f64,
     pub(super) gate_m: f64,
     pub(super) take_up_m: f64,
+    /// Part of it that came from the tail of cut film.
+    pub(super) tail_m: f64,
     /// Energy from the bus, J; what the motors feed back is burnt in a resistor and not counted.
     pub(super) energy_j: f64,
     pub(super) supply_speed_m_s: f64,
@@ -99,7 +113,19 @@ pub struct Passed {
     pub(super) roller_current_a: f64,
 }
 
+/// Lever at which the film runs over the roller turned to `turn_rad`, m.
+#[inline]
+pub(super) fn lever_m(film: &FilmParameters, held: &Held, turn_rad: f64) -> f64 {
+    (film.roller.radius_m * (1.0 + film.roller.eccentricity * turn_rad.cos()) + held.bump_m) * held.grip
+}
+
 impl Held {
+    /// Torque ripple of the roller's gear and motor, N·m.
+    #[inline]
+    pub(super) fn ripple_nm(&self, film: &FilmParameters, turn_rad: f64) -> f64 {
+        film.roller.ripple_nm * (film.roller.ripples_per_turn * turn_rad).sin()
+    }
+
     /// Friction that the faults add is in here; drives are what the bridges put out.
     pub(super) fn friction(film: &FilmParameters, faults: &FilmFaults, braked: bool, clamped: bool) -> [f64; 3] {
         let brake = f64::from(u8::from(braked));
@@ -113,8 +139,9 @@ impl Held {
             None => {}
         }
         let stall = if faults.take_up_stalled { 1e3 } else { 0.0 };
+        let supply_brake = if faults.supply_free { 0.0 } else { brake };
         [
-            film.supply.drag_nm + brake * film.supply.brake_nm,
+            film.supply.drag_nm + supply_brake * film.supply.brake_nm,
             roller,
             film.take_up.drag_nm + brake * film.take_up.brake_nm + stall,
         ]
@@ -122,22 +149,15 @@ impl Held {
 }
 
 /// Advances `motion` by all of `held`'s sub-steps.
-pub fn advance(
-    film: &FilmParameters,
-    constants: &Constants,
-    faults: &FilmFaults,
-    held: &Held,
-    motion: &mut Motion,
-) -> Passed {
+pub fn advance(film: &FilmParameters, constants: &Constants, held: &Held, motion: &mut Motion) -> Passed {
     let mut passed = Passed::default();
     let h = held.step_s;
-    let web_held = faults.jam == Some(Jam::Web);
-    let grip = 1.0 - faults.slip;
+    let web_held = held.jam == Some(Jam::Web);
     let mut m = *motion;
     let body = held.body_rad_s2;
     for _ in 0..held.steps {
         let turn = m.roller.angle_rad;
-        let contact_m = film.roller.radius_m * (1.0 + film.roller.eccentricity * turn.cos()) * grip;
+        let contact_m = lever_m(film, held, turn);
         let gate_open = !web_held && m.supply_loop.film_m > 0.0;
         let lever_m = if gate_open { contact_m } else { 0.0 };
         let mut supply_speed = m.supply.rate_rad_s * held.supply_radius_m;
@@ -148,11 +168,13 @@ pub fn advance(
             constants.supply.path_m + 2.0 * m.supply_arm.at_m,
             gate_speed - supply_speed + 2.0 * m.supply_arm.speed_m_s,
             &constants.supply,
+            held.strength,
         );
         m.take_up_loop.pull(
             constants.take_up.path_m + 2.0 * m.take_up_arm.at_m,
             take_up_speed - gate_speed + 2.0 * m.take_up_arm.speed_m_s,
             &constants.take_up,
+            held.strength,
         );
         let (before_n, after_n) = (m.supply_loop.tension_n, m.take_up_loop.tension_n);
 
@@ -166,7 +188,7 @@ pub fn advance(
         let supply_nm = film.supply.motor.constant_nm_a * supply_a + before_n * held.supply_radius_m
             - film.supply.viscous_nm_s * m.supply.rate_rad_s
             - film.supply.spin * held.supply_inertia * body;
-        let ripple_nm = film.roller.ripple_nm * (film.roller.ripples_per_turn * turn).sin();
+        let ripple_nm = held.ripple_nm(film, turn);
         let roller_nm = film.roller.motor.constant_nm_a * roller_a + (after_n - before_n) * lever_m
             - film.roller.viscous_nm_s * m.roller.rate_rad_s
             + if held.roller_v == 0.0 { 0.0 } else { ripple_nm }
@@ -187,7 +209,16 @@ pub fn advance(
         // A reel whose film has parted neither gives nor takes film: its end turns with it.
         supply_speed = if m.supply_loop.broken { 0.0 } else { m.supply.rate_rad_s * held.supply_radius_m };
         gate_speed = m.roller.rate_rad_s * lever_m;
-        take_up_speed = if m.take_up_loop.broken { 0.0 } else { m.take_up.rate_rad_s * held.take_up_radius_m };
+        take_up_speed = m.take_up.rate_rad_s * held.take_up_radius_m;
+        if let Some(tail_m) = &mut m.tail_m {
+            let wound_m = (h * take_up_speed).min(*tail_m);
+            *tail_m -= wound_m;
+            passed.take_up_m += wound_m;
+            passed.tail_m += wound_m;
+        }
+        if m.take_up_loop.broken {
+            take_up_speed = 0.0;
+        }
         m.supply_loop.film_m += h * (supply_speed - gate_speed);
         m.take_up_loop.film_m += h * (gate_speed - take_up_speed);
         passed.supply_m += h * supply_speed;

@@ -14,13 +14,17 @@
 //! h = J_s·v/R_s + J_r·v/r − J_t·v/R_t: positive with a full supply, negative with a full take-up, near
 //! zero in between.
 
+mod exact;
 pub mod faults;
+mod linear;
 pub mod mechanism;
 pub mod motor;
 pub mod parameters;
 pub mod platen;
 pub mod reel;
+pub mod seal;
 pub mod shutter;
+pub mod splice;
 mod view;
 pub mod web;
 
@@ -29,10 +33,13 @@ use std::f64::consts::TAU;
 use stillframe_controller::io::{FilmDrive, FilmSample};
 
 pub use faults::{FilmFaults, Jam, Side};
+use linear::Kept;
 use mechanism::{Constants, Held, Motion, Passed};
 pub use parameters::{FilmError, FilmParameters, GaugeParameters, RollerParameters};
 use platen::Platen;
-use reel::Pack;
+use reel::{Pack, Size};
+pub use seal::Seal;
+use splice::Effect;
 
 /// What the body feels of one step of the film.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -49,7 +56,14 @@ pub struct FilmPlant {
     constants: Constants,
     supply_pack: Pack,
     take_up_pack: Pack,
+    /// Sizes of supply and take-up with the film that is on them now.
+    sizes: [Size; 2],
     motion: Motion,
+    kept: Kept,
+    sub_steps_only: bool,
+    seal: Seal,
+    /// Turning senses wait to be swapped until the film stands.
+    swap_due: bool,
     platen: Platen,
     faults: FilmFaults,
     clamped: bool,
@@ -95,10 +109,15 @@ impl FilmPlant {
             span.tension_n = arm.middle_tension_n;
         }
         let threaded_m = motion.supply_loop.film_m + motion.take_up_loop.film_m;
-        Self {
+        let mut plant = Self {
             supply_pack: pack(film.supply.core_radius_m),
             take_up_pack: pack(film.take_up.core_radius_m),
+            sizes: [Size::default(); 2],
             motion,
+            kept: Kept::default(),
+            sub_steps_only: false,
+            seal: Seal::Open,
+            swap_due: false,
             platen: Platen::default(),
             faults: FilmFaults::default(),
             clamped: film.roller.clamp_n > 0.0,
@@ -113,7 +132,16 @@ impl FilmPlant {
             asleep: false,
             constants,
             film: film.clone(),
-        }
+        };
+        plant.measure_reels();
+        plant
+    }
+
+    fn measure_reels(&mut self) {
+        self.sizes = [
+            self.supply_pack.size(self.supply_m, self.film.supply.hub_inertia_kg_m2),
+            self.take_up_pack.size(self.wound_m, self.film.take_up.hub_inertia_kg_m2),
+        ];
     }
 
     /// Goes on by `dt_s` with `drive` held; `body_rad_s2` is the body's acceleration about its +y.
@@ -122,17 +150,23 @@ impl FilmPlant {
     pub fn advance(&mut self, dt_s: f64, drive: &FilmDrive, body_rad_s2: f64) -> Reaction {
         let braked = self.faults.brake_stuck.unwrap_or(drive.brake);
         let idle = braked && drive.roller_duty == 0.0 && drive.supply_duty == 0.0 && drive.take_up_duty == 0.0;
-        if self.asleep && idle && drive.platen_step == 0 && body_rad_s2.abs() < 0.1 {
+        if self.asleep && idle && drive.platen_step == 0 && body_rad_s2.abs() < 0.1 && !self.severs(drive) {
             return Reaction::default();
         }
         self.asleep = false;
+        self.cut_and_seal(drive);
         self.clamped = drive.clamp && self.film.roller.clamp_n > 0.0;
         if let Some(platen) = &self.film.platen {
             self.platen.advance(platen, dt_s, drive.platen_step);
         }
         let held = self.hold(dt_s, drive, braked, body_rad_s2);
         let tension_n = self.motion.supply_loop.tension_n + self.motion.take_up_loop.tension_n;
-        let passed = mechanism::advance(&self.film, &self.constants, &self.faults, &held, &mut self.motion);
+        let exact = if self.sub_steps_only {
+            None
+        } else {
+            exact::advance(&self.film, &self.constants, &mut self.kept, &held, &mut self.motion)
+        };
+        let passed = exact.unwrap_or_else(|| mechanism::advance(&self.film, &self.constants, &held, &mut self.motion));
         let tension_now_n = self.motion.supply_loop.tension_n + self.motion.take_up_loop.tension_n;
         self.book(dt_s, &passed, (tension_now_n - tension_n) / dt_s);
         self.power_w = passed.energy_j / dt_s + if drive.brake { 0.0 } else { self.film.brake_release_w };
@@ -146,6 +180,17 @@ impl FilmPlant {
     }
 
     fn hold(&self, dt_s: f64, drive: &FilmDrive, braked: bool, body_rad_s2: f64) -> Held {
+        let splices = &self.film.splices;
+        let splice = if splices.is_empty() {
+            Effect::NONE
+        } else {
+            Effect::of(splices, self.wound_m + self.motion.take_up_loop.film_m, &self.motion)
+        };
+        // Whoever puts the brakes on takes the power from the bridges.
+        let powered = !drive.brake;
+        let roller_duty = self.faults.bridge_stuck.filter(|_| powered).map_or(drive.roller_duty, |duty| duty as f32);
+        let supply_duty = if self.faults.supply_free { 0.0 } else { drive.supply_duty };
+        let [supply, take_up] = self.sizes;
         let steps = (dt_s / self.constants.longest_step_s).ceil().max(1.0);
         let [supply_friction_nm, roller_friction_nm, take_up_friction_nm] =
             Held::friction(&self.film, &self.faults, braked, self.clamped);
@@ -157,17 +202,21 @@ impl FilmPlant {
         Held {
             step_s: dt_s / steps,
             steps: steps as u32,
-            supply_v: volts(drive.supply_duty),
-            roller_v: volts(drive.roller_duty),
+            supply_v: volts(supply_duty),
+            roller_v: volts(roller_duty),
             take_up_v: volts(drive.take_up_duty),
-            supply_radius_m: self.supply_radius_m(),
-            take_up_radius_m: self.take_up_radius_m(),
-            supply_inertia: self.supply_inertia_kg_m2(),
-            take_up_inertia: self.take_up_inertia_kg_m2(),
+            supply_radius_m: supply.radius_m,
+            take_up_radius_m: take_up.radius_m,
+            supply_inertia: supply.inertia_kg_m2,
+            take_up_inertia: take_up.inertia_kg_m2,
             supply_friction_nm,
             roller_friction_nm,
             take_up_friction_nm,
             body_rad_s2,
+            jam: self.faults.jam,
+            grip: 1.0 - self.faults.slip,
+            bump_m: splice.bump_m,
+            strength: splice.strength,
         }
     }
 
@@ -184,6 +233,7 @@ impl FilmPlant {
             tension_rate_n_s: if dt_s > 0.0 { tension_rate_n_s } else { 0.0 },
         };
         self.roller_current_a = passed.roller_current_a;
+        self.measure_reels();
         if self.supply_m <= 0.0 {
             // The film is not fastened to the core: its end slips off.
             self.motion.supply_loop.broken = true;
@@ -191,6 +241,7 @@ impl FilmPlant {
     }
 
     fn fall_asleep(&mut self) {
+        self.swap_if_due();
         let m = &mut self.motion;
         let still = m.supply.rate_rad_s == 0.0
             && m.roller.rate_rad_s == 0.0
@@ -209,9 +260,10 @@ impl FilmPlant {
 
     fn momentum_from_motion(&self) -> f64 {
         let film = &self.film;
-        film.supply.spin * self.supply_inertia_kg_m2() * self.motion.supply.rate_rad_s
+        let [supply, take_up] = self.sizes;
+        film.supply.spin * supply.inertia_kg_m2 * self.motion.supply.rate_rad_s
             + film.roller.spin * film.roller.inertia_kg_m2 * self.motion.roller.rate_rad_s
-            + film.take_up.spin * self.take_up_inertia_kg_m2() * self.motion.take_up.rate_rad_s
+            + film.take_up.spin * take_up.inertia_kg_m2 * self.motion.take_up.rate_rad_s
     }
 
     /// What the gauges show. `shutter_open` is passed on from the shutter's light sensor.
@@ -254,6 +306,27 @@ impl FilmPlant {
             Side::Supply => self.motion.supply_loop.broken = true,
             Side::TakeUp => self.motion.take_up_loop.broken = true,
         }
+    }
+
+    /// Takes film as threaded the other way round: both reels turn against the sense they had before, as soon as
+    /// they stand still.
+    pub fn swap_turning_senses(&mut self) {
+        self.swap_due = !self.swap_due;
+        self.swap_if_due();
+    }
+
+    fn swap_if_due(&mut self) {
+        let still = self.motion.supply.rate_rad_s == 0.0 && self.motion.take_up.rate_rad_s == 0.0;
+        if self.swap_due && still {
+            self.film.supply.spin = -self.film.supply.spin;
+            self.film.take_up.spin = -self.film.take_up.spin;
+            self.swap_due = false;
+        }
+    }
+
+    /// Leaves out the exact steps: every tick goes by sub-steps, as a check on them.
+    pub fn sub_steps_only(&mut self) {
+        self.sub_steps_only = true;
     }
 
     /// Gives the supply arm a speed, m/s, as a knock would.

@@ -3,6 +3,7 @@
 use super::motor::Motor;
 use super::platen::PlatenParameters;
 use super::reel::ReelParameters;
+use super::splice::Splice;
 use super::web::{ArmParameters, WebParameters};
 
 /// Metering roller: it sets the length, carries the encoder and drives the film.
@@ -76,6 +77,10 @@ pub struct FilmParameters {
     pub platen: Option<PlatenParameters>,
     /// Gauges.
     pub gauges: GaugeParameters,
+    /// Film between the roller's contact and the knife, m.
+    pub knife_m: f64,
+    /// Joins in the film.
+    pub splices: Vec<Splice>,
 }
 
 /// A number of [`FilmParameters`] that cannot be.
@@ -155,6 +160,8 @@ impl Default for FilmParameters {
                 clamp_n: 0.0,
             },
             platen: None,
+            knife_m: 0.15,
+            splices: Vec::new(),
             gauges: GaugeParameters {
                 roller_counts_per_turn: 32_768.0,
                 reel_counts_per_turn: 1024.0,

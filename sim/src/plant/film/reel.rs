@@ -39,7 +39,23 @@ pub struct Pack {
     pub line_density_kg_m: f64,
 }
 
+/// Radius and inertia of a reel with its film.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Size {
+    /// Outer radius of the film, m.
+    pub radius_m: f64,
+    /// Inertia of film, hub and drive, kg·m².
+    pub inertia_kg_m2: f64,
+}
+
 impl Pack {
+    /// Radius and inertia with `length_m` of film on a hub of this inertia.
+    pub fn size(&self, length_m: f64, hub_inertia_kg_m2: f64) -> Size {
+        let radius_m = self.radius_m(length_m);
+        let square_m2 = radius_m * radius_m + self.core_radius_m * self.core_radius_m;
+        Size { radius_m, inertia_kg_m2: hub_inertia_kg_m2 + 0.5 * self.mass_kg(length_m) * square_m2 }
+    }
+
     /// Outer radius with `length_m` of film wound on, m: √(r0² + L·t/π). Nothing below zero length.
     pub fn radius_m(&self, length_m: f64) -> f64 {
         (self.core_radius_m * self.core_radius_m + length_m.max(0.0) * self.thickness_m / PI).sqrt()

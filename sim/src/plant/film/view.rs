@@ -1,6 +1,6 @@
 //! The film plant's truth, to be read and never written.
 
-use super::FilmPlant;
+use super::{FilmPlant, Seal};
 
 impl FilmPlant {
     /// Angular momentum of reels and roller about body +y, relative to the body, N·m·s.
@@ -47,14 +47,29 @@ impl FilmPlant {
         self.wound_m
     }
 
-    /// Film in both loops, m.
+    /// Film in both loops, and the tail of cut film, m.
     pub fn loops_m(&self) -> f64 {
-        self.motion.supply_loop.film_m + self.motion.take_up_loop.film_m
+        self.motion.supply_loop.film_m + self.motion.take_up_loop.film_m + self.tail_m()
     }
 
     /// Film loaded less film accounted for, m: zero but for rounding.
     pub fn ledger_residual_m(&self) -> f64 {
         self.film.load_m - (self.supply_m + self.loops_m() + self.wound_m)
+    }
+
+    /// Film between knife and take-up reel after the cut, m; zero before it and once it is wound in.
+    pub fn tail_m(&self) -> f64 {
+        self.motion.tail_m.unwrap_or(0.0)
+    }
+
+    /// Whether the film has been cut.
+    pub fn is_cut(&self) -> bool {
+        self.motion.tail_m.is_some()
+    }
+
+    /// The closure of the film's way into the capsule.
+    pub fn seal(&self) -> Seal {
+        self.seal
     }
 
     /// Tension before and after the roller, N.
@@ -80,22 +95,22 @@ impl FilmPlant {
 
     /// Radius of the film on the supply reel, m.
     pub fn supply_radius_m(&self) -> f64 {
-        self.supply_pack.radius_m(self.supply_m)
+        self.sizes[0].radius_m
     }
 
     /// Radius of the film on the take-up reel, m.
     pub fn take_up_radius_m(&self) -> f64 {
-        self.take_up_pack.radius_m(self.wound_m)
+        self.sizes[1].radius_m
     }
 
     /// Inertia of the supply reel with its film, kg·m².
     pub fn supply_inertia_kg_m2(&self) -> f64 {
-        self.film.supply.hub_inertia_kg_m2 + self.supply_pack.inertia_kg_m2(self.supply_m)
+        self.sizes[0].inertia_kg_m2
     }
 
     /// Inertia of the take-up reel with its film, kg·m².
     pub fn take_up_inertia_kg_m2(&self) -> f64 {
-        self.film.take_up.hub_inertia_kg_m2 + self.take_up_pack.inertia_kg_m2(self.wound_m)
+        self.sizes[1].inertia_kg_m2
     }
 
     /// Mass of the film on the supply reel, kg.

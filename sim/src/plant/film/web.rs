@@ -99,15 +99,17 @@ pub struct Span {
 impl Span {
     /// Finds the tension from how far the path (m) is longer than the film in it and how fast (m/s) that
     /// grows. Slack film has none; film beyond its strength parts and stays parted.
+    ///
+    /// `strength` is the weakest piece's share of the film's own strength.
     #[inline]
-    pub fn pull(&mut self, path_m: f64, growth_m_s: f64, rate: &SpanRate) {
+    pub fn pull(&mut self, path_m: f64, growth_m_s: f64, rate: &SpanRate, strength: f64) {
         let stretch_m = path_m - self.film_m;
         self.tension_n = if self.broken || stretch_m <= 0.0 {
             0.0
         } else {
             (rate.stiffness_n_m * stretch_m + rate.damping_n_s_m * growth_m_s).max(0.0)
         };
-        if self.tension_n > rate.breaking_n {
+        if self.tension_n > rate.breaking_n * strength {
             self.broken = true;
             self.tension_n = 0.0;
         }

@@ -72,6 +72,8 @@ pub struct Plant {
     up: [f64; 3],
     /// Momentum of the reels at the body's own time, N·m·s.
     reel_nms: f64,
+    /// Film's impulse on the body in the last tick, N·m·s.
+    last_kick_nms: f64,
     jets: Jets,
     edges: Vec<FlowEdge>,
     flowing: u32,
@@ -132,6 +134,7 @@ impl Plant {
             horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
             mass_film_m: film.wound_m(),
             reel_nms: 0.0,
+            last_kick_nms: 0.0,
             tick: 0,
             behind_s: 0.0,
             edges: Vec::new(),
@@ -214,8 +217,9 @@ impl Plant {
         let mut edges = std::mem::take(&mut self.edges);
         self.jets.tick(&actuators.jets, actuators.latch_open, &mut edges);
         let film_speed_before_m_s = self.film.speed_m_s();
-        let reaction = self.film.advance(TICK_S, &actuators.film, 0.0);
+        let reaction = self.film.advance(TICK_S, &actuators.film, self.pitch_acceleration_rad_s2());
         let kick_nms = -reaction.momentum_change_nms;
+        self.last_kick_nms = kick_nms;
         let open = self.shutter.advance(&actuators.shutter);
         let quiet = edges.is_empty() && kick_nms == 0.0 && instants_s.is_empty();
         if quiet {
@@ -233,6 +237,16 @@ impl Plant {
             self.slow_update()?;
         }
         Ok(open)
+    }
+
+    /// Acceleration about body +y that reels and roller feel in the coming tick: by what flows now, by the slow
+    /// torques, and by the film's own last kick.
+    fn pitch_acceleration_rad_s2(&self) -> f64 {
+        if self.film.asleep() {
+            return 0.0;
+        }
+        let torque_nm = self.push.torque_nm.y + self.slow_torque_nm.y + self.last_kick_nms / TICK_S;
+        torque_nm / self.mass.inertia_kg_m2[(1, 1)]
     }
 
     fn horizon_view(&self) -> HorizonView {

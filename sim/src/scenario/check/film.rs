@@ -37,12 +37,13 @@ pub fn check_load(film: &Film, key: &str, cx: &mut Context) {
         let label = format!("allowed: less than load_m = {}", film.load_m);
         cx.refuse(&key, message, label, "Film already on the take-up reel is part of the load.");
     }
-    let swing = film.arm_spring_n_per_m * film.arm_travel_m;
+    // An arm takes in twice its way.
+    let swing = film.arm_spring_n_per_m.unwrap_or(15.0) * 2.0 * film.arm_travel_m.unwrap_or(0.040);
     if swing > film.tension_n || film.tension_n + swing > film.break_tension_n {
         let key = format!("{key}.arm_spring_n_per_m");
-        let message = format!("{key} = {} swings the tension by {swing:.2} N", film.arm_spring_n_per_m);
+        let message = format!("{key} = {} swings the tension by {swing:.2} N", film.arm_spring_n_per_m.unwrap_or(15.0));
         let label = format!("tension_n = {} must stay above 0 and below break_tension_n", film.tension_n);
-        let help = "Spring × arm_travel_mm is added to and taken from the tension at the ends of the arm's way. \
+        let help = "Spring × twice arm_travel_mm is added to and taken from the tension at the ends of the arm's way. \
                     Soften the spring or shorten the way.";
         cx.refuse(&key, message, label, help);
     }

@@ -72,7 +72,7 @@ impl Before {
 fn on_time_s(action: &Action) -> f64 {
     match action {
         Action::Camera(camera) => camera.for_s,
-        Action::Mode(_) => 0.0,
+        Action::Mode(_) | Action::CutAndSeal(_) => 0.0,
     }
 }
 
@@ -182,7 +182,7 @@ pub(super) fn film_asked(scenario: &Scenario, orbit: Size, cx: &mut Context) {
         .iter()
         .filter_map(|command| match &command.kind {
             Action::Camera(on) => Some(on),
-            Action::Mode(_) => None,
+            Action::Mode(_) | Action::CutAndSeal(_) => None,
         })
         .map(|on| match &camera.kind {
             CameraKind::Strip(_) => on.for_s * speed,

@@ -52,7 +52,14 @@ union! {
         Camera(CameraOn) = "camera",
         /// Change of the attitude mode.
         Mode(ModeChange) = "mode",
+        /// Film led on, cut, its tail wound in and its way into the capsule shut. Cannot be undone.
+        CutAndSeal(NoAmount) = "cut_and_seal",
     }
+}
+
+record! {
+    /// A command that needs no amount.
+    NoAmount {}
 }
 
 record! {

@@ -3,7 +3,7 @@
 use super::command::one_time;
 use super::time::Utc;
 use crate::scenario::read::context::Context;
-use crate::scenario::read::spec::{number, plain, text};
+use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::tagged::Tagged;
 use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, NONE, PERCENT, PPM, SECOND};
 use crate::{choice, record, union};
@@ -67,13 +67,23 @@ union! {
         /// Gas leaks out, through a jet's seat (with its torque) or from the tank (without).
         GasLeak(GasLeak) = "gas_leak",
         /// Film does not move at the roller.
-        FilmJam(Bare) = "film_jam",
-        /// Film parts between roller and take-up reel.
-        FilmBreak(Bare) = "film_break",
+        FilmJam(FilmJam) = "film_jam",
+        /// Film parts.
+        FilmBreak(FilmBreak) = "film_break",
         /// The take-up reel's motor gives no torque.
         TakeUpStalled(Bare) = "take_up_stalled",
+        /// The supply reel turns freely: its motor gives no torque and its brake does not hold.
+        SupplyOverrun(Bare) = "supply_overrun",
+        /// The roller's bridge gives a voltage of its own as long as it has power.
+        FilmRunaway(FilmRunaway) = "film_runaway",
         /// The roller turns more than the film moves.
         MeteringSlip(MeteringSlip) = "metering_slip",
+        /// The load's film speeds are off by whole steps of their table.
+        SpeedStepOff(SpeedStepOff) = "speed_step_off",
+        /// The load's camera-off is missing; the camera would stay on as long as a load may ask.
+        CameraOffLost(Bare) = "camera_off_lost",
+        /// Film is threaded so that both reels turn against the sense that the flight code believes.
+        ReelSenseReversed(Bare) = "reel_sense_reversed",
         /// The shutter does not close.
         ShutterStuckOpen(Bare) = "shutter_stuck_open",
         /// The shutter does not open.
@@ -189,6 +199,58 @@ record! {
         jet: Option<String> = "jet", text(24).optional();
         /// Gas lost.
         rate_kg_s: f64 = "rate_g_h", number(GRAM_H, 0.0, 100_000.0);
+    }
+}
+
+choice! {
+    /// Where film is held.
+    JamPlace {
+        /// The roller does not turn.
+        Roller = "roller",
+        /// Film is caught in the gate and the roller slides under it.
+        Gate = "gate",
+    }
+}
+
+record! {
+    /// Film that does not move.
+    FilmJam {
+        /// What is held.
+        place: JamPlace = "where", plain().or_text("roller");
+    }
+}
+
+choice! {
+    /// Side of the metering roller.
+    FilmSide {
+        /// Between supply reel and roller.
+        Supply = "supply",
+        /// Between roller and take-up reel.
+        TakeUp = "take_up",
+    }
+}
+
+record! {
+    /// Parted film.
+    FilmBreak {
+        /// Where it parts.
+        side: FilmSide = "side", plain().or_text("take_up");
+    }
+}
+
+record! {
+    /// A bridge that is stuck.
+    FilmRunaway {
+        /// Share of the supply voltage that it gives.
+        duty: f64 = "duty_percent", number(PERCENT, -100.0, 100.0).or(100.0);
+    }
+}
+
+record! {
+    /// A wrong table of film speeds.
+    SpeedStepOff {
+        /// Steps added to every speed.
+        steps: f64 = "steps", whole(-100.0, 100.0).or(1.0);
     }
 }
 

@@ -121,6 +121,8 @@ units! {
     BAR = "pressure", "bar", "bar", 1e5;
     /// Gigapascal.
     GPA = "pressure", "GPa", "gpa", 1e9;
+    /// Ampere.
+    AMPERE = "current", "A", "a", 1.0;
     /// Volt.
     VOLT = "voltage", "V", "v", 1.0;
     /// Ohm.

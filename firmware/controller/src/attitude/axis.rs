@@ -1,0 +1,109 @@
+//! One axis: its law, its estimates, its watcher.
+
+use super::{
+    banks::Banks,
+    rates::{RateGains, RateObserver},
+    response::Watcher,
+    switching::AxisLaw,
+};
+use crate::{io::ATTITUDE_STEP_S, math, settings::Settings};
+
+/// One axis of the attitude loop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Axis {
+    /// Switching law.
+    pub law: AxisLaw,
+    /// Moment of inertia, kg·m².
+    pub inertia_kg_m2: f32,
+    /// Gains of `rates`.
+    pub gains: RateGains,
+    /// Rate and disturbance.
+    pub rates: RateObserver,
+    /// Do the jets obey?
+    pub watcher: Watcher,
+    /// Share of their nominal thrust that this axis' jets have been found to give.
+    pub thrust_share: f32,
+    /// Rest until the next pulse, µs.
+    pub rest_us: u32,
+    /// Rate change commanded but not yet given, and the acceleration at which it comes.
+    pending_rad_s: f32,
+    pending_rad_s2: f32,
+}
+
+impl Axis {
+    /// Axis `number` (0 roll, 1 pitch, 2 yaw).
+    pub fn new(law: AxisLaw, inertia_kg_m2: f32, number: usize, banks: &Banks, settings: &Settings) -> Self {
+        let gains = Self::gains(inertia_kg_m2, number, banks, settings);
+        let least_rad_s = least_rad_s(&gains, &law);
+        Self {
+            law,
+            inertia_kg_m2,
+            gains,
+            rates: RateObserver::default(),
+            watcher: Watcher::new(least_rad_s),
+            thrust_share: 1.0,
+            rest_us: 0,
+            pending_rad_s: 0.0,
+            pending_rad_s2: 0.0,
+        }
+    }
+
+    fn gains(inertia_kg_m2: f32, number: usize, banks: &Banks, settings: &Settings) -> RateGains {
+        let torque = banks.select(number, true).map_or(0.1, |s| s.axis_torque_nm);
+        let o = &settings.observer;
+        RateGains::new(o.rate_time_s, o.disturbance_time_s, torque / inertia_kg_m2, ATTITUDE_STEP_S)
+    }
+
+    /// Other jets from now on: what the old ones still owe is dropped. `gyro_rad_s`, if there is one, starts the rate
+    /// anew: the smoothed one lags behind what the lost bank has left, and the lag would look like the next bank's
+    /// runaway.
+    pub fn change_jets(&mut self, number: usize, banks: &Banks, settings: &Settings, gyro_rad_s: Option<f32>) {
+        self.gains = Self::gains(self.inertia_kg_m2, number, banks, settings);
+        self.watcher = Watcher::new(least_rad_s(&self.gains, &self.law));
+        self.thrust_share = 1.0;
+        if let Some(rate_rad_s) = gyro_rad_s {
+            self.rates.reset(rate_rad_s);
+        }
+        (self.pending_rad_s, self.pending_rad_s2) = (0.0, 0.0);
+    }
+
+    /// Angular acceleration of the weakest single jet that may hang open on this axis, rad/s².
+    pub fn one_jet_rad_s2(&self) -> f32 {
+        // `largest_rad_s2` is a tenth of the selected jets'; a couple's single jet gives half of that.
+        5.0 * self.gains.largest_rad_s2
+    }
+
+    /// Half the rate change of the least pulse, rad/s.
+    pub fn half_least_rad_s(&self) -> f32 {
+        0.5 * least_rad_s(&self.gains, &self.law)
+    }
+
+    /// Takes the thrust for `share` times what it was taken for.
+    pub fn fit_thrust(&mut self, share: f32) {
+        self.thrust_share = math::clamp(self.thrust_share * share, 0.3, 3.0);
+    }
+
+    /// Notes a torque of `torque_nm` about this axis for `length_s`, by its own jets or by another axis'.
+    pub fn will_turn(&mut self, torque_nm: f32, length_s: f32, own: bool) -> f32 {
+        let acceleration = self.thrust_share * torque_nm / self.inertia_kg_m2;
+        self.pending_rad_s += acceleration * length_s;
+        if own {
+            self.pending_rad_s2 = math::abs(acceleration);
+        }
+        acceleration * length_s
+    }
+
+    /// Part of the commanded rate change that falls into the step just passed.
+    pub fn coming_kick(&mut self) -> f32 {
+        let most = if self.pending_rad_s2 > 0.0 { self.pending_rad_s2 * ATTITUDE_STEP_S } else { f32::MAX };
+        let kick = math::clamp(self.pending_rad_s, -most, most);
+        self.pending_rad_s -= kick;
+        kick
+    }
+}
+
+/// Rate change of the least pulse, rad/s.
+fn least_rad_s(gains: &RateGains, law: &AxisLaw) -> f32 {
+    // `largest_rad_s2` is a tenth of what the selected jets give.
+    10.0 * gains.largest_rad_s2 * law.minimum_us as f32 * 1e-6
+}

@@ -1,0 +1,129 @@
+//! What the attitude loop tells the rest of the vehicle and the ground.
+
+use super::{
+    Attitude, axis::Axis, firing::Firing, mode::Mode, observer::Heading, quiet::Phase, rotation, rotation::Vec3,
+};
+use crate::io::BANKS;
+
+/// Angular momentum by the vehicle's own measure.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Momentum {
+    /// Inertia times estimated rate, N·m·s.
+    pub body_nms: Vec3,
+    /// Impulse commanded from the jets since the last look, N·m·s.
+    pub jets_nms: Vec3,
+    /// Disturbance as estimated, N·m.
+    pub disturbance_nm: Vec3,
+}
+
+/// What the attitude loop tells the rest of the vehicle and the ground.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Status {
+    /// Present mode.
+    pub mode: Mode,
+    /// Errors against the wanted attitude about x, y, z, rad.
+    pub error_rad: [f32; 3],
+    /// Rate errors about x, y, z, rad/s.
+    pub rate_error_rad_s: [f32; 3],
+    /// Estimated attitude against the local orbital frame, scalar first.
+    pub quaternion: [f32; 4],
+    /// Gyro drift, rad/s.
+    pub drift_rad_s: [f32; 3],
+    /// Disturbance torque, N·m.
+    pub disturbance_nm: [f32; 3],
+    /// Wanted yaw, rad.
+    pub steering_rad: f32,
+    /// Rate of the wanted yaw, rad/s.
+    pub steering_rate_rad_s: f32,
+    /// Horizon sensor believed.
+    pub horizon_trusted: bool,
+    /// Heading known.
+    pub heading_known: bool,
+    /// Where the loop stands around a burst.
+    pub phase: Phase,
+    /// Pulses fired inside quiet times.
+    pub quiet_broken: u32,
+    /// Pulses fired in all.
+    pub pulses: u32,
+    /// Banks given up.
+    pub bank_lost: [bool; BANKS],
+    /// Film's kick came with the other sign than the one told; it is not told any more.
+    pub kick_reversed: bool,
+    /// Everything that is doubted.
+    pub doubts: Doubts,
+}
+
+/// What the attitude loop doubts.
+#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Doubts {
+    /// A gyro tells nothing, or drifts by more than it should.
+    pub gyro: bool,
+    /// The compass has moved yaw further than the gyros allow.
+    pub yaw: bool,
+    /// The horizon sensor is noisy.
+    pub horizon_noisy: bool,
+    /// Pulses follow each other too fast.
+    pub pulses: bool,
+    /// Jets give more or less than told.
+    pub thrust: bool,
+    /// Capture and hold have failed again and again: jets stay shut until a new load comes.
+    pub diverged: bool,
+}
+
+impl Attitude {
+    /// Snapshot for telemetry and for the exposure sequencer.
+    pub fn status(&self) -> Status {
+        let torque = |axis: &Axis| axis.rates.disturbance_rad_s2 * axis.inertia_kg_m2;
+        let [roll, pitch, yaw] = &self.axes;
+        let q = &self.observer.q;
+        Status {
+            mode: self.mode,
+            error_rad: self.error.into(),
+            rate_error_rad_s: self.rate_error.into(),
+            quaternion: [q.w, q.i, q.j, q.k],
+            drift_rad_s: self.observer.drift_rad_s.into(),
+            disturbance_nm: [torque(roll), torque(pitch), torque(yaw)],
+            steering_rad: rotation::yaw(&self.reference),
+            steering_rate_rad_s: self.steering_rate_rad_s,
+            horizon_trusted: self.observer.trust.trusted,
+            heading_known: matches!(self.observer.heading, Heading::Known(_)),
+            phase: self.phase,
+            quiet_broken: self.quiet_broken,
+            pulses: self.pulses,
+            bank_lost: self.banks.lost(),
+            kick_reversed: self.kick.reversed,
+            doubts: self.doubts(),
+        }
+    }
+
+    /// Momentum as the vehicle sees it; takes the jets' impulse since the last call with it.
+    pub fn momentum(&mut self) -> Momentum {
+        let [roll, pitch, yaw] = &self.axes;
+        let of = |axis: &Axis| axis.rates.rate_rad_s * axis.inertia_kg_m2;
+        let torque = |axis: &Axis| axis.rates.disturbance_rad_s2 * axis.inertia_kg_m2;
+        let momentum = Momentum {
+            body_nms: Vec3::new(of(roll), of(pitch), of(yaw)),
+            jets_nms: self.jets_nms,
+            disturbance_nm: Vec3::new(torque(roll), torque(pitch), torque(yaw)),
+        };
+        self.jets_nms = Vec3::zeros();
+        momentum
+    }
+
+    /// Present mode.
+    pub fn mode(&self) -> Mode {
+        self.mode
+    }
+
+    /// Latch valves: the bank in use, while jets may fire at all.
+    pub fn latches(&self) -> [bool; BANKS] {
+        if self.mode == Mode::Drift { [false; BANKS] } else { self.banks.latches() }
+    }
+
+    /// Valve timers, for the gas ledger.
+    pub fn firing(&self) -> &Firing {
+        &self.firing
+    }
+}

@@ -1,0 +1,159 @@
+//! Captures: from tip-off at some rate in some attitude to hold, and what it cost.
+
+use super::{
+    subject::Subject,
+    trial::{Trial, TrialError, tick},
+};
+use crate::{flight::rows::attitude_truth, noise::NoiseSource, scenario::Loaded};
+use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use stillframe_controller::{attitude::mode::Mode, settings::Settings};
+
+/// Longest capture flown, s.
+const LIMIT_S: f64 = 5_400.0;
+/// Time in coarse hold after which a capture is looked at, s: turns are over.
+const LOOK_S: f64 = 600.0;
+/// Largest true error that counts as captured, rad (10°: coarse deadbands and a young heading).
+const CAPTURED_RAD: f64 = 0.1745;
+/// Gas allowed over the least: half as much again.
+const GAS_FACTOR: f64 = 1.5;
+
+/// Where a capture starts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TipOff {
+    /// Roll, pitch, yaw, rad.
+    pub attitude_rad: [f64; 3],
+    /// Body rates, rad/s.
+    pub rate_rad_s: [f64; 3],
+}
+
+/// One capture.
+#[derive(Clone, Debug, Deserialize, JsonSchema, PartialEq, Serialize)]
+pub struct Capture {
+    /// Attitude at tip-off, degrees.
+    pub attitude_deg: [f64; 3],
+    /// Rates at tip-off, degrees a second.
+    pub rate_deg_s: [f64; 3],
+    /// Time to coarse hold with the heading known, s; none if it never came.
+    pub captured_s: Option<f64>,
+    /// Gas used until then and in the ten minutes after, kg.
+    pub gas_kg: f64,
+    /// 1.5 × (momentum at tip-off undone, and one half-turn at the rate limit), kg.
+    pub allowed_kg: f64,
+    /// Largest true error about any axis at the end, degrees.
+    pub error_deg: f64,
+}
+
+impl Capture {
+    /// Held the right way up and round within the time.
+    pub fn captured(&self) -> bool {
+        self.captured_s.is_some() && self.error_deg < CAPTURED_RAD.to_degrees()
+    }
+
+    /// For no more gas than allowed.
+    pub fn within_gas(&self) -> bool {
+        self.gas_kg <= self.allowed_kg
+    }
+}
+
+/// Random tip-offs: any attitude, rates up to `most_rad_s` about each axis. Draw `number` is always the same.
+pub fn drawn(seed: u64, number: u64, most_rad_s: f64) -> TipOff {
+    let source = NoiseSource::new(seed, 0, "tip-off study", 0);
+    // Normal deviates through their distribution are even ones.
+    let even = |draw: u64| source.gaussian3(3 * number + draw).map(normal_share);
+    let (rate, turn, _) = (even(0), even(1), ());
+    let whole = std::f64::consts::TAU;
+    TipOff {
+        rate_rad_s: rate.map(|share| (2.0 * share - 1.0) * most_rad_s),
+        // Even over the sphere: the sine of pitch is even.
+        attitude_rad: [(turn[0] - 0.5) * whole, (2.0 * turn[1] - 1.0).asin(), (turn[2] - 0.5) * whole],
+    }
+}
+
+/// Share of a normal distribution below `x` (series and continued fraction by way of erfc).
+fn normal_share(x: f64) -> f64 {
+    0.5 * libm::erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
+}
+
+/// A map: `side` × `side` pairs of roll and pitch rates up to ±`most_rad_s`, yaw rate half of pitch's, in the
+/// scenario's own attitude.
+pub fn grid(loaded: &Loaded, side: usize, most_rad_s: f64) -> Vec<TipOff> {
+    let at = |k: usize| (2.0 * k as f64 / (side.max(2) - 1) as f64 - 1.0) * most_rad_s;
+    let attitude_rad = loaded.scenario.vehicle.attitude_rad;
+    let pairs = (0..side).flat_map(|pitch| (0..side).map(move |roll| (roll, pitch)));
+    pairs.map(|(roll, pitch)| TipOff { attitude_rad, rate_rad_s: [at(roll), at(pitch), 0.5 * at(pitch)] }).collect()
+}
+
+/// Flies all captures on all cores, in order of the list. `step` is called after each.
+///
+/// # Errors
+/// [`TrialError`] of the first that cannot be flown.
+pub fn fly_all(
+    loaded: &Loaded,
+    settings: &Settings,
+    subject: &Subject,
+    seed: u64,
+    list: &[TipOff],
+    step: &(impl Fn() + Sync),
+) -> Result<Vec<Capture>, TrialError> {
+    list.par_iter()
+        .map(|tip_off| {
+            let flown = fly(loaded, settings, subject, seed, tip_off);
+            step();
+            flown
+        })
+        .collect()
+}
+
+fn fly(
+    loaded: &Loaded,
+    settings: &Settings,
+    subject: &Subject,
+    seed: u64,
+    tip_off: &TipOff,
+) -> Result<Capture, TrialError> {
+    let trial = Trial::new(loaded, settings, seed).idle(LIMIT_S + LOOK_S).with(|scenario| {
+        scenario.vehicle.attitude_rad = tip_off.attitude_rad;
+        scenario.vehicle.tip_off_rad_s = tip_off.rate_rad_s;
+    });
+    let mut flight = trial.start()?;
+    let mut captured_s = None;
+    while flight.time_s() < LIMIT_S && captured_s.is_none() {
+        tick(&mut flight)?;
+        if matches!(flight.controller.mode(), Mode::Coarse | Mode::Fine) {
+            captured_s = Some(flight.time_s());
+        }
+    }
+    let until_s = flight.time_s() + if captured_s.is_some() { LOOK_S } else { 0.0 };
+    while flight.time_s() < until_s {
+        tick(&mut flight)?;
+    }
+    let truth = flight.plant.truth();
+    let steering_rad = f64::from(flight.controller.attitude().steering_rad);
+    let error = attitude_truth(&truth, steering_rad, 0.0).error_rad;
+    Ok(Capture {
+        attitude_deg: tip_off.attitude_rad.map(f64::to_degrees),
+        rate_deg_s: tip_off.rate_rad_s.map(f64::to_degrees),
+        captured_s,
+        gas_kg: flight.plant.tank().used_kg(),
+        allowed_kg: allowed_kg(settings, subject, tip_off),
+        error_deg: error.amax().to_degrees(),
+    })
+}
+
+/// 1.5 × (momentum undone axis by axis, and a half-turn about the dearest axis at its rate limit).
+fn allowed_kg(settings: &Settings, subject: &Subject, tip_off: &TipOff) -> f64 {
+    let cost = |axis: usize, rate_rad_s: f64| {
+        let jets = subject.axes[axis].jets;
+        jets.inertia_kg_m2 * rate_rad_s.abs() * jets.kg_per_nms()
+    };
+    let momentum: f64 = (0..3).map(|axis| cost(axis, tip_off.rate_rad_s[axis])).sum();
+    let limit = |axis: usize| {
+        let key = format!("{}.rate_limit_deg_s", super::keys::AXES[axis]);
+        super::keys::get(settings, &key).unwrap_or(f64::NAN).to_radians()
+    };
+    // Up to the rate and down from it.
+    let turn = (0..3).map(|axis| 2.0 * cost(axis, limit(axis))).fold(0.0, f64::max);
+    GAS_FACTOR * (momentum + turn)
+}
