@@ -33,11 +33,11 @@ pub fn six_hours() -> Options {
     Options { duration_s: 6.0 * 3600.0, ..Options::default() }
 }
 
-pub fn made(loaded: &Loaded, options: &Options) -> Study {
+fn made(loaded: &Loaded, options: &Options) -> Study {
     study(loaded, options, &|_| {}).expect("a study")
 }
 
 #[track_caller]
-pub fn close(found: f64, wanted: f64, relative: f64) {
+fn close(found: f64, wanted: f64, relative: f64) {
     assert!((found / wanted - 1.0).abs() <= relative, "{found} is not {wanted} within {relative:e}");
 }

@@ -87,6 +87,9 @@ fn duty(image: &PinImage, motor: usize) -> f32 {
     if high(image, REVERSE + motor) { -share } else { share }
 }
 
+/// What has no line on a bench board: the knife and the capsule's seal, which are never pins, and the sweep's drive.
+const NO_PINS: FilmDrive = FilmDrive { cut: false, seal: false, sweep_step: 0, ..FilmDrive::REST };
+
 /// What hangs on the lines, by what stands on them. A platen's step cannot be told from its duty; it is the answer's if
 /// the platen is driven.
 fn actuators(image: &PinImage, platen_step: u16) -> Actuators {
@@ -104,6 +107,7 @@ fn actuators(image: &PinImage, platen_step: u16) -> Actuators {
             brake: !high(image, BRAKE_OFF),
             clamp: !high(image, CLAMP_OFF),
             platen_step: if image.duties[3] > 0 { platen_step } else { 0 },
+            ..NO_PINS
         },
         shutter: edges(SHUTTER),
         slit: u8::from(high(image, SLIT)) | u8::from(high(image, SLIT + 1)) << 1,
@@ -128,7 +132,10 @@ pub fn as_pins_have_it(asked: &Actuators, duty_most: u16) -> Actuators {
             roller_duty: whole(film.roller_duty),
             supply_duty: whole(film.supply_duty),
             take_up_duty: whole(film.take_up_duty),
-            ..*film
+            brake: film.brake,
+            clamp: film.clamp,
+            platen_step: film.platen_step,
+            ..NO_PINS
         },
         slit: asked.slit & 3,
         ..asked.clone()

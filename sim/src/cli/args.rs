@@ -65,6 +65,9 @@ pub enum Verb {
     Validate(ValidateArgs),
     /// Print the controller's default settings, with unit, range and meaning beside each.
     Settings,
+    /// Print the digests of the flight code on its fixed row of inputs, and whether they are this version's.
+    #[command(hide = true)]
+    Digest,
     /// Print a completion script for a shell.
     Completions {
         /// The shell.
