@@ -28,6 +28,8 @@ fn help_teaches() {
     let verbs = [
         None,
         Some("fly"),
+        Some("size"),
+        Some("tune"),
         Some("film"),
         Some("new"),
         Some("schema"),
