@@ -30,7 +30,7 @@ pub fn changed(demo: Demo, from: &str, to: &str) -> Loaded {
 
 /// Six hours: more than one load, four revolutions.
 pub fn six_hours() -> Options {
-    Options { duration_s: 6.0 * 3600.0, ..Options::default() }
+    Options { duration_s: 6.0 * 3600.0, runs_per_revolution: 8, ..Options::default() }
 }
 
 fn made(loaded: &Loaded, options: &Options) -> Study {
