@@ -71,7 +71,7 @@ pub fn propose(subject: &Subject, base: &Settings) -> Result<(Settings, Vec<Choi
 impl Draft<'_> {
     fn choose(&mut self, key: &str, value: f64, reason: String) {
         let (Some(before), Some(field)) = (get(&self.settings, key), field(&self.settings, key)) else { return };
-        let Some(set) = set_near(&mut self.settings, key, rounded(value)) else { return };
+        let Some(set) = set_near(&mut self.settings, key, three_figures(value)) else { return };
         let cut = (set - value).abs() > 0.02 * value.abs() && field.unit != "ms" && field.unit != "samples";
         let reason = if cut { format!("{reason} The range allows no nearer value.") } else { reason };
         self.choices.push(Choice { key: key.to_owned(), unit: field.unit.to_owned(), before, value: set, reason });
@@ -186,7 +186,7 @@ impl Draft<'_> {
             format!(
                 "Jets give {:.3} °/s², so that a turn is stopped within the lead; {} °/s at most, beyond which turns cost gas for little time; below a third of the gyros' range.",
                 alpha / DEG,
-                rounded(TURNS_RAD_S.1 / DEG)
+                three_figures(TURNS_RAD_S.1 / DEG)
             ),
         );
         let cycle_rad_s = cycle_rate_rad_s(&of.jets, of.disturbance_nm.largest_nm, fill, deadband_rad, limit_rad_s);
@@ -273,7 +273,7 @@ pub fn cycle_rate_rad_s(jets: &AxisJets, disturbance_nm: f64, fill: f64, deadban
 }
 
 /// Three figures: nobody types more, and nothing here is known better.
-fn rounded(value: f64) -> f64 {
+pub fn three_figures(value: f64) -> f64 {
     if value == 0.0 || !value.is_finite() {
         return value;
     }

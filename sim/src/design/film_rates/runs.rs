@@ -92,6 +92,7 @@ fn interval_ticks(mission: &Mission<'_>, required_m_s: f64) -> u16 {
             let wanted_s = (1.0 - frame.overlap) * mission.camera.format_length_m / required_m_s;
             (wanted_s.max(frame.shortest_cycle_s) / TICK_S).floor() as u16
         }
+        CameraKind::Sweep(sweep) => (sweep.shortest_cycle_s / TICK_S).floor() as u16,
     }
 }
 
@@ -114,7 +115,7 @@ fn make(mission: &Mission<'_>, plan: &RunPlan<'_>, options: &Options) -> Result<
     let judge = Judge { mission, table: plan.table, options, place: &place, truly_s: &truly_s };
     let samples = if mission.scenario_is_strip() { judge.strip(&run, plan) } else { judge.frames(&run) };
     let cycle = match &mission.scenario.camera.kind {
-        CameraKind::Strip(_) => None,
+        CameraKind::Strip(_) | CameraKind::Sweep(_) => None,
         CameraKind::Frame(frame) => {
             let asked_s = f64::from(plan.interval_ticks) * TICK_S;
             cycle::cycle(&run, middle.speed_m_s(), asked_s, frame.overlap, mission.camera.format_length_m)

@@ -14,6 +14,7 @@ use crate::{
         ledger::MomentumLedger,
         mass::MassProperties,
         sensors::{Gyros, Horizon},
+        sweep::Sweep,
         torque::Torques,
     },
     world::{
@@ -116,6 +117,11 @@ impl Plant {
         &self.jets
     }
 
+    /// The jets, for faults that touch more than one valve.
+    pub fn jets_mut(&mut self) -> &mut Jets {
+        &mut self.jets
+    }
+
     /// Sets or clears a jet's fault, from the present tick's boundary on.
     pub fn set_jet_fault(&mut self, jet: usize, fault: Option<JetFault>) {
         self.catch_up();
@@ -151,6 +157,11 @@ impl Plant {
     /// Shutter, to set faults.
     pub fn shutter_mut(&mut self) -> &mut Shutter {
         &mut self.shutter
+    }
+
+    /// Sweep, if the camera has one.
+    pub fn sweep(&self) -> Option<&Sweep> {
+        self.sweep.as_ref()
     }
 
     /// Gyros, to set faults.
