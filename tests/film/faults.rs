@@ -208,7 +208,8 @@ fn film_that_runs_away_from_its_brakes_is_braked_again() {
     rig.until(20, RUN, |rig| rig.state() == State::Readying);
     let ticks = rig.until(20, RUN, |rig| rig.drive == FilmDrive::REST);
     assert_eq!(rig.transport.status().fault, Some(Fault::Runaway));
-    assert!(ticks < 10 && rig.plant.gate_m() < 0.06, "{ticks} ticks, {} m", rig.plant.gate_m());
+    // Its patience is three times as long while loops are put in order: 0.09 s of 0.56 m/s.
+    assert!(ticks < 15 && rig.plant.gate_m() < 0.08, "{ticks} ticks, {} m", rig.plant.gate_m());
     assert!(rig.tension_n.1 < 12.0 && !rig.plant.broken());
 }
 

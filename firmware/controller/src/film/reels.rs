@@ -230,11 +230,13 @@ impl Reel {
         math::clamp(volts / settings.bus_v, -1.0, 1.0)
     }
 
-    /// Speed of the film on this reel, m/s: the film's own, unless the reel's coarse counts say that it turns
-    /// freely by itself, after a break or with a brake that does not hold.
+    /// Speed of the film on this reel, m/s: the film's own where the reel follows it at once. A reel that runs
+    /// evenly behind its loop while film is stepped, or that turns by itself after a break or with a brake that
+    /// does not hold, is told by its own coarse counts.
     pub fn speed_m_s(&self, film_m_s: f32, settings: &FilmSettings) -> f32 {
         let own_m_s = self.gave_m(SLOTS - 1, settings) * (1.0 / ((SLOTS - 1) as f32 * TICK_S));
-        if math::abs(own_m_s - film_m_s) > settings.free_reel_m_s { own_m_s } else { film_m_s }
+        let apart = math::abs(own_m_s - film_m_s) > settings.free_reel_m_s;
+        if apart || settings.reel_smoothing_s >= TICK_S { own_m_s } else { film_m_s }
     }
 
     /// Angular momentum about body +y with film moving at `speed_m_s`, N·m·s: the supply turns about +y,

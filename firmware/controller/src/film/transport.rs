@@ -124,6 +124,7 @@ impl Transport {
                 asked_m_s,
                 count_m: self.count_m,
                 near_end: self.status.reserve_reached,
+                readying: self.status.state == State::Readying,
                 bad,
             };
             // Loops that are still being put in order are out of order by right.

@@ -43,6 +43,8 @@ pub(crate) struct Seen<'a> {
     pub count_m: f32,
     /// The film counted has come near the end of the load, or the supply reel is down to its core.
     pub near_end: bool,
+    /// The loops are still being put in order.
+    pub readying: bool,
     /// A gauge gave nonsense in this tick.
     pub bad: bool,
 }
@@ -61,7 +63,9 @@ impl Watch {
         }
         let moved_m_s = seen.meter.gained(3) as f32 * seen.count_m / (3.0 * TICK_S);
         let runs_away = moved_m_s - seen.asked_m_s > settings.runaway_m_s;
-        if lasts(&mut self.runaway_ticks, runs_away, settings.runaway_ticks) {
+        // A slack loop lets the other one snatch at the roller as the brakes let go, for a few ticks.
+        let patience = if seen.readying { 3 * settings.runaway_ticks } else { settings.runaway_ticks };
+        if lasts(&mut self.runaway_ticks, runs_away, patience) {
             return Some(Fault::Runaway);
         }
         if let Some(fault) = self.look_at_loops(seen) {
