@@ -26,6 +26,7 @@ RUNS = {
     "strip": ["fly"],
     "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
     "tune": ["tune", SCENARIOS / "dunlin.toml"],
+    "sizing": ["size"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -48,6 +49,8 @@ FIGURES = {
     "tune-loci": ("tune", "Nichols pictures."),
     "tune-front": ("tune", "Gas against rate in exposures"),
     "tune-capture": ("tune", "Capture map"),
+    "sizing-trade": ("sizing", "Ground resolved distance against mass"),
+    "sizing-modulation": ("sizing", "Modulation of the target"),
 }
 
 

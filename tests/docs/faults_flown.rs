@@ -18,18 +18,23 @@ use stillframe::{
 use super::{assert_published, cell};
 
 /// Kind and amounts; each kind of the schema stands here once.
-const FAULTS: [(&str, &str); 22] = [
+const FAULTS: [(&str, &str); 27] = [
     ("horizon_sun", "roll_deg = 2.0\npitch_deg = -1.5\nfor_s = 240.0"),
     ("horizon_bias", "roll_deg = 0.3\npitch_deg = 0.0\nramp_s = 300.0"),
     ("horizon_stuck", ""),
     ("horizon_lost", "for_s = 600.0"),
     ("horizon_noise", "times = 10.0"),
+    ("horizon_swapped", ""),
+    ("horizon_reversed", ""),
     ("gyro_bias_step", "axis = \"x\"\nstep_deg_h = 10.0"),
     ("gyro_dead", "axis = \"y\""),
     ("gyro_scale", "axis = \"y\"\nerror_percent = 20.0"),
     ("jet_stuck_open", "jet = \"A6\""),
     ("jet_stuck_closed", "jet = \"A6\""),
     ("jet_weak", "jet = \"A6\"\nthrust_percent = 50.0"),
+    ("jet_swapped", "jet = \"A5\"\nwith = \"A6\""),
+    ("valve_slow", "open_ms = 0.0\nclose_ms = 20.0"),
+    ("regulator_off", "thrust_percent = 50.0"),
     ("gas_leak", "jet = \"A6\"\nrate_g_h = 30.0"),
     ("film_jam", ""),
     ("film_break", ""),

@@ -1,5 +1,6 @@
 //! The whole loop: plant, flight code, faults, link, and the command that flies them.
 
+mod capture;
 mod command;
 mod day;
 mod determinism;

@@ -29,6 +29,7 @@ fn help_teaches() {
         None,
         Some("fly"),
         Some("tune"),
+        Some("size"),
         Some("new"),
         Some("schema"),
         Some("validate"),

@@ -110,6 +110,11 @@ impl Plant {
         &self.jets
     }
 
+    /// The jets, for faults that touch more than one valve.
+    pub fn jets_mut(&mut self) -> &mut Jets {
+        &mut self.jets
+    }
+
     /// Sets or clears a jet's fault, from the present tick's boundary on.
     pub fn set_jet_fault(&mut self, jet: usize, fault: Option<JetFault>) {
         self.catch_up();
