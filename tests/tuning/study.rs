@@ -51,6 +51,9 @@ fn every_proposed_setting_is_allowed_and_says_why() {
     // A tenth of atan(57 mm/1 m).
     assert!((value("pitch.deadband_deg") - 0.326).abs() < 1e-3);
     assert!((value("observer.horizon_gate_deg") - 0.3).abs() < 1e-6);
+    // 3 °/s about 75, 318 and 318 kg·m² by two jets of 0.5 N on 0.6 m and single ones on 1.2 m: 13.2 + 27.8 + 27.7 s
+    // of jets; 0.3 °/s up and down about pitch: 5.6 s; twice all that.
+    assert!((value("gas.guard_jet_s") - 149.0).abs() < 2.0, "{}", value("gas.guard_jet_s"));
 }
 
 fn row<'a>(document: &'a Document, name: &str, axis: &str) -> &'a Compared {

@@ -42,6 +42,8 @@ const DISTURBANCE_TRUST: f64 = 0.75;
 /// Share of the smear budget that rates in exposures may take: a tenth, which in a root sum square costs half a
 /// per cent.
 const RATE_SHARE: f64 = 0.1;
+/// Tip-off rate about every axis that the gas guard must let the jets undo, rad/s.
+const CAPTURED_RAD_S: f64 = 3.0 * DEG;
 /// Slowest turn that is still worth its time, and fastest worth its gas, rad/s.
 const TURNS_RAD_S: (f64, f64) = (0.05_f64 * DEG, 0.3_f64 * DEG);
 const DEG: f64 = std::f64::consts::PI / 180.0;
@@ -65,6 +67,7 @@ pub fn propose(subject: &Subject, base: &Settings) -> Result<(Settings, Vec<Choi
         draft.switching(axis, &filters);
     }
     draft.steering();
+    draft.guard();
     Ok((draft.settings, draft.choices))
 }
 
@@ -140,7 +143,12 @@ impl Draft<'_> {
         self.choose(
             "observer.horizon_gate_deg",
             6.0 * s.horizon_noise_rad / DEG,
-            "Six sigma of one horizon sample: of ten a second, none in a year is refused by chance.".into(),
+            "Six times the noise of one horizon sample: chance never reaches it, the Sun or a cold cloud in the scan does.".into(),
+        );
+        self.choose(
+            "observer.horizon_noise_deg",
+            4.0 * s.horizon_noise_rad / DEG,
+            "Four times the noise of one horizon sample: a sensor that scatters so much has changed.".into(),
         );
         let yaw_time_s = get(&self.settings, "observer.yaw_time_s").unwrap_or(settle_s);
         self.choose(
@@ -262,6 +270,25 @@ impl Draft<'_> {
             format!(
                 "The largest disturbances keep rates inside a tenth of the smear budget and the coast inside the deadband for {longest_s:.0} s; never shorter than the programme's bursts of {:.0} s where that can be helped.",
                 s.burst_s
+            ),
+        );
+    }
+}
+
+impl Draft<'_> {
+    /// Allowance of the gas guard.
+    fn guard(&mut self) {
+        let jet_s = |axis: usize, rate_rad_s: f64| {
+            let part = &self.subject.axes[axis];
+            rate_rad_s / part.jets.acceleration_rad_s2() * part.jet_count
+        };
+        let capture_s: f64 = (0..3).map(|axis| jet_s(axis, CAPTURED_RAD_S)).sum();
+        let turn_s = (0..3).map(|axis| 2.0 * jet_s(axis, TURNS_RAD_S.1)).fold(0.0, f64::max);
+        self.choose(
+            "gas.guard_jet_s",
+            2.0 * (capture_s + turn_s),
+            format!(
+                "Twice what it takes to undo 3 °/s about every axis ({capture_s:.0} s of jets) and one half-turn ({turn_s:.0} s): no capture is cut off, no fault gets more."
             ),
         );
     }
