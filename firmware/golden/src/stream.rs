@@ -136,6 +136,7 @@ impl Stream {
             take_up_arm_m: self.noise(1e-4),
             roller_current_a: 0.1 + self.noise(0.01),
             shutter_open: self.shutter_open,
+            sweep_rad: 0.0,
         }
     }
 
@@ -262,6 +263,7 @@ impl Stream {
             take_up_arm_m,
             roller_current_a,
             shutter_open: bits & 0x200 != 0,
+            sweep_rad: f32::from_bits(bits),
         };
         sensors.separated = bits & 0x400 != 0;
         sensors.uplink = self.bits().to_le_bytes().into_iter().collect();
