@@ -111,6 +111,9 @@ pub(super) struct LockstepArgs {
     /// Folder for the results; one that holds anything is refused. Left out: results/bench-NAME-SEED, numbered.
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    /// Record every attitude step, not only every second.
+    #[arg(long)]
+    pub(super) full_record: bool,
     /// Ticks kept before a first difference, and flown on after it.
     #[arg(long, value_name = "N", default_value_t = 20)]
     pub(super) around: usize,

@@ -8,8 +8,9 @@ use stillframe_controller::{
 };
 
 const AXES: [&str; 3] = ["roll", "pitch", "yaw"];
-/// Rate put on a gyro, rad/s (0.5 °/s).
-const RATE_RAD_S: f32 = 8.7e-3;
+/// Rate put on a gyro, rad/s (4 °/s): so fast that it is damped at once, even where the Earth might come by, and inside
+/// the gyro's range.
+const RATE_RAD_S: f32 = 0.0698;
 /// Least step of a gyro's reading, rad/s.
 const LAST_DIGIT_RAD_S: f32 = 1e-6;
 /// Tilt put on the horizon sensor, rad (5°).
@@ -85,7 +86,7 @@ fn gyro(rig: &mut Rig<'_>, rows: &mut Vec<Row>, wire: &str, axis: usize, sign: f
         sensors.gyro_rad_s[axis] += sign * RATE_RAD_S;
         sensors
     })?;
-    let moved = format!("{}0.5 °/s, for long", signed(sign));
+    let moved = format!("{}4 °/s, for long", signed(sign));
     // The banks' turns are told apart by the latches that the settings' jets belong to.
     let other = seen.iter().position(|now| now.actuators.latch_open[1]).unwrap_or(seen.len());
     for (bank, name) in ["A", "B"].into_iter().enumerate() {

@@ -65,7 +65,7 @@ impl Pins {
         self.edges += image.edges.len() as u64;
         let late = image.edges.iter().map(|edge| edge.done_us.abs_diff(edge.asked_us)).max();
         self.latest_us = self.latest_us.max(late.unwrap_or(0));
-        let read = actuators(&image, asked.film.platen_step);
+        let read = actuators(&image, &asked.film);
         self.wrong += u64::from(read != as_pins_have_it(asked, image.duty_most));
         Ok(read)
     }
@@ -88,8 +88,8 @@ fn duty(image: &PinImage, motor: usize) -> f32 {
 }
 
 /// What hangs on the lines, by what stands on them. A platen's step cannot be told from its duty; it is the answer's if
-/// the platen is driven.
-fn actuators(image: &PinImage, platen_step: u16) -> Actuators {
+/// the platen is driven. Knife and seal have no lines: they are the answer's.
+fn actuators(image: &PinImage, asked: &FilmDrive) -> Actuators {
     let edges = |line: usize| {
         let at = |open| image.edges.iter().find(|e| usize::from(e.line) == line && e.open == open).map(|e| e.asked_us);
         Edges { open_us: at(true), close_us: at(false) }
@@ -103,7 +103,8 @@ fn actuators(image: &PinImage, platen_step: u16) -> Actuators {
             take_up_duty: duty(image, 2),
             brake: !high(image, BRAKE_OFF),
             clamp: !high(image, CLAMP_OFF),
-            platen_step: if image.duties[3] > 0 { platen_step } else { 0 },
+            platen_step: if image.duties[3] > 0 { asked.platen_step } else { 0 },
+            ..*asked
         },
         shutter: edges(SHUTTER),
         slit: u8::from(high(image, SLIT)) | u8::from(high(image, SLIT + 1)) << 1,
@@ -152,18 +153,12 @@ mod tests {
             edges: heapless::Vec::from_slice(&edges).expect("three edges"),
             ticks: 1,
         };
-        let read = actuators(&image, 7);
+        let read = actuators(&image, &FilmDrive { platen_step: 7, ..FilmDrive::REST });
         assert_eq!(read.jets[0], Edges { open_us: Some(200), close_us: Some(700) });
         assert_eq!((read.jets[1], read.shutter.open_us), (Edges::NONE, Some(5_000)));
         assert_eq!((read.latch_open, read.slit, read.transmit), ([true, false], 2, true));
-        let film = FilmDrive {
-            roller_duty: 0.5,
-            supply_duty: -0.25,
-            take_up_duty: 0.0,
-            brake: false,
-            clamp: true,
-            platen_step: 0,
-        };
+        let film =
+            FilmDrive { roller_duty: 0.5, supply_duty: -0.25, take_up_duty: 0.0, brake: false, ..FilmDrive::REST };
         assert_eq!(read.film, film);
         // And back: an answer that asks for just that reads the same.
         assert_eq!(as_pins_have_it(&read, 800), read);
