@@ -7,7 +7,7 @@ use crate::{
     upsets::{Outcome, Upsets},
     wire_faults::WireFaults,
 };
-use stillframe::report::sheet::{Block, Grid, Sheet};
+use stillframe::report::plain::{Block, Grid, Sheet};
 
 const OUTCOMES: [(Outcome, &str); 8] = [
     (Outcome::NoEffect, "no effect"),

@@ -66,6 +66,7 @@ pub fn find(name: &Path) -> Result<Loaded, Box<Refusal>> {
         Some("edge-frame") => edge_frame(),
         Some("strip") => Demo::Strip.load(),
         Some("frame") => Demo::Frame.load(),
+        Some("sweep") => Demo::Sweep.load(),
         _ => load(name),
     }
 }

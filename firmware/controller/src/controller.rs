@@ -167,7 +167,7 @@ impl Controller {
     fn film_kick_to_come_nms(&self) -> f32 {
         let camera = &self.settings.camera;
         let coming = self.programme.coming();
-        let speed_m_s = if camera.kind == 1 {
+        let speed_m_s = if camera.kind != 0 {
             let interval_s = f32::from(coming.interval_ticks).max(1.0) * TICK_S;
             camera.advance_length_m / interval_s
         } else {
@@ -196,6 +196,7 @@ impl Controller {
             slit: commanded.slit,
             allowed,
             shutter_open: sensors.film.shutter_open,
+            sweep_rad: sensors.film.sweep_rad,
             film: &film,
         });
         self.flags.put(Flag::CameraWithheld, (soon || commanded.camera_on) && !allowed);
@@ -205,6 +206,7 @@ impl Controller {
         let mut drive = self.transport.step(&sensors.film, demand);
         drive.clamp |= output.clamp;
         drive.platen_step = output.platen_step;
+        drive.sweep_step = output.sweep_step;
         (drive, output.shutter, output.slit)
     }
 
@@ -215,7 +217,8 @@ impl Controller {
     /// Ledgers, flags and the telemetry snapshot.
     fn second(&mut self, sensors: &Sensors) {
         let tank = self.inputs.tank(sensors, &mut self.flags);
-        self.gas.second(&self.settings.jets, self.attitude.firing().used_us(), &tank);
+        let holding = matches!(self.attitude.mode(), Mode::Coarse | Mode::Fine);
+        self.gas.second(&self.settings.jets, self.attitude.firing().used_us(), &tank, holding);
         let momentum = self.attitude.momentum();
         self.momentum.jets(&momentum.jets_nms);
         self.momentum.second(&momentum.body_nms, &momentum.disturbance_nm);
@@ -255,6 +258,7 @@ impl Controller {
         flags.put(Flag::HorizonNoisy, doubts.horizon_noisy);
         flags.put(Flag::PulsesFrequent, doubts.pulses);
         flags.put(Flag::ThrustOdd, doubts.thrust);
+        flags.put(Flag::GasTrend, self.gas.going_fast());
         flags.put(Flag::AttitudeDiverged, doubts.diverged);
     }
 

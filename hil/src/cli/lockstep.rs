@@ -18,7 +18,7 @@ use std::path::Path;
 use stillframe::{
     cli::out,
     flight::{Options, build::BuildError},
-    report::sheet::{self, Sheet},
+    report::plain::{self, Sheet},
     scenario::Loaded,
 };
 use stillframe_controller::io::{TICK_S, TICKS_PER_S};
@@ -142,7 +142,7 @@ pub(super) fn json(path: &Path, value: &impl serde::Serialize) -> Result<(), Exi
 
 /// Writes a page.
 pub(super) fn page(path: &Path, sheet: &Sheet) -> Result<(), Exit> {
-    std::fs::write(path, sheet::render(sheet)).map_err(|error| {
+    std::fs::write(path, plain::render(sheet)).map_err(|error| {
         show::complain(format!("{} cannot be written: {error}", path.display()));
         Exit::Files
     })

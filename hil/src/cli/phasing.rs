@@ -6,7 +6,7 @@ use crate::{
     phasing::{self, every},
     report, scenario,
 };
-use stillframe::{report::sheet::Grid, scenario::Loaded};
+use stillframe::{report::plain::Grid, scenario::Loaded};
 
 /// Ticks of a whole round, for the progress bar.
 const ROUND_TICKS: u64 = 38_000;

@@ -88,7 +88,7 @@ fn duty(image: &PinImage, motor: usize) -> f32 {
 }
 
 /// What hangs on the lines, by what stands on them. A platen's step cannot be told from its duty; it is the answer's if
-/// the platen is driven. Knife and seal have no lines: they are the answer's.
+/// the platen is driven. Knife, seal and a sweep's drive have no lines: they are the answer's.
 fn actuators(image: &PinImage, asked: &FilmDrive) -> Actuators {
     let edges = |line: usize| {
         let at = |open| image.edges.iter().find(|e| usize::from(e.line) == line && e.open == open).map(|e| e.asked_us);
@@ -129,7 +129,10 @@ pub fn as_pins_have_it(asked: &Actuators, duty_most: u16) -> Actuators {
             roller_duty: whole(film.roller_duty),
             supply_duty: whole(film.supply_duty),
             take_up_duty: whole(film.take_up_duty),
-            ..*film
+            brake: film.brake,
+            clamp: film.clamp,
+            platen_step: film.platen_step,
+            ..FilmDrive::REST
         },
         slit: asked.slit & 3,
         ..asked.clone()

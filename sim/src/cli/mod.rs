@@ -7,6 +7,7 @@ mod files;
 mod film;
 mod fly;
 pub mod out;
+mod picture;
 mod screen;
 mod size;
 mod size_screen;
@@ -18,6 +19,7 @@ use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::CommandFactory;
+use stillframe_golden::settings::Camera;
 
 pub use args::{Args, Verb};
 pub use exit::Exit;
@@ -32,6 +34,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
+        Verb::Picture(order) => picture::picture(&order),
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
         Verb::Tune(order) => tune::tune(&order),
@@ -39,6 +42,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),
         Verb::Settings => print(&files::default_settings()),
+        Verb::Digest => digest(),
         Verb::Completions { shell } => {
             clap_complete::generate(shell, &mut Args::command(), "stillframe", &mut std::io::stdout());
             Ok(())
@@ -53,6 +57,18 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 /// The help of the command, or of one of its verbs, as shown for `--help` (88 columns).
 pub fn help_text(verb: Option<&str>) -> Option<String> {
     common::help_text::<Args>(verb)
+}
+
+/// The flight code inside this very program, compiled with whatever else is in it, on its fixed row of inputs.
+fn digest() -> Result<(), Exit> {
+    let mut sound = true;
+    for camera in Camera::ALL {
+        let (now, known) = (stillframe_golden::digest(camera), stillframe_golden::known(camera));
+        sound &= now == known;
+        let verdict = if now == known { "as it should be" } else { "NOT this version's" };
+        print(&format!("{} {:016x} {verdict}", camera.name(), now.unwrap_or_default()))?;
+    }
+    if sound { Ok(()) } else { Err(Exit::Flight) }
 }
 
 /// Prints to standard output; a reader that has gone away (`| head`) is no error.
