@@ -236,6 +236,9 @@ pub(super) struct PhasingArgs {
     pub(super) board: BoardArgs,
     #[command(flatten)]
     pub(super) wiring: WiringArgs,
+    /// Go round these wires alone, as `gyro.x`: on a real board, one lamp after the other. May be given again.
+    #[arg(long, value_name = "WIRE", conflicts_with = "every_fault")]
+    pub(super) only: Vec<String>,
     /// Try every exchange of two like wires and every reversal, and tell which are found.
     #[arg(long, conflicts_with_all = ["swap", "reverse"])]
     pub(super) every_fault: bool,

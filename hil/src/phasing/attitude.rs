@@ -27,18 +27,29 @@ const SEARCH_TICKS: u32 = 2_600;
 pub(super) fn round(rig: &mut Rig<'_>, rows: &mut Vec<Row>) -> Result<(), BoardError> {
     for (axis, wire) in ["gyro.x", "gyro.y", "gyro.z"].into_iter().enumerate() {
         for sign in [1.0, -1.0] {
-            gyro(rig, rows, wire, axis, sign)?;
+            if rig.wants(wire) {
+                gyro(rig, rows, wire, axis, sign)?;
+            }
         }
     }
     for (axis, wire) in ["horizon.roll", "horizon.pitch"].into_iter().enumerate() {
         for sign in [1.0, -1.0] {
-            rows.push(horizon(rig, wire, axis, sign)?);
+            if rig.wants(wire) {
+                rows.push(horizon(rig, wire, axis, sign)?);
+            }
         }
     }
-    rows.push(no_earth(rig)?);
-    rows.push(not_separated(rig)?);
-    rows.push(tank(rig, "tank.pressure", true)?);
-    rows.push(tank(rig, "tank.temperature", false)?);
+    if rig.wants("horizon.locked") {
+        rows.push(no_earth(rig)?);
+    }
+    if rig.wants("separated") {
+        rows.push(not_separated(rig)?);
+    }
+    for (wire, pressure) in [("tank.pressure", true), ("tank.temperature", false)] {
+        if rig.wants(wire) {
+            rows.push(tank(rig, wire, pressure)?);
+        }
+    }
     Ok(())
 }
 

@@ -3,7 +3,8 @@
 //!
 //! An emulator has no pins to look at, so that the board's pin layer echoes what it wrote: levels, duties, and the edges
 //! inside the tick with the times at which they were asked for and done. In lockstep a tick may be followed at once by the
-//! next; here the next waits until all of its edges have come.
+//! next; here the next waits until all of its edges have come. Over an emulator's debug channel they would not come: its
+//! timers stand still while the channel waits.
 
 use crate::board::{Board, BoardError};
 use stillframe_controller::io::{Actuators, BANKS, Edges, FilmDrive, MAX_JETS, TICK_US};
@@ -20,12 +21,12 @@ const REVERSE: usize = CLAMP_OFF + 1;
 /// The shutter's number among lines with edges ([`stillframe_wire::PinEdge::line`]).
 const SHUTTER: usize = MAX_JETS;
 /// Times that the pins are read for the edges of one tick.
-const READS: u32 = 200;
+const READS: u32 = 50;
 
 /// Reads pins after each tick and keeps account.
 #[derive(Clone, Debug, Default)]
 pub struct Pins {
-    /// Ticks read.
+    /// Ticks in which something was asked of the lines, and they were read.
     pub ticks: u64,
     /// Edges seen in them.
     pub edges: u64,
@@ -35,6 +36,8 @@ pub struct Pins {
     pub latest_us: u16,
     /// Counts that are the whole of the supply voltage.
     pub duty_most: u16,
+    /// What was read last; lines of which nothing new is asked stay as they are.
+    last: Option<Actuators>,
 }
 
 impl Pins {
@@ -52,6 +55,10 @@ impl Pins {
     /// # Errors
     /// [`BoardError`].
     pub fn after(&mut self, board: &mut Board, asked: &Actuators) -> Result<Actuators, BoardError> {
+        let wanted = as_pins_have_it(asked, self.duty_most);
+        if let Some(last) = self.last.as_ref().filter(|last| still_the_same(last, &wanted)) {
+            return Ok(Actuators { jets: [Edges::NONE; MAX_JETS], shutter: Edges::NONE, ..last.clone() });
+        }
         let expected: usize = asked.jets.iter().chain([&asked.shutter]).map(edges_of).sum();
         let mut image = board.pins()?;
         for _ in 0..READS {
@@ -66,9 +73,22 @@ impl Pins {
         let late = image.edges.iter().map(|edge| edge.done_us.abs_diff(edge.asked_us)).max();
         self.latest_us = self.latest_us.max(late.unwrap_or(0));
         let read = actuators(&image, &asked.film);
-        self.wrong += u64::from(read != as_pins_have_it(asked, image.duty_most));
+        self.wrong += u64::from(read != wanted);
+        self.last = Some(read.clone());
         Ok(read)
     }
+
+    /// A board that begins anew has its lines as at its reset.
+    pub fn begin(&mut self) {
+        self.last = None;
+    }
+}
+
+/// Nothing is asked that does not stand on the lines already.
+fn still_the_same(last: &Actuators, wanted: &Actuators) -> bool {
+    let quiet = wanted.jets.iter().chain([&wanted.shutter]).all(|edges| edges_of(edges) == 0);
+    let rest = |of: &Actuators| Actuators { jets: [Edges::NONE; MAX_JETS], shutter: Edges::NONE, ..of.clone() };
+    quiet && rest(last) == rest(wanted)
 }
 
 /// Edges that a line has in a tick: a pulse without length only closes.
@@ -129,10 +149,7 @@ pub fn as_pins_have_it(asked: &Actuators, duty_most: u16) -> Actuators {
             roller_duty: whole(film.roller_duty),
             supply_duty: whole(film.supply_duty),
             take_up_duty: whole(film.take_up_duty),
-            brake: film.brake,
-            clamp: film.clamp,
-            platen_step: film.platen_step,
-            ..FilmDrive::REST
+            ..*film
         },
         slit: asked.slit & 3,
         ..asked.clone()
