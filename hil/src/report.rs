@@ -20,9 +20,11 @@ const OUTCOMES: [(Outcome, &str); 8] = [
     (Outcome::Hang, "HANG"),
 ];
 
-/// A page with a heading for each of its sections.
-fn sheet(kind: &str, title: &str, verdict: (bool, String), sections: Vec<(&str, Vec<Block>)>) -> Sheet {
-    let sections = sections.into_iter().map(|(heading, blocks)| (heading.to_owned(), blocks)).collect();
+/// Anchor, heading, what stands below it.
+type Part = (&'static str, &'static str, Vec<Block>);
+
+/// A page of the bench's.
+fn sheet(kind: &str, title: &str, verdict: (bool, String), sections: Vec<Part>) -> Sheet {
     Sheet { kind: format!("Bench · {kind}"), title: title.into(), verdict, sections }
 }
 
@@ -43,10 +45,10 @@ pub fn lockstep(summary: &BenchSummary) -> Sheet {
     let told =
         if summary.log.is_empty() { Block::Text("Nothing, or no log was read.".into()) } else { Block::Table(log) };
     let sections = vec![
-        ("The run", vec![Block::Table(run(summary))]),
-        ("Step cost and latency", vec![Block::Table(costs(summary))]),
-        ("The line and the board", vec![Block::Table(counters(summary))]),
-        ("What the board logged", vec![told]),
+        ("run", "The run", vec![Block::Table(run(summary))]),
+        ("cost", "Step cost and latency", vec![Block::Table(costs(summary))]),
+        ("counters", "The line and the board", vec![Block::Table(counters(summary))]),
+        ("log", "What the board logged", vec![told]),
     ];
     sheet(&summary.command, &summary.scenario, verdict, sections)
 }
@@ -148,7 +150,8 @@ pub fn wire_fault_lines(result: &WireFaults) -> Vec<String> {
 pub fn wire_faults(result: &WireFaults) -> Sheet {
     let verdict = if result.good() { "Nothing was acted on but sound frames." } else { "SOMETHING IS WRONG." };
     let lines = wire_fault_lines(result).into_iter().map(Block::Text).collect();
-    let sections = vec![("What they came to", lines), ("By kind", vec![Block::Table(wire_fault_table(result))])];
+    let sections =
+        vec![("sum", "What they came to", lines), ("kinds", "By kind", vec![Block::Table(wire_fault_table(result))])];
     sheet("wire faults", &format!("Seed {}", result.seed), (result.good(), verdict.into()), sections)
 }
 
@@ -186,8 +189,8 @@ pub fn upsets(result: &Upsets) -> Sheet {
         ]);
     }
     let sections = vec![
-        ("How they ended", vec![Block::Table(upset_table(result))]),
-        ("Those that had an effect", vec![Block::Table(each)]),
+        ("outcomes", "How they ended", vec![Block::Table(upset_table(result))]),
+        ("effects", "Those that had an effect", vec![Block::Table(each)]),
     ];
     let title = format!("{} upsets, seed {}", result.upsets.len(), result.seed);
     sheet("memory upsets", &title, (result.good(), verdict.into()), sections)
@@ -211,5 +214,5 @@ pub fn phasing(rows: &[phasing::Row], board: &str) -> Sheet {
         0 => format!("All {} right.", rows.len()),
         _ => format!("{wrong} of {} WRONG.", rows.len()),
     };
-    sheet("phasing", board, (wrong == 0, verdict), vec![("Wires", vec![Block::Table(phasing_table(rows))])])
+    sheet("phasing", board, (wrong == 0, verdict), vec![("wires", "Wires", vec![Block::Table(phasing_table(rows))])])
 }

@@ -111,6 +111,9 @@ pub(super) struct LockstepArgs {
     /// Folder for the results; one that holds anything is refused. Left out: results/bench-NAME-SEED, numbered.
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    /// Record every attitude step, not only every second.
+    #[arg(long)]
+    pub(super) full_record: bool,
     /// Ticks kept before a first difference, and flown on after it.
     #[arg(long, value_name = "N", default_value_t = 20)]
     pub(super) around: usize,
@@ -233,6 +236,9 @@ pub(super) struct PhasingArgs {
     pub(super) board: BoardArgs,
     #[command(flatten)]
     pub(super) wiring: WiringArgs,
+    /// Go round these wires alone, as `gyro.x`: on a real board, one lamp after the other. May be given again.
+    #[arg(long, value_name = "WIRE", conflicts_with = "every_fault")]
+    pub(super) only: Vec<String>,
     /// Try every exchange of two like wires and every reversal, and tell which are found.
     #[arg(long, conflicts_with_all = ["swap", "reverse"])]
     pub(super) every_fault: bool,

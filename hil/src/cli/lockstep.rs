@@ -38,7 +38,7 @@ pub(super) fn lockstep(args: &LockstepArgs) -> Result<(), Exit> {
         Exit::Refused
     })?;
     let order = Order {
-        options: Options { seed: run.seed, out, full_record: false, created: Timestamp::now() },
+        options: Options { seed: run.seed, out, full_record: args.full_record, created: Timestamp::now() },
         around: args.around,
         wiring: args.wiring.wiring(),
         stream: args.stream.clone(),

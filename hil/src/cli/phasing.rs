@@ -13,18 +13,27 @@ const ROUND_TICKS: u64 = 38_000;
 
 pub(super) fn run(args: &PhasingArgs) -> Result<(), Exit> {
     let loaded = scenario::find(&args.scenario).map_err(|refusal| show::refusal(&refusal))?;
+    if args.board.fast {
+        show::complain("over the debug channel edges do not come while it waits; leave out --fast. Nothing was run.");
+        return Err(Exit::Refused);
+    }
     show::cautions(&args.board.board, args.voice.quiet);
     let mut board = lockstep::open(&args.board)?;
     if args.every_fault {
         return try_every(args, &mut board, &loaded);
     }
     let bar = show::bar(args.voice.quiet, ROUND_TICKS);
-    let rows = phasing::round(&mut board, &loaded, &args.wiring.wiring(), &mut |ticks| bar.set_position(ticks));
+    let wiring = args.wiring.wiring();
+    let rows = phasing::round_of(&mut board, &loaded, &wiring, &args.only, &mut |ticks| bar.set_position(ticks));
     bar.finish_and_clear();
     let rows = rows.map_err(|error| lockstep::failed(&error))?;
     board.end().map_err(|error| lockstep::lost(&args.board.board, &error))?;
     if let Some(out) = &args.out {
         lockstep::page(out, &report::phasing(&rows, &args.board.board.to_string()))?;
+    }
+    if rows.is_empty() {
+        show::complain(format!("--only {}: no row is of that wire", args.only.join(" --only ")));
+        return Err(Exit::Refused);
     }
     let wrong = rows.iter().filter(|row| !row.good).count();
     if args.voice.json {

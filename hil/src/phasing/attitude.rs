@@ -8,8 +8,9 @@ use stillframe_controller::{
 };
 
 const AXES: [&str; 3] = ["roll", "pitch", "yaw"];
-/// Rate put on a gyro, rad/s (0.5 °/s).
-const RATE_RAD_S: f32 = 8.7e-3;
+/// Rate put on a gyro, rad/s (4 °/s): so fast that it is damped at once, even where the Earth might come by, and inside
+/// the gyro's range.
+const RATE_RAD_S: f32 = 0.0698;
 /// Least step of a gyro's reading, rad/s.
 const LAST_DIGIT_RAD_S: f32 = 1e-6;
 /// Tilt put on the horizon sensor, rad (5°).
@@ -26,18 +27,29 @@ const SEARCH_TICKS: u32 = 2_600;
 pub(super) fn round(rig: &mut Rig<'_>, rows: &mut Vec<Row>) -> Result<(), BoardError> {
     for (axis, wire) in ["gyro.x", "gyro.y", "gyro.z"].into_iter().enumerate() {
         for sign in [1.0, -1.0] {
-            gyro(rig, rows, wire, axis, sign)?;
+            if rig.wants(wire) {
+                gyro(rig, rows, wire, axis, sign)?;
+            }
         }
     }
     for (axis, wire) in ["horizon.roll", "horizon.pitch"].into_iter().enumerate() {
         for sign in [1.0, -1.0] {
-            rows.push(horizon(rig, wire, axis, sign)?);
+            if rig.wants(wire) {
+                rows.push(horizon(rig, wire, axis, sign)?);
+            }
         }
     }
-    rows.push(no_earth(rig)?);
-    rows.push(not_separated(rig)?);
-    rows.push(tank(rig, "tank.pressure", true)?);
-    rows.push(tank(rig, "tank.temperature", false)?);
+    if rig.wants("horizon.locked") {
+        rows.push(no_earth(rig)?);
+    }
+    if rig.wants("separated") {
+        rows.push(not_separated(rig)?);
+    }
+    for (wire, pressure) in [("tank.pressure", true), ("tank.temperature", false)] {
+        if rig.wants(wire) {
+            rows.push(tank(rig, wire, pressure)?);
+        }
+    }
     Ok(())
 }
 
@@ -85,7 +97,7 @@ fn gyro(rig: &mut Rig<'_>, rows: &mut Vec<Row>, wire: &str, axis: usize, sign: f
         sensors.gyro_rad_s[axis] += sign * RATE_RAD_S;
         sensors
     })?;
-    let moved = format!("{}0.5 °/s, for long", signed(sign));
+    let moved = format!("{}4 °/s, for long", signed(sign));
     // The banks' turns are told apart by the latches that the settings' jets belong to.
     let other = seen.iter().position(|now| now.actuators.latch_open[1]).unwrap_or(seen.len());
     for (bank, name) in ["A", "B"].into_iter().enumerate() {

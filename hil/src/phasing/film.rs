@@ -24,19 +24,39 @@ const UNMOVED: f64 = 1e-6;
 /// Last tick of the long cases: reel turns are compared over half a metre of film.
 const LONG: u32 = 3_400;
 
+/// What moves a gauge of the film transport.
+type Disturb = fn(&mut FilmSample);
+/// Wires that the flight shows as it is.
+const FLOWN: [&str; 5] = ["brake", "clamp", "motor.roller", "shutter", "transmitter"];
 const MOTORS: [&str; 3] = ["motor.roller", "motor.supply", "motor.take_up"];
 
 pub(super) fn round(rig: &mut Rig<'_>, rows: &mut Vec<Row>) -> Result<(), BoardError> {
-    undisturbed(rig, rows)?;
-    rows.push(motor(rig, "film.roller", "film lags by 100 counts", 0, 1.0, |film| {
-        film.roller_counts = film.roller_counts.wrapping_sub(LAG_COUNTS);
-    })?);
-    rows.push(motor(rig, "film.supply_arm", "+4 mm: loop too full", 1, -1.0, |film| film.supply_arm_m += ARM_M)?);
-    rows.push(motor(rig, "film.take_up_arm", "+4 mm: loop too full", 2, 1.0, |film| film.take_up_arm_m += ARM_M)?);
-    rows.push(reel(rig, "film.supply", 0, |film| &mut film.supply_counts)?);
-    rows.push(reel(rig, "film.take_up", 1, |film| &mut film.take_up_counts)?);
-    rows.push(current(rig)?);
-    rows.push(light(rig)?);
+    if FLOWN.iter().any(|wire| rig.wants(wire)) {
+        undisturbed(rig, rows)?;
+    }
+    let lag: Disturb = |film| film.roller_counts = film.roller_counts.wrapping_sub(LAG_COUNTS);
+    let cases: [(&str, &str, usize, f64, Disturb); 3] = [
+        ("film.roller", "film lags by 100 counts", 0, 1.0, lag),
+        ("film.supply_arm", "+4 mm: loop too full", 1, -1.0, |film| film.supply_arm_m += ARM_M),
+        ("film.take_up_arm", "+4 mm: loop too full", 2, 1.0, |film| film.take_up_arm_m += ARM_M),
+    ];
+    for (wire, moved, answers, sign, disturb) in cases {
+        if rig.wants(wire) {
+            rows.push(motor(rig, wire, moved, answers, sign, disturb)?);
+        }
+    }
+    if rig.wants("film.supply") {
+        rows.push(reel(rig, "film.supply", 0, |film| &mut film.supply_counts)?);
+    }
+    if rig.wants("film.take_up") {
+        rows.push(reel(rig, "film.take_up", 1, |film| &mut film.take_up_counts)?);
+    }
+    if rig.wants("film.current") {
+        rows.push(current(rig)?);
+    }
+    if rig.wants("shutter.light") {
+        rows.push(light(rig)?);
+    }
     Ok(())
 }
 
@@ -88,7 +108,7 @@ fn motor(
     moved: &str,
     motor: usize,
     sign: f64,
-    disturb: fn(&mut FilmSample),
+    disturb: Disturb,
 ) -> Result<Row, BoardError> {
     let ticks = MOVED + ANSWER_TICKS;
     let flight: Vec<Sensors> = (0..ticks).map(|tick| flown(rig, tick)).collect();

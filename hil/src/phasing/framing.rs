@@ -103,15 +103,16 @@ impl<'a> Cycle<'a> {
     }
 }
 
-/// No light behind an open shutter: telemetry says so.
+/// Light behind a shutter that is told to be shut: telemetry says so. (An exposure is too short for the want of light to be
+/// told from a slow shutter.)
 fn light(rig: &mut Rig<'_>) -> Result<Row, BoardError> {
     let opened = rig.flight.iter().position(|(_, desk, _)| desk.shutter.open_us.is_some());
     let from = opened.unwrap_or(0) as u32;
-    let ticks = from + 300 + TOLD;
+    let ticks = from + TOLD;
     let flight: Vec<_> = rig.flight.iter().take(ticks as usize).map(|(sensors, _, _)| sensors.clone()).collect();
     let seen = rig.play(ticks.min(flight.len() as u32), true, |tick| {
         let mut sensors = flight[tick as usize].clone();
-        sensors.film.shutter_open &= tick < from;
+        sensors.film.shutter_open |= tick >= from;
         sensors
     })?;
     let fault = |told: &Telemetry| told.flags.has(Flag::ShutterFault);
@@ -123,5 +124,5 @@ fn light(rig: &mut Rig<'_>) -> Result<Row, BoardError> {
         (false, true) => "shutter fault",
         (false, false) => "nothing",
     };
-    Ok(Row::new("shutter.light", "framing: dark", "shutter fault", text.into(), !was && is))
+    Ok(Row::new("shutter.light", "framing: always light", "shutter fault", text.into(), !was && is))
 }

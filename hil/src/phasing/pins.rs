@@ -3,7 +3,8 @@
 //!
 //! An emulator has no pins to look at, so that the board's pin layer echoes what it wrote: levels, duties, and the edges
 //! inside the tick with the times at which they were asked for and done. In lockstep a tick may be followed at once by the
-//! next; here the next waits until all of its edges have come.
+//! next; here the next waits until all of its edges have come. Over an emulator's debug channel they would not come: its
+//! timers stand still while the channel waits.
 
 use crate::board::{Board, BoardError};
 use stillframe_controller::io::{Actuators, BANKS, Edges, FilmDrive, MAX_JETS, TICK_US};
@@ -20,12 +21,12 @@ const REVERSE: usize = CLAMP_OFF + 1;
 /// The shutter's number among lines with edges ([`stillframe_wire::PinEdge::line`]).
 const SHUTTER: usize = MAX_JETS;
 /// Times that the pins are read for the edges of one tick.
-const READS: u32 = 200;
+const READS: u32 = 50;
 
 /// Reads pins after each tick and keeps account.
 #[derive(Clone, Debug, Default)]
 pub struct Pins {
-    /// Ticks read.
+    /// Ticks in which something was asked of the lines, and they were read.
     pub ticks: u64,
     /// Edges seen in them.
     pub edges: u64,
@@ -35,6 +36,8 @@ pub struct Pins {
     pub latest_us: u16,
     /// Counts that are the whole of the supply voltage.
     pub duty_most: u16,
+    /// What was read last; lines of which nothing new is asked stay as they are.
+    last: Option<Actuators>,
 }
 
 impl Pins {
@@ -52,6 +55,10 @@ impl Pins {
     /// # Errors
     /// [`BoardError`].
     pub fn after(&mut self, board: &mut Board, asked: &Actuators) -> Result<Actuators, BoardError> {
+        let wanted = as_pins_have_it(asked, self.duty_most);
+        if let Some(last) = self.last.as_ref().filter(|last| still_the_same(last, &wanted)) {
+            return Ok(Actuators { jets: [Edges::NONE; MAX_JETS], shutter: Edges::NONE, ..last.clone() });
+        }
         let expected: usize = asked.jets.iter().chain([&asked.shutter]).map(edges_of).sum();
         let mut image = board.pins()?;
         for _ in 0..READS {
@@ -65,10 +72,23 @@ impl Pins {
         self.edges += image.edges.len() as u64;
         let late = image.edges.iter().map(|edge| edge.done_us.abs_diff(edge.asked_us)).max();
         self.latest_us = self.latest_us.max(late.unwrap_or(0));
-        let read = actuators(&image, asked.film.platen_step);
-        self.wrong += u64::from(read != as_pins_have_it(asked, image.duty_most));
+        let read = actuators(&image, &asked.film);
+        self.wrong += u64::from(read != wanted);
+        self.last = Some(read.clone());
         Ok(read)
     }
+
+    /// A board that begins anew has its lines as at its reset.
+    pub fn begin(&mut self) {
+        self.last = None;
+    }
+}
+
+/// Nothing is asked that does not stand on the lines already.
+fn still_the_same(last: &Actuators, wanted: &Actuators) -> bool {
+    let quiet = wanted.jets.iter().chain([&wanted.shutter]).all(|edges| edges_of(edges) == 0);
+    let rest = |of: &Actuators| Actuators { jets: [Edges::NONE; MAX_JETS], shutter: Edges::NONE, ..of.clone() };
+    quiet && rest(last) == rest(wanted)
 }
 
 /// Edges that a line has in a tick: a pulse without length only closes.
@@ -87,12 +107,9 @@ fn duty(image: &PinImage, motor: usize) -> f32 {
     if high(image, REVERSE + motor) { -share } else { share }
 }
 
-/// What has no line on a bench board: the knife and the capsule's seal, which are never pins, and the sweep's drive.
-const NO_PINS: FilmDrive = FilmDrive { cut: false, seal: false, sweep_step: 0, ..FilmDrive::REST };
-
 /// What hangs on the lines, by what stands on them. A platen's step cannot be told from its duty; it is the answer's if
-/// the platen is driven.
-fn actuators(image: &PinImage, platen_step: u16) -> Actuators {
+/// the platen is driven. Knife, seal and a sweep's drive have no lines: they are the answer's.
+fn actuators(image: &PinImage, asked: &FilmDrive) -> Actuators {
     let edges = |line: usize| {
         let at = |open| image.edges.iter().find(|e| usize::from(e.line) == line && e.open == open).map(|e| e.asked_us);
         Edges { open_us: at(true), close_us: at(false) }
@@ -106,8 +123,8 @@ fn actuators(image: &PinImage, platen_step: u16) -> Actuators {
             take_up_duty: duty(image, 2),
             brake: !high(image, BRAKE_OFF),
             clamp: !high(image, CLAMP_OFF),
-            platen_step: if image.duties[3] > 0 { platen_step } else { 0 },
-            ..NO_PINS
+            platen_step: if image.duties[3] > 0 { asked.platen_step } else { 0 },
+            ..*asked
         },
         shutter: edges(SHUTTER),
         slit: u8::from(high(image, SLIT)) | u8::from(high(image, SLIT + 1)) << 1,
@@ -132,10 +149,7 @@ pub fn as_pins_have_it(asked: &Actuators, duty_most: u16) -> Actuators {
             roller_duty: whole(film.roller_duty),
             supply_duty: whole(film.supply_duty),
             take_up_duty: whole(film.take_up_duty),
-            brake: film.brake,
-            clamp: film.clamp,
-            platen_step: film.platen_step,
-            ..NO_PINS
+            ..*film
         },
         slit: asked.slit & 3,
         ..asked.clone()
@@ -159,18 +173,12 @@ mod tests {
             edges: heapless::Vec::from_slice(&edges).expect("three edges"),
             ticks: 1,
         };
-        let read = actuators(&image, 7);
+        let read = actuators(&image, &FilmDrive { platen_step: 7, ..FilmDrive::REST });
         assert_eq!(read.jets[0], Edges { open_us: Some(200), close_us: Some(700) });
         assert_eq!((read.jets[1], read.shutter.open_us), (Edges::NONE, Some(5_000)));
         assert_eq!((read.latch_open, read.slit, read.transmit), ([true, false], 2, true));
-        let film = FilmDrive {
-            roller_duty: 0.5,
-            supply_duty: -0.25,
-            take_up_duty: 0.0,
-            brake: false,
-            clamp: true,
-            platen_step: 0,
-        };
+        let film =
+            FilmDrive { roller_duty: 0.5, supply_duty: -0.25, take_up_duty: 0.0, brake: false, ..FilmDrive::REST };
         assert_eq!(read.film, film);
         // And back: an answer that asks for just that reads the same.
         assert_eq!(as_pins_have_it(&read, 800), read);

@@ -1,9 +1,8 @@
 //! A page in the report's form with other content: headings, tables, text. The bench's pages are made of it.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use super::page::{Section, shell};
+use maud::{Markup, html};
 use std::fmt::Write;
-
-const STYLE: &str = include_str!("style.css");
 
 /// A table.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -94,42 +93,28 @@ pub struct Sheet {
     pub title: String,
     /// Whether all is well, and in which words.
     pub verdict: (bool, String),
-    /// Sections by their headings.
-    pub sections: Vec<(String, Vec<Block>)>,
+    /// Sections: anchor, heading, what stands below it.
+    pub sections: Vec<(&'static str, &'static str, Vec<Block>)>,
 }
 
 /// The page as text, self-contained.
 pub fn render(sheet: &Sheet) -> String {
     let (good, words) = &sheet.verdict;
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (sheet.title) " · " (sheet.kind) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header { p class="kind" { (sheet.kind) } h1 { (sheet.title) } }
-                p class=(if *good { "verdict met" } else { "verdict missed" }) { (words) }
-                main {
-                    @for (heading, blocks) in &sheet.sections {
-                        section {
-                            h2 { (heading) }
-                            @for block in blocks {
-                                @match block {
-                                    Block::Text(text) => p { (text) },
-                                    Block::Table(grid) => (grid.markup()),
-                                }
-                            }
-                        }
-                    }
+    let lead = html! { p class=(if *good { "verdict met" } else { "verdict missed" }) { (words) } };
+    let section = |(id, title, blocks): &(&'static str, &'static str, Vec<Block>)| {
+        let body = html! {
+            @for block in blocks {
+                @match block {
+                    Block::Text(text) => p { (text) },
+                    Block::Table(grid) => (grid.markup()),
                 }
             }
-        }
+        };
+        Section { id, title, body }
     };
-    page.into_string()
+    let sections: Vec<Section> = sheet.sections.iter().map(section).collect();
+    let title = format!("{} · {}", sheet.title, sheet.kind);
+    shell((&title, &sheet.kind, &sheet.title), &html! {}, &lead, &sections).into_string()
 }
 
 #[cfg(test)]
@@ -143,7 +128,7 @@ mod tests {
         grid.row(["bit".to_owned(), "1234".to_owned()]);
         assert_eq!(grid.text(), "  what   count\n  a <b>      7\n  bit     1234\n");
         assert_eq!(grid.markdown(), "| what | count |\n| --- | --- |\n| a <b> | 7 |\n| bit | 1234 |\n");
-        let sections = vec![("Table".to_owned(), vec![Block::Table(grid), Block::Text("Said & done".into())])];
+        let sections = vec![("table", "Table", vec![Block::Table(grid), Block::Text("Said & done".into())])];
         let page = render(&Sheet { verdict: (false, "one is wrong".into()), sections, ..Sheet::default() });
         assert!(page.contains("<td class=\"word\">a &lt;b&gt;</td>") && page.contains("Said &amp; done"));
         assert!(page.contains("verdict missed"));
