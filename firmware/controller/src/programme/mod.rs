@@ -182,8 +182,7 @@ impl Programme {
         let Some((v_over_h, speed_step)) = self.expected else { return false };
         let wanted_steps = v_over_h as f32 * 1e-8 * camera.focal_length_m / camera.speed_step_m_s;
         let off = math::abs(wanted_steps - f32::from(speed_step));
-        // A NaN here is a doubt, too.
-        !(off <= ROUNDED_STEPS)
+        off > ROUNDED_STEPS || off.is_nan()
     }
 
     /// Whether the programme is suspended.
