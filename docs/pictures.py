@@ -25,6 +25,9 @@ STILLFRAME = HERE.parent / "target" / "release" / "stillframe"
 RUNS = {
     "strip": ["fly"],
     "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
+    "sizing": ["size"],
+    "tune": ["tune", SCENARIOS / "dunlin.toml"],
+    "film": ["film"],
     "sweep": ["fly", SCENARIOS / "whimbrel-sweep.toml"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
@@ -42,10 +45,18 @@ FIGURES = {
     "film-speed": ("strip", "Film speed that"),
     "film-pass": ("strip", "First pass from"),
     "film-pass-frame": ("frame", "First pass from"),
+    "film-rates": ("film", "Film speed required, commanded"),
     "contact-sheet": ("strip", "Contact sheet"),
     "format-frame": ("frame", "Smear over the format"),
     "format-sweep": ("sweep", "Smear over the format"),
     "summary": ("strip", None),
+    "sizing-trade": ("sizing", "Ground resolved distance against mass"),
+    "sizing-modulation": ("sizing", "Modulation of the target"),
+    "tune-asked": ("tune", None),
+    "tune-phase-plane": ("tune", "Phase plane in the programme, axis by axis: in hand"),
+    "tune-loci": ("tune", "Nichols pictures."),
+    "tune-front": ("tune", "Gas against rate in exposures"),
+    "tune-capture": ("tune", "Capture map"),
 }
 
 

@@ -1,9 +1,10 @@
 //! How well the attitude loop does its work on the demonstration's vehicle, by the figures it is judged by:
-//! `cargo bench -p stillframe --bench attitude [-- hold|yaw|capture [how many]]`.
+//! `cargo bench -p stillframe --bench attitude [-- hold|yaw|capture|saturated [how many]]`.
 //!
 //! - `hold`: gas against the least that physics allows, axis by axis, with the demonstration's disturbances;
 //! - `yaw`: what the vehicle does not know of its yaw, over seeds;
-//! - `capture`: tip-offs drawn at random, any attitude and up to 3 °/s about each axis.
+//! - `capture`: tip-offs drawn at random, any attitude and up to 3 °/s about each axis;
+//! - `saturated`: the same with gyros that end at 2 °/s.
 
 use std::thread;
 
@@ -11,7 +12,7 @@ use nalgebra::{Quaternion, UnitQuaternion, Vector3};
 use stillframe::{
     flight::{build::build, closed_loop::ClosedLoop, link::Link},
     plant::{faults::FaultSchedule, jets::G0_M_S2},
-    scenario::demo::Demo,
+    scenario::{Loaded, demo::Demo},
 };
 use stillframe_controller::attitude::mode::Mode;
 
@@ -36,7 +37,12 @@ fn main() {
         }
     }
     if wanted("capture") {
-        print_captures(count);
+        println!("gyros of 10 °/s, taken as saturated from 5 °/s");
+        print_captures(&captures::scenario(), count);
+    }
+    if wanted("saturated") {
+        println!("gyros of 2 °/s");
+        print_captures(&captures::with_range(captures::scenario(), 2.0), count);
     }
 }
 
@@ -174,8 +180,8 @@ fn print_yaw(days: &[Day]) {
     }
 }
 
-fn print_captures(count: u32) {
-    let flown = captures::captures(1, 0..count);
+fn print_captures(loaded: &Loaded, count: u32) {
+    let flown = captures::captures(loaded, 1, 0..count);
     let caught = flown.iter().filter(|one| one.fine_s.is_some()).count();
     let upright = flown.iter().filter(|one| one.upright()).count();
     let mut ratios: Vec<f64> = flown.iter().map(|one| one.gas_kg / one.least_kg).collect();

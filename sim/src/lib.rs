@@ -8,11 +8,9 @@
 //! - [`plant`]: what the vehicle really does;
 //! - [`passes`]: areas, stations, and the load made from a programme;
 //! - [`flight`]: plant and controller in one closed loop;
-//! - [`design`]: studies before a flight;
 //! - [`imaging`]: what each frame resolved, and why;
 //! - [`design`]: studies made before anything flies;
 //! - [`mod@record`] and [`report`]: what is written down, and the page made from it;
-//! - [`design`]: studies made before anything flies: the camera's size;
 //! - [`noise`]: random draws keyed by run, sensor and sample;
 //! - [`cli`]: the command, thin.
 

@@ -6,7 +6,7 @@
 use crc::{CRC_32_ISO_HDLC, Crc};
 use heapless::{String as Text, Vec as Row};
 use serde::Serialize;
-use std::{collections::BTreeSet, fmt::Write, path::Path};
+use std::{collections::BTreeSet, fmt::Write};
 use stillframe_controller::{
     Controller,
     io::{Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Sensors, TankSample},
@@ -315,14 +315,5 @@ fn the_handbooks_examples_are_what_the_program_sends() {
     assert!(postcard::from_bytes::<ToBoard>(&[11, 0, 0, 0, 0, 0]).is_err());
     assert_eq!(numbers(&down), (0..=6).collect());
     assert!(postcard::from_bytes::<FromBoard>(&[7, 0, 0, 0, 0, 0]).is_err());
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/src/link-bytes.md");
-    if std::env::var_os("STILLFRAME_BLESS").is_some() {
-        std::fs::write(&path, &page).unwrap();
-    }
-    let published = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(
-        published == page,
-        "the link's bytes have changed: raise VERSION in firmware/wire/src/message.rs, run this test once with \
-         STILLFRAME_BLESS=1, and look at docs/src/link-bytes.md"
-    );
+    crate::assert_published("link-bytes.md", &page);
 }

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use serde_json::Value;
+use stillframe::design::camera::{summary::sizing_schema, wants};
 use stillframe::scenario::schema;
 use stillframe_controller::{
     attitude::settings::JetSettings,
@@ -60,17 +61,31 @@ impl Visitor for SettingsTable {
 
 #[test]
 fn scenario_keys_are_the_programs() {
-    let schema = schema();
-    let mut out = String::from(
-        "# Keys of the scenario file\n\nMade from `stillframe schema`; a test keeps it so. Units are the endings of the keys. *must* marks a key that has no default.\n",
-    );
+    let head = "# Keys of the scenario file\n\nMade from `stillframe schema`; a test keeps it so. Units are the endings of the keys. *must* marks a key that has no default.\n";
+    assert_published("scenario-keys.md", &keys(head, &schema()));
+}
+
+#[test]
+fn keys_of_the_wants_are_the_programs() {
+    let head = "# Keys of the wants file\n\nMade from `stillframe size --schema`; a test keeps it so. Units are the endings of the keys. *must* marks a key that has no default.\n";
+    assert_published("sizing-keys.md", &keys(head, &wants::schema()));
+}
+
+#[test]
+fn published_schema_of_a_sizing_is_the_programs() {
+    assert_published("sizing.schema.json", &sizing_schema());
+}
+
+/// Every table of a file, from its schema.
+fn keys(head: &str, schema: &Value) -> String {
+    let mut out = head.to_owned();
     let tables = schema["properties"].as_object().expect("tables");
     for (name, table) in tables {
         if name != "format" {
             describe(name, table, &mut out);
         }
     }
-    assert_published("scenario-keys.md", &out);
+    out
 }
 
 /// One table of the file, and what hangs below it.

@@ -20,6 +20,22 @@ fn holding_costs_what_the_disturbance_brings_and_little_more() {
 }
 
 #[test]
+fn an_axis_with_a_steady_disturbance_costs_hardly_more_than_it_brings() {
+    // Pitch: the air pushes below the centre of mass all round the orbit. Jets 5 and 6 of bank A are there for it alone.
+    let mut rig = Rig::new(&scenario(4.0, ""));
+    rig.settle();
+    let spent_kg = |rig: &Rig| {
+        let on_s: Vec<f64> = rig.flight.plant.jets().on_times_s().collect();
+        (on_s[4] + on_s[5]) * 0.5 / (68.0 * 9.806_65)
+    };
+    let before = (spent_kg(&rig), rig.flight.plant.ledger().disturbance_body_nms.y);
+    rig.run(4.0 * 3600.0 - 60.0);
+    let least_kg = (rig.flight.plant.ledger().disturbance_body_nms.y - before.1) / (1.2 * 68.0 * 9.806_65);
+    let ratio = (spent_kg(&rig) - before.0) / least_kg;
+    assert!(ratio > 0.95 && ratio < 1.15, "{ratio}");
+}
+
+#[test]
 fn gauges_and_valve_times_agree_to_a_few_grams_in_a_healthy_vehicle() {
     let mut rig = Rig::new(&scenario(2.0, ""));
     rig.run(7000.0);

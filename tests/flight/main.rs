@@ -1,9 +1,12 @@
 //! The whole loop: plant, flight code, faults, link, and the command that flies them.
 
+mod capture;
 mod command;
 mod day;
 mod determinism;
 mod film_faults;
+mod film_kick;
+mod film_start;
 mod gas;
 mod hostile;
 mod jet_faults;

@@ -25,8 +25,18 @@ fn folder() -> TempDir {
 
 #[test]
 fn help_teaches() {
-    let verbs =
-        [None, Some("fly"), Some("new"), Some("schema"), Some("validate"), Some("settings"), Some("completions")];
+    let verbs = [
+        None,
+        Some("fly"),
+        Some("size"),
+        Some("tune"),
+        Some("film"),
+        Some("new"),
+        Some("schema"),
+        Some("validate"),
+        Some("settings"),
+        Some("completions"),
+    ];
     let texts: Vec<String> = verbs
         .iter()
         .map(|verb| {

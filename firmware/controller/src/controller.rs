@@ -217,7 +217,8 @@ impl Controller {
     /// Ledgers, flags and the telemetry snapshot.
     fn second(&mut self, sensors: &Sensors) {
         let tank = self.inputs.tank(sensors, &mut self.flags);
-        self.gas.second(&self.settings.jets, self.attitude.firing().used_us(), &tank);
+        let holding = matches!(self.attitude.mode(), Mode::Coarse | Mode::Fine);
+        self.gas.second(&self.settings.jets, self.attitude.firing().used_us(), &tank, holding);
         let momentum = self.attitude.momentum();
         self.momentum.jets(&momentum.jets_nms);
         self.momentum.second(&momentum.body_nms, &momentum.disturbance_nm);
@@ -257,6 +258,7 @@ impl Controller {
         flags.put(Flag::HorizonNoisy, doubts.horizon_noisy);
         flags.put(Flag::PulsesFrequent, doubts.pulses);
         flags.put(Flag::ThrustOdd, doubts.thrust);
+        flags.put(Flag::GasTrend, self.gas.going_fast());
         flags.put(Flag::AttitudeDiverged, doubts.diverged);
     }
 

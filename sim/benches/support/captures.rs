@@ -7,7 +7,7 @@ use stillframe::{
     plant::{faults::FaultSchedule, jets::G0_M_S2},
     scenario::{Loaded, demo::Demo},
 };
-use stillframe_controller::attitude::mode::Mode;
+use stillframe_controller::{Controller, attitude::mode::Mode};
 
 /// Largest tip-off rate about each axis, rad/s.
 pub const TIP_OFF_RAD_S: f64 = 3.0 * std::f64::consts::PI / 180.0;
@@ -69,12 +69,24 @@ pub fn scenario() -> Loaded {
     loaded
 }
 
+/// The same with gyros whose range ends at `range_deg_s`.
+pub fn with_range(mut loaded: Loaded, range_deg_s: f64) -> Loaded {
+    loaded.scenario.gyro.range_rad_s = range_deg_s.to_radians();
+    loaded
+}
+
 /// Flies one tip-off until a minute after fine hold, or until patience ends.
 pub fn capture(loaded: &Loaded, tip_off: TipOff) -> Capture {
     let mut loaded = loaded.clone();
     loaded.scenario.vehicle.attitude_rad = tip_off.attitude_rad;
     loaded.scenario.vehicle.tip_off_rad_s = tip_off.rate_rad_s;
-    let built = build(&loaded, 1 + u64::from(tip_off.number)).expect("the demonstration builds");
+    let mut built = build(&loaded, 1 + u64::from(tip_off.number)).expect("the demonstration builds");
+    let range_deg_s = loaded.scenario.gyro.range_rad_s.to_degrees() as f32;
+    if range_deg_s < built.settings.observer.gyro_range_deg_s {
+        built.settings.observer.gyro_range_deg_s = range_deg_s;
+        built.controller = Controller::new(built.settings.clone()).expect("sound settings");
+        built.controller.load(&built.load.encode(), 0).expect("sound load");
+    }
     let link = Link::new(&loaded.scenario, 1, &built.load);
     let body = built.settings.body;
     let inertia = Vector3::new(body.inertia_roll_kg_m2, body.inertia_pitch_kg_m2, body.inertia_yaw_kg_m2).cast::<f64>();
@@ -104,8 +116,7 @@ pub fn capture(loaded: &Loaded, tip_off: TipOff) -> Capture {
 }
 
 /// Flies tip-offs `numbers` of the sample on all cores; in order of their numbers.
-pub fn captures(seed: u64, numbers: std::ops::Range<u32>) -> Vec<Capture> {
-    let loaded = scenario();
+pub fn captures(loaded: &Loaded, seed: u64, numbers: std::ops::Range<u32>) -> Vec<Capture> {
     let next = std::sync::atomic::AtomicU32::new(numbers.start);
     let done = std::sync::Mutex::new(Vec::new());
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
@@ -117,7 +128,7 @@ pub fn captures(seed: u64, numbers: std::ops::Range<u32>) -> Vec<Capture> {
                     if number >= numbers.end {
                         return;
                     }
-                    let flown = capture(&loaded, tip_off(seed, number));
+                    let flown = capture(loaded, tip_off(seed, number));
                     done.lock().expect("no flight panics").push(flown);
                 }
             });

@@ -65,6 +65,9 @@ pub enum Verb {
     Validate(ValidateArgs),
     /// Print the controller's default settings, with unit, range and meaning beside each.
     Settings,
+    /// Print the digests of the flight code on its fixed row of inputs, and whether they are this version's.
+    #[command(hide = true)]
+    Digest,
     /// Print a completion script for a shell.
     Completions {
         /// The shell.
@@ -145,7 +148,7 @@ pub struct FilmArgs {
     #[arg(long, value_name = "M", default_value_t = 1500.0, value_parser = between::<0, 90_000>)]
     pub relief_m: f64,
     /// Camera-ons of the simulated drive in each revolution.
-    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=400))]
+    #[arg(long, value_name = "N", default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=400))]
     pub runs: u32,
     /// Leave something out on purpose, to see what it costs.
     #[arg(long, value_enum, value_name = "WHAT")]

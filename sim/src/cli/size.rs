@@ -57,6 +57,8 @@ fn apply(args: &SizeArgs, wants: &mut Wants) -> Result<(), Exit> {
     if let Some((focal_length_mm, f_number)) = args.at {
         wants.search.focal_lengths_m = [focal_length_mm * 1e-3; 2];
         wants.search.f_numbers = [f_number; 2];
+        // One camera tells nothing of what another distance would take.
+        wants.mission.also_grd_m.clear();
     }
     if let Some(path) = &args.scenario {
         let loaded = scenario::load(path).map_err(|refusal| show(&refusal))?;

@@ -8,7 +8,7 @@ use crate::design::camera::budget::Budget;
 use crate::design::camera::choice::{Price, Requirement};
 use crate::design::camera::light::Openings;
 use crate::design::camera::mass::pack_radius_m;
-use crate::design::camera::model::{Candidate, Model};
+use crate::design::camera::model::Candidate;
 use crate::design::camera::summary::switched_off;
 use crate::design::camera::wants::{Rule, Wants};
 
@@ -78,7 +78,8 @@ fn verdict(screen: &mut Screen, wants: &Wants, study: &Study, camera: &Candidate
     for requirement in &study.missed {
         screen.line("", format!("misses {}", miss_text(wants, *requirement, camera)));
     }
-    for relaxation in &study.relaxations {
+    // With one miss the nearest camera is its own relaxation, and has just been told.
+    for relaxation in study.relaxations.iter().filter(|relaxation| Some(relaxation.camera) != study.shown) {
         if let Some(other) = study.at(relaxation.camera) {
             let what = miss_text(wants, relaxation.requirement, other);
             screen.line("would do", format!("{} with {what}", name(wants, other)));
@@ -165,7 +166,7 @@ fn account(screen: &mut Screen, wants: &Wants, c: &Candidate, budget: &Budget) {
     lines.sort_by(|a, b| budget.worth_m(b).total_cmp(&budget.worth_m(a)));
     let Some(first) = lines.first() else { return };
     screen.line("limited by", format!("{}: without it {:.2} m", first.term.title(), c.grd_m - budget.worth_m(first)));
-    let rest = lines.iter().skip(1).map(|line| format!("{} {:.2}", line.term.word(), budget.worth_m(line)));
+    let rest = lines.iter().skip(1).map(|line| format!("{} {:.3}", line.term.word(), budget.worth_m(line)));
     for (index, chunk) in rest.collect::<Vec<_>>().chunks(6).enumerate() {
         screen.line(if index == 0 { "then, in m" } else { "" }, chunk.join(", "));
     }
@@ -174,7 +175,7 @@ fn account(screen: &mut Screen, wants: &Wants, c: &Candidate, budget: &Budget) {
 /// A camera in a few words.
 fn name(wants: &Wants, c: &Candidate) -> String {
     let film = wants.films.get(c.point.film).map_or("", |film| film.name.as_str());
-    let slit = Openings::of(wants).slit_m(c.exposure_s, &Model::new(wants).high, c.point.focal_length_m);
+    let slit = Openings::of(wants).slit_m(c.exposure_s, &c.height, c.point.focal_length_m);
     let slit = slit.map_or(String::new(), |slit_m| format!("slit {:.3} mm, ", slit_m * 1e3));
     format!(
         "{:.0} mm f/{} on {film}, {slit}{:.2} ms, {:.1} kg",

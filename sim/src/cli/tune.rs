@@ -85,7 +85,7 @@ fn options(args: &TuneArgs, loaded: &Loaded, folder: &Path) -> Options {
         knobs: args.vary.clone(),
         map_side: if captures == 0 { 0 } else { quick(9, 5) as usize },
         captures,
-        rounds: quick(6, 3) as u32,
+        rounds: args.rounds.unwrap_or(quick(6, 3) as u32),
         held_s: held_h * 3600.0,
         take: args.take,
         out: folder.to_owned(),

@@ -38,6 +38,9 @@ pub struct TuneArgs {
     /// Random captures flown; 0 leaves capture out. Left out: 200, or 20 with --quick.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(..=1_000_000))]
     pub captures: Option<u64>,
+    /// Rounds of bisection for each limit found by simulation; 0 leaves limits out. Left out: 6, or 3 with --quick.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(..=20))]
+    pub rounds: Option<u32>,
     /// Rates asked for in exposures, one sigma.
     #[arg(long, value_name = "ROLL,PITCH,YAW", value_parser = rates, default_value = "0.005,0.003,0.003")]
     pub rates_deg_s: Rates,

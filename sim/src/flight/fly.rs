@@ -201,6 +201,9 @@ impl<'a> Run<'a> {
             let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
+            for event in pilot.events() {
+                self.recorder.event(&event)?;
+            }
         }
         while let Some(mark) = self.watch.due(ticks, true) {
             let frame = self.watch.judge(&mark, &self.flight);

@@ -145,6 +145,8 @@ impl FaultSchedule {
             FaultKind::HorizonNoise(noise) => {
                 plant.horizon_mut().faults.extra_noise = if on { noise.times - 1.0 } else { 0.0 }
             }
+            FaultKind::HorizonSwapped(_) => plant.horizon_mut().faults.swapped = on,
+            FaultKind::HorizonReversed(_) => plant.horizon_mut().faults.reversed = on,
             FaultKind::GyroBiasStep(step) => {
                 plant.gyros_mut().faults.bias_rad_s[axis(step.axis)] += sign * step.step_rad_s
             }
@@ -153,6 +155,21 @@ impl FaultSchedule {
             FaultKind::JetStuckOpen(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckOpen), plant),
             FaultKind::JetStuckClosed(jet) => self.jet(&jet.jet, on.then_some(JetFault::StuckClosed), plant),
             FaultKind::JetWeak(jet) => self.jet(&jet.jet, on.then_some(JetFault::Thrust(jet.thrust)), plant),
+            FaultKind::JetSwapped(swapped) => {
+                let place = |name: &str| self.jets.iter().position(|known| known == name);
+                if let (Some(one), Some(other)) = (place(&swapped.jet), place(&swapped.with)) {
+                    plant.jets_mut().cross_wires(one, other);
+                }
+            }
+            FaultKind::ValveSlow(slow) => {
+                let late_s = [slow.open_s, slow.close_s].map(|late_s| if on { late_s } else { 0.0 });
+                for (number, name) in self.jets.iter().enumerate() {
+                    if slow.jet.as_ref().is_none_or(|wanted| wanted == name) {
+                        plant.jets_mut().set_late(number, late_s);
+                    }
+                }
+            }
+            FaultKind::RegulatorOff(off) => plant.jets_mut().set_pressure_share(if on { off.thrust } else { 1.0 }),
             FaultKind::GasLeak(leak) => {
                 let jet = leak.jet.as_ref().and_then(|name| self.jets.iter().position(|known| known == name));
                 plant.change_leak(jet, sign * leak.rate_kg_s);

@@ -66,6 +66,10 @@ struct Valve {
     /// Whether gas flowed after the last edge that was told.
     flowing: bool,
     on_time_s: f64,
+    /// By a fault: opening and closing come so much later, s.
+    late_s: [f64; 2],
+    /// Which command the valve obeys: its own, unless wires are crossed.
+    command: usize,
 }
 
 /// All jets of the vehicle.
@@ -75,6 +79,8 @@ pub struct Jets {
     valves: Vec<Valve>,
     latch_open: [bool; BANKS],
     active: bool,
+    /// Share of nominal thrust and flow that the regulated pressure gives.
+    pressure_share: f64,
 }
 
 /// Force and torque of the jets that are on.
@@ -99,9 +105,11 @@ impl Jets {
             fault: None,
             flowing: false,
             on_time_s: 0.0,
+            late_s: [0.0; 2],
+            command: 0,
         };
-        let valves = vec![shut; parameters.len()];
-        Self { parameters, valves, latch_open: [false; BANKS], active: false }
+        let valves = (0..parameters.len()).map(|command| Valve { command, ..shut.clone() }).collect();
+        Self { parameters, valves, latch_open: [false; BANKS], active: false, pressure_share: 1.0 }
     }
 
     /// The jets as built.
@@ -117,6 +125,27 @@ impl Jets {
         }
     }
 
+    /// Crosses the wires of two jets; done again, it sets them right.
+    pub fn cross_wires(&mut self, one: usize, other: usize) {
+        if one != other && one.max(other) < self.valves.len() {
+            let command = self.valves[one].command;
+            self.valves[one].command = self.valves[other].command;
+            self.valves[other].command = command;
+        }
+    }
+
+    /// Makes a valve open and shut later than built, s.
+    pub fn set_late(&mut self, jet: usize, late_s: [f64; 2]) {
+        if let Some(valve) = self.valves.get_mut(jet) {
+            valve.late_s = late_s;
+        }
+    }
+
+    /// Sets the share of nominal thrust and flow that the regulated pressure gives; acts from the next edge on.
+    pub fn set_pressure_share(&mut self, share: f64) {
+        self.pressure_share = share;
+    }
+
     /// Takes the commands of one tick and gives the flow edges that fall into it, in order of time.
     pub fn tick(&mut self, commands: &[Edges; MAX_JETS], latch_open: [bool; BANKS], edges: &mut Vec<FlowEdge>) {
         edges.clear();
@@ -127,7 +156,8 @@ impl Jets {
         }
         self.active = false;
         self.latch_open = latch_open;
-        for (jet, &command) in commands.iter().enumerate().take(self.valves.len()) {
+        for jet in 0..self.valves.len() {
+            let command = commands.get(self.valves[jet].command).copied().unwrap_or(Edges::NONE);
             // A latch that moved, or a fault that came or went, acts at the tick's start.
             let flows = self.flows(jet);
             if flows != self.valves[jet].flowing {
@@ -145,11 +175,11 @@ impl Jets {
         let latched = self.latch_open[built.bank];
         let valve = &mut self.valves[jet];
         if let Some(us) = command.open_us {
-            valve.opens_in_s = Some(f64::from(us) * 1e-6 + built.open_delay_s);
+            valve.opens_in_s = Some(f64::from(us) * 1e-6 + built.open_delay_s + valve.late_s[0]);
         }
         let opened_in_s = valve.opens_in_s.unwrap_or(valve.opened_in_s);
         if let Some(us) = command.close_us {
-            let asked_s = f64::from(us) * 1e-6 + built.close_delay_s;
+            let asked_s = f64::from(us) * 1e-6 + built.close_delay_s + valve.late_s[1];
             valve.closes_in_s = Some(asked_s.max(opened_in_s + built.minimum_pulse_s));
         }
         let able = latched && !matches!(valve.fault, Some(JetFault::StuckClosed | JetFault::StuckOpen));
@@ -203,8 +233,8 @@ impl Jets {
         let mut sum = Push::default();
         for (jet, built) in self.parameters.iter().enumerate().filter(|(jet, _)| mask & (1 << jet) != 0) {
             let share = match self.valves[jet].fault {
-                Some(JetFault::Thrust(share)) => share,
-                _ => 1.0,
+                Some(JetFault::Thrust(share)) => share * self.pressure_share,
+                _ => self.pressure_share,
             };
             let thrust = built.thrust_n * share;
             let force = built.push * thrust;
@@ -322,6 +352,39 @@ mod tests {
         jets.set_fault(0, Some(JetFault::StuckClosed));
         jets.tick(&command(Some(0), None), [true; 2], &mut edges);
         assert!(edges.is_empty() && jets.flowing() == 0);
+    }
+
+    #[test]
+    fn crossed_wires_open_the_other_jet_and_crossing_them_again_sets_them_right() {
+        let mut jets = Jets::new([one_jet().parameters, one_jet().parameters].concat());
+        let mut edges = Vec::new();
+        jets.cross_wires(0, 1);
+        jets.tick(&command(Some(0), Some(8_000)), [true; 2], &mut edges);
+        assert!(edges.iter().all(|edge| edge.jet == 1) && !edges.is_empty());
+        jets.cross_wires(0, 1);
+        jets.tick(&command(None, None), [true; 2], &mut edges);
+        jets.tick(&command(Some(0), Some(8_000)), [true; 2], &mut edges);
+        assert!(edges.iter().any(|edge| edge.jet == 0 && edge.on));
+    }
+
+    #[test]
+    fn a_slow_valve_shuts_later_and_a_high_regulator_pushes_harder() {
+        let mut jets = one_jet();
+        jets.set_late(0, [0.0, 0.02]);
+        let mut edges = Vec::new();
+        let mut shut_s = 0.0;
+        for tick in 0..5 {
+            let now = if tick == 0 { command(Some(0), Some(8_000)) } else { command(None, None) };
+            jets.tick(&now, [true; 2], &mut edges);
+            if let Some(edge) = edges.iter().find(|edge| !edge.on) {
+                shut_s = 0.01 * f64::from(tick) + edge.at_s;
+            }
+        }
+        // Told at 8 ms, 6 ms of its own, 20 ms late.
+        assert!((shut_s - 0.034).abs() < 1e-12, "{shut_s}");
+        jets.set_pressure_share(1.5);
+        let push = jets.push(1, &Vector3::zeros());
+        assert!((push.force_n.z - 0.75).abs() < 1e-12 && (push.flow_kg_s * 68.0 * G0_M_S2 - 0.75).abs() < 1e-12);
     }
 
     #[test]

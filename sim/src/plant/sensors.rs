@@ -118,6 +118,8 @@ pub struct HorizonFaults {
     pub extra_noise: f64,
     /// Roll and pitch exchanged.
     pub swapped: bool,
+    /// Roll and pitch with the wrong sign.
+    pub reversed: bool,
 }
 
 /// Truth that the horizon sensor looks at.
@@ -165,6 +167,9 @@ impl Horizon {
         let mut read = [(roll + bias(0) + noise * a) as f32, (pitch + bias(1) + noise * b) as f32];
         if self.faults.swapped {
             read.swap(0, 1);
+        }
+        if self.faults.reversed {
+            read = read.map(|angle| -angle);
         }
         self.last = if locked {
             HorizonSample { sequence, locked, roll_rad: read[0], pitch_rad: read[1] }

@@ -19,6 +19,7 @@ mod data;
 mod frames;
 mod map;
 pub(crate) mod page;
+pub mod plain;
 mod sheet;
 pub(crate) mod stores;
 mod strips;

@@ -90,7 +90,10 @@ impl Attitude {
         let steering = &self.settings.steering;
         let since_s = input.cycle.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32;
         let most_rad_s = 0.7 * self.settings.observer.gyro_range_deg_s * DEG;
-        since_s < steering.watch_s
+        // A vehicle that hardly turns sees nothing new by waiting.
+        let tumbling = (0..3).any(|number| math::abs(self.rate(number)) > 0.5 * steering.search_rate_deg_s * DEG);
+        tumbling
+            && since_s < steering.watch_s
             && self.observer.heading == Heading::Blind
             && (0..3).all(|number| math::abs(self.rate(number)) < most_rad_s)
     }
@@ -143,7 +146,8 @@ impl Attitude {
             }
         }
         self.jets_nms += selection.torque_nm * length_s;
-        self.firing.fire(selection.jets, pulse.length_us);
+        let late_us = self.axes.get(number).map_or(0, |axis| axis.late_us);
+        self.firing.fire(selection.jets, pulse.length_us.saturating_sub(late_us));
         self.pulses = self.pulses.saturating_add(1);
     }
 }

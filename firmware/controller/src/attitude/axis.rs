@@ -23,6 +23,8 @@ pub struct Axis {
     pub watcher: Watcher,
     /// Share of their nominal thrust that this axis' jets have been found to give.
     pub thrust_share: f32,
+    /// Time for which this axis' valves have been found to stay open beyond what they were told, µs.
+    pub late_us: u32,
     /// Rest until the next pulse, µs.
     pub rest_us: u32,
     /// Rate change commanded but not yet given, and the acceleration at which it comes.
@@ -40,8 +42,9 @@ impl Axis {
             inertia_kg_m2,
             gains,
             rates: RateObserver::default(),
-            watcher: Watcher::new(least_rad_s),
+            watcher: Watcher::new(least_rad_s, gains.rate, &settings.response, ATTITUDE_STEP_S),
             thrust_share: 1.0,
+            late_us: 0,
             rest_us: 0,
             pending_rad_s: 0.0,
             pending_rad_s2: 0.0,
@@ -58,8 +61,11 @@ impl Axis {
     /// anew: the smoothed one lags behind what the lost bank has left, and the lag would look like the next bank's
     /// runaway.
     pub fn change_jets(&mut self, number: usize, banks: &Banks, settings: &Settings, gyro_rad_s: Option<f32>) {
+        self.law.minimum_us -= self.late_us;
+        self.late_us = 0;
         self.gains = Self::gains(self.inertia_kg_m2, number, banks, settings);
-        self.watcher = Watcher::new(least_rad_s(&self.gains, &self.law));
+        let least = least_rad_s(&self.gains, &self.law);
+        self.watcher = Watcher::new(least, self.gains.rate, &settings.response, ATTITUDE_STEP_S);
         self.thrust_share = 1.0;
         if let Some(rate_rad_s) = gyro_rad_s {
             self.rates.reset(rate_rad_s);
@@ -81,6 +87,22 @@ impl Axis {
     /// Takes the thrust for `share` times what it was taken for.
     pub fn fit_thrust(&mut self, share: f32) {
         self.thrust_share = math::clamp(self.thrust_share * share, 0.3, 3.0);
+    }
+
+    /// Takes the valves to shut later by what gives `excess_rad_s`: the least pulse is longer then, and all are told
+    /// shorter by as much.
+    pub fn fit_late(&mut self, excess_rad_s: f32) {
+        let told_us = self.law.minimum_us - self.late_us;
+        let jets_rad_s2 = (10.0 * self.gains.largest_rad_s2 * self.thrust_share).max(1e-9);
+        let late_us = self.late_us as f32 + excess_rad_s / jets_rad_s2 * 1e6;
+        self.late_us = math::clamp(late_us, 0.0, 3.0 * told_us as f32) as u32;
+        self.law.minimum_us = told_us + self.late_us;
+    }
+
+    /// Whether its jets have been found to be other than they should, by more than `share`.
+    pub fn fitted(&self, share: f32) -> bool {
+        let told_us = (self.law.minimum_us - self.late_us) as f32;
+        math::abs(self.thrust_share - 1.0) > share || self.late_us as f32 > share * told_us
     }
 
     /// Notes a torque of `torque_nm` about this axis for `length_s`, by its own jets or by another axis'.

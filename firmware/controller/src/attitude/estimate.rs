@@ -85,9 +85,9 @@ impl Attitude {
     }
 
     pub(super) fn watch_jets(&mut self, input: &Input) {
-        let mut worst = (Verdict::Sound, 1.0, 0);
+        let mut worst = (Verdict::Sound, 1.0);
         let response = &self.settings.response;
-        for (number, (axis, fresh)) in self.axes.iter_mut().zip(input.gyro_fresh).enumerate() {
+        for (axis, fresh) in self.axes.iter_mut().zip(input.gyro_fresh) {
             if !fresh {
                 // What a gyro that stands still does not show is no fault of the jets.
                 axis.watcher.look_away();
@@ -98,29 +98,30 @@ impl Attitude {
             let verdict =
                 axis.watcher.step(axis.gains.rate * innovation, innovation, one_jet, response, ATTITUDE_STEP_S);
             if verdict != Verdict::Sound {
-                worst = (verdict, axis.watcher.last_gave(), number);
+                worst = (verdict, axis.watcher.last_gave() * axis.thrust_share);
             } else if let Some(share) = axis.watcher.take_fit() {
                 axis.fit_thrust(share);
+            } else if let Some(excess) = axis.watcher.take_excess() {
+                axis.fit_late(excess);
             }
         }
-        let (verdict, gave, number) = worst;
+        let (verdict, thrust_share) = worst;
         if verdict != Verdict::Sound && self.mode != Mode::Drift {
-            self.change_bank(verdict, gave, number, input);
+            self.change_bank(verdict, thrust_share, input);
         }
     }
 
-    /// The bank in use has failed: the other one, or a weaker thrust.
-    fn change_bank(&mut self, why: Verdict, gave: f32, number: usize, input: &Input) {
-        let gas_is_weak = self.banks.give_up(why, &self.settings.jets);
+    /// The bank in use has failed: the other one, or, if both are weak, a thrust of `thrust_share` for all jets.
+    fn change_bank(&mut self, why: Verdict, thrust_share: f32, input: &Input) {
+        if self.banks.give_up(why) {
+            self.weak_gas_share = thrust_share;
+        }
         self.firing.stop();
         let gyro = input.gyro_rad_s - self.observer.drift_rad_s;
         let missing = self.missing;
         for (index, ((axis, &rate), missing)) in self.axes.iter_mut().zip(gyro.iter()).zip(missing).enumerate() {
-            let share = axis.thrust_share;
             axis.change_jets(index, &self.banks, &self.settings, (!missing).then_some(rate));
-            if gas_is_weak {
-                axis.fit_thrust(if index == number { share * gave } else { share });
-            }
+            axis.fit_thrust(self.weak_gas_share);
         }
     }
 }

@@ -95,6 +95,8 @@ pub struct Attitude {
     mode: Mode,
     mode_since: u32,
     search_backward: bool,
+    /// Share of nominal thrust that all jets were found to give when both banks were weak alike.
+    weak_gas_share: f32,
     /// Gyros that are dead.
     missing: [bool; 3],
     reference: Quat,
@@ -130,6 +132,7 @@ impl Attitude {
             kick: Kick::default(),
             monitor: Monitor::default(),
             search_backward: false,
+            weak_gas_share: 1.0,
             missing: [false; 3],
             mode: Mode::Drift,
             mode_since: 0,
@@ -179,13 +182,12 @@ impl Attitude {
         let response = &self.settings.response;
         let drift_rad_s = self.settings.observer.drift_limit_deg_h * DEG / 3600.0;
         let drifting = math::abs(self.observer.drift_rad_s.y) > drift_rad_s;
-        let fitted = |axis: &Axis| math::abs(axis.thrust_share - 1.0) > response.odd_share;
         Doubts {
             gyro: self.missing != [false; 3] || self.observer.trust.creeping || self.observer.odd_rate || drifting,
             yaw: self.monitor.yaw,
             horizon_noisy: self.observer.trust.noisy,
             pulses: self.monitor.pulses,
-            thrust: self.axes.iter().any(|axis| axis.watcher.odd(response) || fitted(axis)),
+            thrust: self.axes.iter().any(|axis| axis.watcher.odd(response) || axis.fitted(response.odd_share)),
             diverged: self.monitor.diverged,
         }
     }

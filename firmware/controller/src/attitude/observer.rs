@@ -246,8 +246,15 @@ impl Observer {
                 self.blend(&(tilt * share), place, settled, now);
             }
             Verdict::Withhold => {}
-            Verdict::Lost => self.forget(),
+            Verdict::Lost => self.give_up(),
         }
+    }
+
+    /// Forgets everything, a drift beyond belief too: it was learned from what is now given up.
+    fn give_up(&mut self) {
+        let limit = self.settings.drift_limit_deg_h * DEG / 3600.0;
+        self.drift_rad_s.y = math::clamp(self.drift_rad_s.y, -limit, limit);
+        self.forget();
     }
 
     fn blend(&mut self, tilt: &Vec3, place: &Place, settled: bool, now: &Circumstances) {

@@ -49,71 +49,104 @@ pub struct Watcher {
     seen_rad_s: f32,
     left_s: f32,
     lasted_s: f32,
-    misses: u32,
+    /// Net misses of turns the negative and the positive way: each has jets of its own.
+    misses: [u32; 2],
     runaway_s: f32,
     /// What short pulses give, and long ones, as a share of what was expected of them, smoothed.
     short: Given,
     long: Given,
     long_rad_s: f32,
+    /// Share of an unexpected change of rate that the smoothed rate has taken in when a pulse is judged.
+    in_sight: f32,
 }
 
-/// Mean of what pulses gave.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// What pulses were told to give and gave, rad/s, smoothed alike, so that the first counts in full.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Given {
-    share: f32,
+    told: f32,
+    gave: f32,
+    weight: f32,
     judged: u32,
 }
 
 impl Given {
-    const NEW: Self = Self { share: 1.0, judged: 0 };
-
-    fn take(&mut self, gave: f32) {
-        self.share += WEIGHT * (gave - self.share);
+    fn take(&mut self, told: f32, gave: f32) {
+        self.told += WEIGHT * (told - self.told);
+        self.gave += WEIGHT * (gave - self.gave);
+        self.weight += WEIGHT * (1.0 - self.weight);
         self.judged = self.judged.saturating_add(1);
+    }
+
+    fn share(&self) -> f32 {
+        if self.told > 0.0 { self.gave / self.told } else { 1.0 }
+    }
+
+    /// Whether there is enough to go by.
+    fn known(&self) -> bool {
+        self.judged >= FIT_AFTER
+    }
+
+    /// What a pulse gives beyond what it was told, rad/s.
+    fn excess_rad_s(&self) -> f32 {
+        if self.weight > 0.0 { (self.gave - self.told) / self.weight } else { 0.0 }
     }
 }
 
 impl Watcher {
-    /// For an axis whose least pulse changes the rate by `least_rad_s`.
-    pub fn new(least_rad_s: f32) -> Self {
+    /// For an axis whose least pulse changes the rate by `least_rad_s`, and whose smoothed rate takes in `rate_gain` of
+    /// what the gyro adds at every step.
+    pub fn new(least_rad_s: f32, rate_gain: f32, settings: &ResponseSettings, dt_s: f32) -> Self {
         Self {
             expected_rad_s: 0.0,
             seen_rad_s: 0.0,
             left_s: 0.0,
             lasted_s: 0.0,
-            misses: 0,
+            misses: [0; 2],
             runaway_s: 0.0,
-            short: Given::NEW,
-            long: Given::NEW,
+            short: Given::default(),
+            long: Given::default(),
             // Valve delays of tens of milliseconds make no great difference to pulses four times the least.
             long_rad_s: 4.0 * least_rad_s,
+            in_sight: taken_in(rate_gain, (settings.watch_s / dt_s) as u32),
         }
     }
 
     /// Whether pulses give more or less than told on the mean.
     pub fn odd(&self, settings: &ResponseSettings) -> bool {
-        let odd = |given: Given| math::abs(given.share - 1.0) > settings.odd_share;
-        odd(self.short) || odd(self.long)
+        let odd = |given: &Given| given.known() && math::abs(given.share() - 1.0) > settings.odd_share;
+        odd(&self.short) || odd(&self.long)
     }
 
     /// What long pulses have been found to give, if that is far enough from what they should to fit the thrust to it;
     /// counting begins anew then.
     pub fn take_fit(&mut self) -> Option<f32> {
-        let Given { share, judged } = self.long;
-        if judged < FIT_AFTER || math::abs(share - 1.0) < FIT_SHARE {
+        let share = self.long.share();
+        if !self.long.known() || math::abs(share - 1.0) < FIT_SHARE {
             return None;
         }
-        (self.long, self.misses) = (Given::NEW, 0);
+        (self.long, self.short, self.misses) = (Given::default(), Given::default(), [0; 2]);
         Some(share)
+    }
+
+    /// What short pulses have been found to give beyond what they were told, rad/s, if that is much while long ones are
+    /// as told: valves that shut late. Counting begins anew then.
+    pub fn take_excess(&mut self) -> Option<f32> {
+        let long_is_odd = self.long.judged > 0 && self.long.share() > 1.0 + FIT_SHARE;
+        if !self.short.known() || self.short.share() < 1.0 + FIT_SHARE || long_is_odd {
+            return None;
+        }
+        let excess_rad_s = self.short.excess_rad_s();
+        self.short = Given::default();
+        Some(excess_rad_s)
     }
 
     /// What the pulses judged last gave, for a bank that is kept although it is weak.
     pub fn last_gave(&self) -> f32 {
-        if self.expected_rad_s == 0.0 {
-            1.0
-        } else {
-            math::clamp(1.0 + self.seen_rad_s / self.expected_rad_s, 0.3, 1.0)
-        }
+        if self.expected_rad_s == 0.0 { 1.0 } else { math::clamp(self.gave(), 0.3, 1.0) }
+    }
+
+    fn gave(&self) -> f32 {
+        1.0 + self.seen_rad_s / (self.in_sight * self.expected_rad_s)
     }
 
     /// Notes a pulse of `length_s` and the signed rate change it should bring.
@@ -169,16 +202,32 @@ impl Watcher {
         if self.expected_rad_s == 0.0 {
             return Verdict::Sound;
         }
-        let gave = math::clamp(1.0 + self.seen_rad_s / self.expected_rad_s, -1.0, 3.0);
-        let given = if math::abs(self.expected_rad_s) > self.long_rad_s { &mut self.long } else { &mut self.short };
-        given.take(gave);
+        let gave = math::clamp(self.gave(), -1.0, 3.0);
+        let told = math::abs(self.expected_rad_s);
+        let given = if told > self.long_rad_s { &mut self.long } else { &mut self.short };
+        given.take(told, told * gave);
         let missed = 1.0 - gave > settings.missing_share;
-        self.misses = if missed { self.misses + 1 } else { self.misses.saturating_sub(1) };
-        if self.misses < settings.misses {
+        let [negative, positive] = &mut self.misses;
+        let misses = if self.expected_rad_s > 0.0 { positive } else { negative };
+        *misses = if missed { *misses + 1 } else { misses.saturating_sub(1) };
+        if *misses < settings.misses {
             return Verdict::Sound;
         }
         if gave < NOTHING { Verdict::Missing } else { Verdict::Weak }
     }
+}
+
+/// 1 − (1 − gain)^steps, by squaring.
+fn taken_in(gain: f32, steps: u32) -> f32 {
+    let (mut left, mut power, mut remaining) = (1.0, 1.0 - math::clamp(gain, 0.0, 1.0), steps);
+    for _ in 0..u32::BITS {
+        if remaining & 1 != 0 {
+            left *= power;
+        }
+        power *= power;
+        remaining >>= 1;
+    }
+    (1.0 - left).max(0.1)
 }
 
 #[cfg(test)]
@@ -189,7 +238,7 @@ mod tests {
     /// Watches pulses of 0.01 rad/s, each followed by `wait_s`, that give `share` of it at once.
     fn watch(share: f32, wait_s: f32, pulses: u32) -> (Watcher, Verdict) {
         let settings = ResponseSettings::default();
-        let mut watcher = Watcher::new(0.01);
+        let mut watcher = Watcher::new(0.01, 1.0, &settings, 0.02);
         let mut last = Verdict::Sound;
         for _ in 0..pulses {
             watcher.fired(0.01, 0.02, &settings);
@@ -216,6 +265,12 @@ mod tests {
     fn pulses_without_a_pause_are_judged_all_the_same() {
         // A new one each second restarts the watch of 1.5 s for ever.
         assert_eq!(watch(0.0, 1.0, 40).1, Verdict::Missing);
+    }
+
+    #[test]
+    fn what_the_smoothing_has_not_taken_in_yet_is_allowed_for() {
+        assert!((taken_in(0.02, 75) - (1.0 - 0.98_f32.powi(75))).abs() < 1e-6);
+        assert_eq!(taken_in(1.0, 75), 1.0);
     }
 
     #[test]

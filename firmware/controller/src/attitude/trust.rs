@@ -14,6 +14,8 @@ pub const HORIZON_STEP_S: f32 = 0.1;
 pub const SILENT_TICKS: u32 = TICKS_PER_S;
 /// Smoothing of the disagreement: 30 samples bring tenfold noise (0.5°) below a third of the gate.
 const MEAN_TIME_S: f32 = 3.0;
+/// The same while the sensor is not believed: a jump that has ended should not linger.
+const DOUBTED_MEAN_TIME_S: f32 = 1.0;
 /// Smoothing of the scatter about the mean.
 const SCATTER_TIME_S: f32 = 20.0;
 /// From inside the inner third of the gate to its edge: faster is a jump, slower is a creep. A jump of twice the
@@ -21,8 +23,16 @@ const SCATTER_TIME_S: f32 = 20.0;
 const JUMP_S: f32 = 8.0;
 /// A creep is over when the mean has stayed in the inner third of the gate for so long.
 const CREPT_S: f32 = 300.0;
+/// Longest time for which a gyro is learned anew while the two are still apart.
+const CREEPING_S: f32 = 600.0;
+/// By what the gyros alone may have drifted off while the sensor was not believed: the gate for its return widens, rad/s
+/// (1 °/h: 0.5 °/h of roll drift and what is left of pitch drift).
+const OFF_RAD_S: f32 = 4.85e-6;
+/// After its return the sensor has this long to pull that in before a gyro is blamed.
+const REJOINING_S: f32 = 300.0;
 /// Disagreement beyond which neither is worth holding on to, rad (5°).
 const HOPELESS_RAD: f32 = 0.087;
+const LONG_AGO: u32 = 1 << 30;
 const DEG: f32 = core::f32::consts::PI / 180.0;
 
 /// What to do with a sample.
@@ -52,6 +62,8 @@ pub struct Trust {
     near_tick: u32,
     far_tick: u32,
     doubt_since: u32,
+    creeping_since: u32,
+    rejoined_tick: u32,
     silent: bool,
 }
 
@@ -60,6 +72,8 @@ impl Trust {
     pub fn begin(&mut self, tick: u32) {
         *self = Self { trusted: true, noisy: self.noisy, scatter_rad: self.scatter_rad, ..Self::default() };
         (self.near_tick, self.far_tick, self.doubt_since) = (tick, tick, tick);
+        // Long ago: nothing is being rejoined.
+        self.rejoined_tick = tick.wrapping_sub(LONG_AGO);
     }
 
     /// Nothing is known of the sensor's standing.
@@ -84,15 +98,17 @@ impl Trust {
             return self.wait_for_agreement(tick, size, gate_rad, settings);
         }
         self.creeping &= since_s(tick, self.far_tick) < CREPT_S;
-        if size <= gate_rad {
+        let rejoining = since_s(tick, self.rejoined_tick) < REJOINING_S && size < 4.0 * gate_rad;
+        if size <= gate_rad || rejoining {
             return Verdict::Use;
         }
         if self.creeping {
             // The firmer hand should have caught up long before.
-            return if size > 4.0 * gate_rad { Verdict::Lost } else { Verdict::Use };
+            let hopeless = size > 4.0 * gate_rad || since_s(tick, self.creeping_since) > CREEPING_S;
+            return if hopeless { Verdict::Lost } else { Verdict::Use };
         }
         if since_s(tick, self.near_tick) > JUMP_S {
-            self.creeping = true;
+            (self.creeping, self.creeping_since) = (true, tick);
             return Verdict::Use;
         }
         self.doubt(tick);
@@ -113,7 +129,8 @@ impl Trust {
 
     fn scatter(&mut self, tilt: &Vec3, settings: &ObserverSettings) {
         let off = tilt - self.mean;
-        self.mean += off * (HORIZON_STEP_S / MEAN_TIME_S);
+        let time_s = if self.trusted { MEAN_TIME_S } else { DOUBTED_MEAN_TIME_S };
+        self.mean += off * (HORIZON_STEP_S / time_s);
         // A jump is no scatter; without a bound it would look like noise for a minute.
         let bound = 4.0 * settings.horizon_noise_deg * DEG;
         let size = math::sqrt(off.norm_squared()).min(bound);
@@ -123,9 +140,10 @@ impl Trust {
     }
 
     fn wait_for_agreement(&mut self, tick: u32, size: f32, gate_rad: f32, settings: &ObserverSettings) -> Verdict {
-        self.agreeing = if size < 0.8 * gate_rad { self.agreeing.saturating_add(1) } else { 0 };
+        let gate_rad = (0.8 * gate_rad + OFF_RAD_S * since_s(tick, self.doubt_since)).min(4.0 * gate_rad);
+        self.agreeing = if size < gate_rad { self.agreeing.saturating_add(1) } else { 0 };
         if self.agreeing >= settings.horizon_agree_samples {
-            self.trusted = true;
+            (self.trusted, self.rejoined_tick) = (true, tick);
             return Verdict::Use;
         }
         let hopeless = size > HOPELESS_RAD || since_s(tick, self.doubt_since) > settings.horizon_hold_s;

@@ -21,7 +21,39 @@ settings_group! {
         reserve_kg: f32 = 0.4, 0.0 ..= 1000.0, "kg", "Below this the camera stays off; the rest is kept for the return.";
         guard_jet_s: f32 = 150.0, 1.0 ..= 100000.0, "s", "Jet-seconds that may be used at a stretch.";
         guard_refill_per_h: f32 = 40.0, 0.1 ..= 100000.0, "s/h", "Jet-seconds that come back to the allowance in an hour.";
+        leak_alarm_g_h: f32 = 1.0, 0.01 ..= 10000.0, "g/h", "Gas lost by the gauges beyond what the valves account for that raises the flag, watched over an hour and a half.";
+        use_alarm_g_h: f32 = 15.0, 0.1 ..= 100000.0, "g/h", "Gas used by the valves in hold that raises the flag, watched likewise.";
         guard_return_share: f32 = 0.2, 0.01 ..= 1.0, "–", "Share of the allowance that must be back before the jets may fire again.";
+    }
+}
+
+/// Length of the watch over losses and use, s.
+const WATCH_S: u32 = 5_400;
+/// Gas the valves have passed is known from their times to this share: thrust and specific impulse are nominal.
+const LEDGER_SHARE: f32 = 0.05;
+
+/// Watch over gas that goes too fast: what has gone since the present stretch of time began.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Trend {
+    seconds: u32,
+    residual_kg: f32,
+    used_kg: f32,
+    last: bool,
+}
+
+impl Trend {
+    /// One second. A fast loss is told as soon as it has reached what the whole stretch would be allowed.
+    fn second(&mut self, residual_kg: f32, used_kg: f32, holding: bool, settings: &GasSettings) -> bool {
+        let hours = WATCH_S as f32 / 3600.0;
+        let used = used_kg - self.used_kg;
+        let lost = residual_kg - self.residual_kg > 1e-3 * settings.leak_alarm_g_h * hours + LEDGER_SHARE * used;
+        let spent = holding && used > 1e-3 * settings.use_alarm_g_h * hours;
+        let alarm = lost || spent;
+        self.seconds += 1;
+        if self.seconds >= WATCH_S || !holding {
+            *self = Self { seconds: 0, residual_kg, used_kg, last: alarm };
+        }
+        alarm || self.last
     }
 }
 
@@ -29,6 +61,8 @@ settings_group! {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Gas {
     settings: GasSettings,
+    trend: Trend,
+    going_fast: bool,
     allowance_jet_s: f32,
     shut: bool,
     used_jet_us: u64,
@@ -42,6 +76,8 @@ impl Gas {
     pub fn new(settings: GasSettings) -> Self {
         Self {
             settings,
+            trend: Trend::default(),
+            going_fast: false,
             allowance_jet_s: settings.guard_jet_s,
             shut: false,
             used_jet_us: 0,
@@ -58,8 +94,9 @@ impl Gas {
         }
     }
 
-    /// Once a second: charges the on-time of the jets and reads the tank.
-    pub fn second(&mut self, jets: &[JetSettings], used_us: &[u64; MAX_JETS], tank: &TankSample) {
+    /// Once a second: charges the on-time of the jets and reads the tank. `holding`: the vehicle is in hold, where gas
+    /// goes slowly.
+    pub fn second(&mut self, jets: &[JetSettings], used_us: &[u64; MAX_JETS], tank: &TankSample, holding: bool) {
         let s = &self.settings;
         let total_us: u64 = used_us.iter().fold(0, |sum, &us| sum.saturating_add(us));
         let fresh_s = total_us.saturating_sub(self.used_jet_us) as f32 * 1e-6;
@@ -76,6 +113,12 @@ impl Gas {
             .zip(used_us)
             .fold(0.0, |sum, (jet, &us)| sum + jet.thrust_n * us as f32 * 1e-6 / (s.specific_impulse_s * G0));
         self.read_tank(tank);
+        self.going_fast = self.trend.second(self.residual_kg(), self.used_kg, holding, &self.settings);
+    }
+
+    /// Whether gas goes faster than the valves account for, or faster than hold should cost.
+    pub fn going_fast(&self) -> bool {
+        self.going_fast
     }
 
     /// Mass from pressure and temperature, p·V/(Z·R·T), smoothed over a minute.
@@ -132,8 +175,24 @@ mod tests {
     fn four_kilograms_at_room_temperature_read_as_four() {
         // N2 at 293.15 K and 20 MPa has Z = 1.0518 (CoolProp 8.0.0): 18 l hold 3.934 kg.
         let mut gas = Gas::new(GasSettings::default());
-        gas.second(&[], &[0; MAX_JETS], &TankSample { pressure_pa: 20e6, temperature_k: 293.15 });
+        gas.second(&[], &[0; MAX_JETS], &TankSample { pressure_pa: 20e6, temperature_k: 293.15 }, true);
         assert!((gas.left_kg() / 3.934 - 1.0).abs() < 2e-3, "{}", gas.left_kg());
+    }
+
+    #[test]
+    fn a_leak_of_a_gram_and_a_half_an_hour_is_told_within_the_watch_and_a_tenth_of_that_is_not() {
+        for (g_h, told) in [(1.5, true), (0.15, false)] {
+            let mut gas = Gas::new(GasSettings::default());
+            let mut heard = false;
+            for second in 0..2 * WATCH_S {
+                // 18 l at 293.15 K lose pressure by 5 MPa for each kilogram or so.
+                let lost_kg = g_h * 1e-3 * second as f32 / 3600.0;
+                let tank = TankSample { pressure_pa: 20e6 - 5.1e6 * lost_kg, temperature_k: 293.15 };
+                gas.second(&[], &[0; MAX_JETS], &tank, true);
+                heard |= gas.going_fast();
+            }
+            assert_eq!(heard, told, "{g_h}");
+        }
     }
 
     #[test]
@@ -146,13 +205,13 @@ mod tests {
         while gas.allowed() {
             used[0] += 1_000_000;
             open_s += 1;
-            gas.second(&jets, &used, &TankSample::default());
+            gas.second(&jets, &used, &TankSample::default(), false);
             assert!(open_s < 20);
         }
         assert_eq!(open_s, 11);
         let mut waited_s = 0;
         while !gas.allowed() {
-            gas.second(&jets, &used, &TankSample::default());
+            gas.second(&jets, &used, &TankSample::default(), false);
             waited_s += 1;
         }
         assert!((195..=205).contains(&waited_s), "{waited_s}");

@@ -4,7 +4,11 @@ use super::{
     subject::Subject,
     trial::{Trial, TrialError, tick},
 };
-use crate::{flight::rows::attitude_truth, noise::NoiseSource, scenario::Loaded};
+use crate::{
+    flight::{closed_loop::ClosedLoop, rows::attitude_truth},
+    noise::NoiseSource,
+    scenario::Loaded,
+};
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -12,10 +16,12 @@ use stillframe_controller::{attitude::mode::Mode, settings::Settings};
 
 /// Longest capture flown, s.
 const LIMIT_S: f64 = 5_400.0;
-/// Time in coarse hold after which a capture is looked at, s: turns are over.
-const LOOK_S: f64 = 600.0;
-/// Largest true error that counts as captured, rad (10°: coarse deadbands and a young heading).
-const CAPTURED_RAD: f64 = 0.1745;
+/// Longest turn to the wanted attitude once all axes are held, s.
+const TURN_S: f64 = 2_400.0;
+/// Largest true error that counts as captured, rad (5°: coarse deadbands and a young heading).
+const CAPTURED_RAD: f64 = 0.0873;
+/// Ticks between looks at the truth.
+const LOOK_TICKS: u64 = 100;
 /// Gas allowed over the least: half as much again.
 const GAS_FACTOR: f64 = 1.5;
 
@@ -35,9 +41,9 @@ pub struct Capture {
     pub attitude_deg: [f64; 3],
     /// Rates at tip-off, degrees a second.
     pub rate_deg_s: [f64; 3],
-    /// Time to coarse hold with the heading known, s; none if it never came.
+    /// Time until all axes were held and truly the right way round, s; none if that never came.
     pub captured_s: Option<f64>,
-    /// Gas used until then and in the ten minutes after, kg.
+    /// Gas used until then, kg.
     pub gas_kg: f64,
     /// 1.5 × (momentum at tip-off undone, and one half-turn at the rate limit), kg.
     pub allowed_kg: f64,
@@ -48,7 +54,7 @@ pub struct Capture {
 impl Capture {
     /// Held the right way up and round within the time.
     pub fn captured(&self) -> bool {
-        self.captured_s.is_some() && self.error_deg < CAPTURED_RAD.to_degrees()
+        self.captured_s.is_some()
     }
 
     /// For no more gas than allowed.
@@ -113,33 +119,38 @@ fn fly(
     seed: u64,
     tip_off: &TipOff,
 ) -> Result<Capture, TrialError> {
-    let trial = Trial::new(loaded, settings, seed).idle(LIMIT_S + LOOK_S).with(|scenario| {
+    let trial = Trial::new(loaded, settings, seed).idle(LIMIT_S + TURN_S).with(|scenario| {
         scenario.vehicle.attitude_rad = tip_off.attitude_rad;
         scenario.vehicle.tip_off_rad_s = tip_off.rate_rad_s;
     });
     let mut flight = trial.start()?;
-    let mut captured_s = None;
-    while flight.time_s() < LIMIT_S && captured_s.is_none() {
+    let (mut held_s, mut captured_s) = (None, None);
+    while captured_s.is_none() && flight.time_s() < held_s.map_or(LIMIT_S, |held_s: f64| held_s + TURN_S) {
         tick(&mut flight)?;
-        if matches!(flight.controller.mode(), Mode::Coarse | Mode::Fine) {
+        if !matches!(flight.controller.mode(), Mode::Coarse | Mode::Fine) {
+            continue;
+        }
+        held_s.get_or_insert(flight.time_s());
+        if flight.plant.ticks().is_multiple_of(LOOK_TICKS) && error_rad(&mut flight) < CAPTURED_RAD {
             captured_s = Some(flight.time_s());
         }
     }
-    let until_s = flight.time_s() + if captured_s.is_some() { LOOK_S } else { 0.0 };
-    while flight.time_s() < until_s {
-        tick(&mut flight)?;
-    }
-    let truth = flight.plant.truth();
-    let steering_rad = f64::from(flight.controller.attitude().steering_rad);
-    let error = attitude_truth(&truth, steering_rad, 0.0).error_rad;
+    let error_deg = error_rad(&mut flight).to_degrees();
     Ok(Capture {
         attitude_deg: tip_off.attitude_rad.map(f64::to_degrees),
         rate_deg_s: tip_off.rate_rad_s.map(f64::to_degrees),
         captured_s,
         gas_kg: flight.plant.tank().used_kg(),
         allowed_kg: allowed_kg(settings, subject, tip_off),
-        error_deg: error.amax().to_degrees(),
+        error_deg,
     })
+}
+
+/// Largest true error about any axis, rad.
+fn error_rad(flight: &mut ClosedLoop) -> f64 {
+    let truth = flight.plant.truth();
+    let steering_rad = f64::from(flight.controller.attitude().steering_rad);
+    attitude_truth(&truth, steering_rad, 0.0).error_rad.amax()
 }
 
 /// 1.5 × (momentum undone axis by axis, and a half-turn about the dearest axis at its rate limit).

@@ -13,6 +13,8 @@ use crate::report::chart::{AXIS_COLOURS, Chart, Mark, Series, palette, range};
 use maud::{Markup, html};
 use stillframe_controller::settings::Settings;
 
+/// Points up to so many times the least are drawn.
+pub const DRAWN: f64 = 2.5;
 const SMALL: (f64, f64) = (240.0, 215.0);
 
 /// Phase planes of a flight in hold, with the switching lines of its settings.
@@ -92,7 +94,12 @@ fn locus(linear: &Linear, relay: &Relay, axis: usize) -> Markup {
 /// Gas against rate of every point that kept hold; the front; the point taken.
 pub fn front(points: &[Point], front: &[u64], taken: u64) -> Markup {
     let at = |point: &Point| (point.gas_kg_day * 1e3, point.rate_share);
-    let held: Vec<&Point> = points.iter().filter(|point| point.held).collect();
+    let all_held = || points.iter().filter(|point| point.held);
+    // A few wild points would press the rest into a corner.
+    let most = |of: fn(&Point) -> f64| DRAWN * all_held().map(of).fold(f64::INFINITY, f64::min);
+    let (most_gas, most_rate) = (most(|point| point.gas_kg_day), most(|point| point.rate_share).max(1.2));
+    let inside = |point: &&Point| point.gas_kg_day <= most_gas && point.rate_share <= most_rate;
+    let held: Vec<&Point> = all_held().filter(|point| point.number == taken || inside(point)).collect();
     let on_front = front.iter().filter_map(|number| held.iter().find(|point| point.number == *number));
     let pick = |quiet: bool| {
         held.iter().filter(|point| (point.quiet_share >= 0.95) == quiet).map(|point| at(point)).collect::<Vec<_>>()
@@ -135,8 +142,8 @@ pub fn capture_map(captures: &[Capture]) -> Markup {
         alt: "Capture map over roll and pitch rate at tip-off".into(),
         x_label: "roll rate at tip-off, °/s".into(),
         y_label: "pitch rate at tip-off, °/s".into(),
-        width: 480.0,
-        height: 360.0,
+        width: 720.0,
+        height: 420.0,
         x: (-span, span),
         y: (-span, span),
         series: vec![

@@ -18,6 +18,8 @@ use stillframe_controller::attitude::mode::Mode;
 const EXPOSED_TICKS: u64 = 5;
 /// Ticks between looks at the truth otherwise.
 const IDLE_TICKS: u64 = 100;
+/// Time after fine hold was reached at which measuring begins, s: the way in is no part of holding.
+const SETTLED_S: f64 = 300.0;
 /// Most points kept for phase planes.
 const PHASE_POINTS: usize = 1_500;
 
@@ -119,7 +121,7 @@ impl Measured {
     }
 }
 
-/// Flies a trial to `until_s` and measures from the moment of fine hold, but not before `from_s`.
+/// Flies a trial to `until_s` and measures from five minutes after fine hold was reached, but not before `from_s`.
 ///
 /// `jets` are the levers and specific impulses behind the least gas.
 ///
@@ -235,7 +237,8 @@ impl Watch {
             self.yaw(flight, time_s);
         }
         if self.from.is_none() {
-            if self.out.capture_s.is_none() || time_s < from_s {
+            let settled_s = self.out.capture_s.map_or(f64::INFINITY, |capture_s| capture_s + SETTLED_S);
+            if time_s < from_s.max(settled_s) {
                 return;
             }
             self.from = Some(totals(flight));

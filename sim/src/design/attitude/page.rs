@@ -1,10 +1,11 @@
 //! The study as one self-contained page, in the form of a run's report.
 
 use super::{
-    document::{Candidate, Document},
+    document::{Candidate, Compared, Document},
     figures,
     keys::{AXES, differences},
     measure::Burst,
+    stress::Doubt,
     study::Study,
 };
 use crate::{
@@ -21,6 +22,9 @@ use std::collections::BTreeMap;
 
 /// Most missed bursts listed for a candidate.
 const MOST_BURSTS: usize = 40;
+
+/// Most captures listed that were not as asked.
+const MOST_CAPTURES: usize = 12;
 
 /// The page as text.
 pub fn render(study: &Study) -> String {
@@ -144,18 +148,26 @@ fn closed_forms(d: &Document) -> Markup {
     html! {
         p { "Left, what the closed forms say of the settings; right, what the real controller did in the real plant. “Undisturbed” is a flight without air, gravity gradient and yaw steering; "
             "“in the programme” is the scenario’s own, where yaw steering, film starts and the placing of rates before bursts cost pulses that no closed form knows. A free cycle may be slower than the symmetric one, and then costs less." }
-        @for (k, candidate) in d.candidates.iter().enumerate() {
-            h3 { (candidate.name) }
-            table class="numbers keep" {
-                thead { tr { th scope="col" class="word" { "what" } th scope="col" class="word" { "axis" } th scope="col" class="word" { "unit" } th scope="col" { "predicted" } th scope="col" { "measured" } th scope="col" { "difference" } } }
-                tbody { @for (n, row) in candidate.compared.iter().enumerate() { tr {
-                    td class="word" { (row.name) } td class="word" { (row.axis) } td class="word" { (row.unit) }
-                    td { (quoted(&format!("candidates.{k}.compared.{n}.predicted"), row.predicted, &significant(row.predicted, 3))) }
-                    td { @match row.measured { Some(v) => { (quoted(&format!("candidates.{k}.compared.{n}.measured"), v, &significant(v, 3))) } None => { "—" } } }
-                    td { @match row.difference_percent { Some(v) => { (if v >= 0.0 { "+" } else { "" }) (fixed(v, 0)) " %" } None => { "—" } } }
-                } } }
+        table class="numbers dense keep" {
+            thead {
+                tr { th {} th {} th {} @for candidate in &d.candidates { th scope="colgroup" colspan="3" { (candidate.name) } } }
+                tr { th scope="col" class="word" { "what" } th scope="col" class="word" { "axis" } th scope="col" class="word" { "unit" }
+                    @for _ in &d.candidates { th scope="col" { "predicted" } th scope="col" { "measured" } th scope="col" { "off by" } } }
             }
+            tbody { @for (n, row) in d.candidates.first().map_or(&[][..], |c| &c.compared).iter().enumerate() {
+                tr class=[(n % 5 == 0).then_some("first")] { td class="word" { (row.name) } td class="word" { (row.axis) } td class="word" { (row.unit) }
+                    @for (k, candidate) in d.candidates.iter().enumerate() { @if let Some(row) = candidate.compared.get(n) { (pair(row, &format!("candidates.{k}.compared.{n}"))) } } }
+            } }
         }
+    }
+}
+
+/// Predicted, measured, difference.
+fn pair(row: &Compared, key: &str) -> Markup {
+    html! {
+        td { (quoted(&format!("{key}.predicted"), row.predicted, &significant(row.predicted, 3))) }
+        td { @match row.measured { Some(v) => { (quoted(&format!("{key}.measured"), v, &significant(v, 3))) } None => { "—" } } }
+        td { @match row.difference_percent { Some(v) => { (if v >= 0.0 { "+" } else { "" }) (fixed(v, 0)) " %" } None => { "—" } } }
     }
 }
 
@@ -191,7 +203,7 @@ fn margins(study: &Study) -> Markup {
             "The method leaves harmonics out; the next section finds the limits by simulation." }
         figure {
             (figures::loci(study))
-            figcaption { "Nichols pictures. Full line: linear part with sampling and delay, slow at the top; broken line: the relay’s −1/N, amplitude growing from the threshold down and up again. Where they cross, harmonic balance finds a cycle." }
+            figcaption { "Nichols pictures. Full line: linear part with sampling and delay, slow at the top; broken line: the relay’s −1/N, amplitude growing from the threshold down and up again. Where they cross, harmonic balance finds a cycle; where none is listed below, none carries itself. The slow free cycle of coasts and single pulses is no sine, and the closed forms above describe it." }
         }
         table class="numbers keep" {
             thead { tr { th scope="col" class="word" { "axis" } th scope="col" { "gain margin, dB" } th scope="col" { "phase margin, °" } th scope="col" { "at, rad/s" } th scope="col" { "delay margin, s" } th scope="col" class="word" { "cycles by harmonic balance" } } }
@@ -204,13 +216,23 @@ fn margins(study: &Study) -> Markup {
 }
 
 fn limits(d: &Document) -> Markup {
+    let gain_db = d.margins.iter().filter_map(|m| m.gain_db).fold(f64::INFINITY, f64::min);
+    let delay_s = d.margins.iter().map(|m| m.delay_s).fold(f64::INFINITY, f64::min);
+    let amount = |v: f64, unit: &str| {
+        if unit == "s" { format!("{} ms", significant(v * 1e3, 3)) } else { format!("× {}", significant(v, 3)) }
+    };
+    let screened = |doubt: Doubt| match doubt {
+        Doubt::InertiaBelow | Doubt::ThrustAbove => amount(10_f64.powf(gain_db / 20.0), "×"),
+        Doubt::Delay => amount(delay_s, "s"),
+        _ => "—".into(),
+    };
     html! {
-        p { "One thing made wrong at a time, more and more, each trial a flight from tip-off into hold. Broken: fine hold lost or never reached, three times the pulses, twice the gas, or three times the largest error." }
+        p { "One thing made wrong at a time, more and more, each trial a flight from tip-off into hold. Broken: fine hold lost or never reached, three times the pulses, twice the gas, or three times the largest error. "
+            "Beside it the least margin of the three axes by describing function, which knows of chatter alone: not of the gas that a wrong belief costs, nor of the watch over jets that do not answer as believed." }
         table class="numbers keep" {
-            thead { tr { th scope="col" class="word" { "wrong" } th scope="col" { "held at" } th scope="col" { "broke at" } th scope="col" class="word" { "how" } } }
+            thead { tr { th scope="col" class="word" { "wrong" } th scope="col" { "held at" } th scope="col" { "broke at" } th scope="col" { "describing function" } th scope="col" class="word" { "how it broke" } } }
             tbody { @for l in &d.limits {
-                @let amount = |v: f64| if l.unit == "s" { format!("{} ms", significant(v * 1e3, 3)) } else { format!("× {}", significant(v, 3)) };
-                tr { td class="word" { (l.doubt.name()) } td { (amount(l.holds)) } td { @match l.breaks { Some(v) => { (amount(v)) } None => { "not found" } } } td class="word" { (l.how) } }
+                tr { td class="word" { (l.doubt.name()) } td { (amount(l.holds, &l.unit)) } td { @match l.breaks { Some(v) => { (amount(v, &l.unit)) } None => { "not found" } } } td { (screened(l.doubt)) } td class="word" { (l.how) } }
             } }
         }
     }
@@ -221,19 +243,24 @@ fn taken(d: &Document) -> u64 {
     name.strip_prefix("point ").and_then(|number| number.parse().ok()).unwrap_or(0)
 }
 
+/// Letter by which the sweep's table calls a knob.
+fn letter(knob: usize) -> char {
+    char::from_u32('a' as u32 + knob as u32).unwrap_or('?')
+}
+
 fn sweep(study: &Study) -> Markup {
     let d = &study.document;
     let taken = taken(d);
     let listed = d.front.iter().filter_map(|number| d.points.iter().find(|point| point.number == *number));
     html! {
         p { (count(d.points.len() as u64)) " sets of settings, each flown from tip-off and measured over a dozen bursts. Point 0 is the proposal. Every row stands in " code { "sweep.csv" } "." }
-        ul { @for knob in &d.knobs { li { code { (knob.key) } " from " (significant(knob.low, 3)) " to " (significant(knob.high, 3)) } } }
+        ul { @for (k, knob) in d.knobs.iter().enumerate() { li { b { (letter(k)) } " " code { (knob.key) } " from " (significant(knob.low, 3)) " to " (significant(knob.high, 3)) } } }
         figure {
             (figures::front(&d.points, &d.front, taken))
-            figcaption { "Gas against rate in exposures: the worst axis over its limit. Points that lost fine hold are left out (" (d.points.iter().filter(|p| !p.held).count()) ")." }
+            figcaption { "Gas against rate in exposures: the worst axis over its limit. The taken point is the least gas on the front with 19 of 20 bursts quiet, or the one asked for. Points that lost fine hold (" (d.points.iter().filter(|p| !p.held).count()) ") and those beyond " (figures::DRAWN) " times the least of either are not drawn." }
         }
         table class="numbers keep" {
-            thead { tr { th scope="col" { "point" } @for knob in &d.knobs { th scope="col" { code { (knob.key) } } } th scope="col" { "gas, g/day" } th scope="col" { "rate over limit" } th scope="col" { "smear, µm" } th scope="col" { "quiet, %" } th scope="col" { "pulses/h" } } }
+            thead { tr { th scope="col" { "point" } @for k in 0..d.knobs.len() { th scope="col" { (letter(k)) } } th scope="col" { "gas, g/day" } th scope="col" { "rate over limit" } th scope="col" { "smear, µm" } th scope="col" { "quiet, %" } th scope="col" { "pulses/h" } } }
             tbody { @for p in listed { tr class=[(p.number == taken).then_some("first")] {
                 td { @if p.number == taken { b { (p.number) " taken" } } @else { (p.number) } } @for v in &p.values { td { (significant(*v, 3)) } }
                 td { (significant(p.gas_kg_day * 1e3, 3)) } td { (significant(p.rate_share, 3)) } td { (significant(p.smear_um, 3)) } td { (fixed(p.quiet_share * 100.0, 0)) } td { (significant(p.pulses_per_hour, 3)) }
@@ -250,15 +277,15 @@ fn capture(d: &Document) -> Markup {
     let longest = all().filter_map(|c| c.captured_s).fold(0.0, f64::max);
     let most = all().map(|c| c.gas_kg).fold(0.0, f64::max);
     html! {
-        p { (total) " captures flown: " (total - bad.len()) " captured, " (dear.len()) " of them for more than 1.5 times the least gas. Longest until hold " (span(longest)) "; most gas " (significant(most * 1e3, 3)) " g." }
+        p { (total) " captures flown: " (total - bad.len()) " captured, " (dear.len()) " of them for more than 1.5 times the least gas. Longest " (span(longest)) "; most gas " (significant(most * 1e3, 3)) " g." }
         @if !d.capture_map.is_empty() { figure {
             (figures::capture_map(&d.capture_map))
             figcaption { "Capture map: tip-off in the scenario’s attitude at these roll and pitch rates, and half the pitch rate about yaw." }
         } }
         @if !bad.is_empty() || !dear.is_empty() {
             table class="numbers" {
-                thead { tr { th scope="col" class="word" { "attitude, °" } th scope="col" class="word" { "rates, °/s" } th scope="col" { "hold after" } th scope="col" { "gas, g" } th scope="col" { "allowed, g" } th scope="col" { "error, °" } } }
-                tbody { @for c in bad.iter().chain(&dear).take(MOST_BURSTS) { tr {
+                thead { tr { th scope="col" class="word" { "attitude, °" } th scope="col" class="word" { "rates, °/s" } th scope="col" { "captured after" } th scope="col" { "gas, g" } th scope="col" { "allowed, g" } th scope="col" { "error, °" } } }
+                tbody { @for c in bad.iter().chain(&dear).take(MOST_CAPTURES) { tr {
                     td class="word" { (c.attitude_deg.map(|v| fixed(v, 0)).join(", ")) } td class="word" { (c.rate_deg_s.map(|v| fixed(v, 2)).join(", ")) }
                     td { @match c.captured_s { Some(s) => { (span(s)) } None => { "never" } } } td { (significant(c.gas_kg * 1e3, 3)) } td { (significant(c.allowed_kg * 1e3, 3)) } td { (significant(c.error_deg, 3)) }
                 } } }

@@ -19,6 +19,8 @@ pub struct AxisPrediction {
     pub held: LimitCycle,
     /// Whether the disturbance is large enough that only one side fires.
     pub one_sided: bool,
+    /// Whether the disturbance alone costs more than twice the free cycle, so that gas is measured against it.
+    pub steady: bool,
     /// Root mean square of the rate in a burst, rad/s.
     pub burst_rate_rad_s: f64,
     /// Time of capture to fine hold from the scenario's tip-off, s (the same for all axes).
@@ -39,12 +41,14 @@ pub fn predict(subject: &Subject, settings: &Settings, tip_off_rad_s: [f64; 3]) 
         let torque_nm = part.disturbance_nm.magnitude_nm;
         let cycle = cycle_rate_rad_s(&part.jets, torque_nm, of("fill"), deadband, of("rate_limit_deg_s") * DEG);
         let impulse_nms = (2.0 * cycle * part.jets.inertia_kg_m2).max(free.impulse_nms);
-        let one_sided = torque_nm > part.jets.least_one_sided_nm(deadband, impulse_nms);
+        // A torque that changes its sign over the orbit is answered from both sides.
+        let one_sided = part.disturbance_nm.mean_nm.abs() > part.jets.least_one_sided_nm(deadband, impulse_nms);
         let held = if one_sided { part.jets.one_sided(torque_nm, impulse_nms) } else { free };
         AxisPrediction {
             free,
             held,
             one_sided,
+            steady: part.disturbance_nm.mean_nm.abs() * part.jets.kg_per_nms() > 2.0 * free.gas_kg_s,
             burst_rate_rad_s: burst_rate_rad_s(subject, settings, axis, free.rate_rad_s),
             capture_s,
         }

@@ -42,6 +42,8 @@ const DISTURBANCE_TRUST: f64 = 0.75;
 /// Share of the smear budget that rates in exposures may take: a tenth, which in a root sum square costs half a
 /// per cent.
 const RATE_SHARE: f64 = 0.1;
+/// Tip-off rate about every axis that the gas guard must let the jets undo, rad/s.
+const CAPTURED_RAD_S: f64 = 3.0 * DEG;
 /// Slowest turn that is still worth its time, and fastest worth its gas, rad/s.
 const TURNS_RAD_S: (f64, f64) = (0.05_f64 * DEG, 0.3_f64 * DEG);
 const DEG: f64 = std::f64::consts::PI / 180.0;
@@ -65,13 +67,14 @@ pub fn propose(subject: &Subject, base: &Settings) -> Result<(Settings, Vec<Choi
         draft.switching(axis, &filters);
     }
     draft.steering();
+    draft.guard();
     Ok((draft.settings, draft.choices))
 }
 
 impl Draft<'_> {
     fn choose(&mut self, key: &str, value: f64, reason: String) {
         let (Some(before), Some(field)) = (get(&self.settings, key), field(&self.settings, key)) else { return };
-        let Some(set) = set_near(&mut self.settings, key, rounded(value)) else { return };
+        let Some(set) = set_near(&mut self.settings, key, three_figures(value)) else { return };
         let cut = (set - value).abs() > 0.02 * value.abs() && field.unit != "ms" && field.unit != "samples";
         let reason = if cut { format!("{reason} The range allows no nearer value.") } else { reason };
         self.choices.push(Choice { key: key.to_owned(), unit: field.unit.to_owned(), before, value: set, reason });
@@ -140,7 +143,12 @@ impl Draft<'_> {
         self.choose(
             "observer.horizon_gate_deg",
             6.0 * s.horizon_noise_rad / DEG,
-            "Six sigma of one horizon sample: of ten a second, none in a year is refused by chance.".into(),
+            "Six times the noise of one horizon sample: chance never reaches it, the Sun or a cold cloud in the scan does.".into(),
+        );
+        self.choose(
+            "observer.horizon_noise_deg",
+            4.0 * s.horizon_noise_rad / DEG,
+            "Four times the noise of one horizon sample: a sensor that scatters so much has changed.".into(),
         );
         let yaw_time_s = get(&self.settings, "observer.yaw_time_s").unwrap_or(settle_s);
         self.choose(
@@ -186,7 +194,7 @@ impl Draft<'_> {
             format!(
                 "Jets give {:.3} °/s², so that a turn is stopped within the lead; {} °/s at most, beyond which turns cost gas for little time; below a third of the gyros' range.",
                 alpha / DEG,
-                rounded(TURNS_RAD_S.1 / DEG)
+                three_figures(TURNS_RAD_S.1 / DEG)
             ),
         );
         let cycle_rad_s = cycle_rate_rad_s(&of.jets, of.disturbance_nm.largest_nm, fill, deadband_rad, limit_rad_s);
@@ -267,13 +275,32 @@ impl Draft<'_> {
     }
 }
 
+impl Draft<'_> {
+    /// Allowance of the gas guard.
+    fn guard(&mut self) {
+        let jet_s = |axis: usize, rate_rad_s: f64| {
+            let part = &self.subject.axes[axis];
+            rate_rad_s / part.jets.acceleration_rad_s2() * part.jet_count
+        };
+        let capture_s: f64 = (0..3).map(|axis| jet_s(axis, CAPTURED_RAD_S)).sum();
+        let turn_s = (0..3).map(|axis| 2.0 * jet_s(axis, TURNS_RAD_S.1)).fold(0.0, f64::max);
+        self.choose(
+            "gas.guard_jet_s",
+            2.0 * (capture_s + turn_s),
+            format!(
+                "Twice what it takes to undo 3 °/s about every axis ({capture_s:.0} s of jets) and one half-turn ({turn_s:.0} s): no capture is cut off, no fault gets more."
+            ),
+        );
+    }
+}
+
 /// Rate with which the law leaves the edge under a disturbance: √(2α·2·fill·D), at most half the rate limit.
 pub fn cycle_rate_rad_s(jets: &AxisJets, disturbance_nm: f64, fill: f64, deadband_rad: f64, limit_rad_s: f64) -> f64 {
     (4.0 * disturbance_nm.abs() / jets.inertia_kg_m2 * fill * deadband_rad).sqrt().min(0.5 * limit_rad_s)
 }
 
 /// Three figures: nobody types more, and nothing here is known better.
-fn rounded(value: f64) -> f64 {
+pub fn three_figures(value: f64) -> f64 {
     if value == 0.0 || !value.is_finite() {
         return value;
     }

@@ -6,10 +6,13 @@
 //! two or three, so nothing cleverer is worth its length.
 
 use nalgebra::{SMatrix, SVector};
+use std::cmp::Ordering;
 use thiserror::Error;
 
 /// Most doubling rounds: 2^60 steps of the plain recursion.
 const ROUNDS: usize = 60;
+/// Covariance beyond which a state is taken to grow for ever, in the states' own units.
+const LARGEST: f64 = 1e100;
 
 /// A filter in its steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,7 +71,8 @@ fn covariance<const N: usize>(
         step = step * inner * step;
         let change = (grown - found).amax();
         found = (grown + grown.transpose()) * 0.5;
-        if !(found.amax() < 1e100) {
+        // Not a number is as bad as too large.
+        if found.amax().partial_cmp(&LARGEST) != Some(Ordering::Less) {
             return Err(RiccatiError::Diverges);
         }
         if change <= 1e-15 * found.amax() {

@@ -252,6 +252,8 @@ impl Bench<'_> {
         Trial::new(self.loaded, &settings, self.options.seed).idle(FREE_S).with(|scenario| {
             scenario.world.aerodynamics = false;
             scenario.world.gravity_gradient = false;
+            scenario.world.sunlight = false;
+            scenario.world.magnetic_field = false;
         })
     }
 
@@ -362,7 +364,7 @@ fn at_least(name: String, value: Option<f64>, limit: f64, unit: &str) -> Criteri
 /// What is asked of settings: gas near its minimum, quiet exposures, a true heading.
 fn criteria(prediction: &[AxisPrediction; 3], free: &Measured, held: &Measured, goals: &Goals) -> Vec<Criterion> {
     let mut list = Vec::new();
-    for (axis, name) in AXES.iter().enumerate().filter(|(axis, _)| prediction[*axis].one_sided) {
+    for (axis, name) in AXES.iter().enumerate().filter(|(axis, _)| prediction[*axis].steady) {
         let flown = &held.axes[axis];
         let ratio = Some(flown.gas_kg / flown.least_kg).filter(|ratio| ratio.is_finite());
         list.push(at_most(format!("Gas about {name} in hold over the momentum minimum"), ratio, 1.15, "1"));

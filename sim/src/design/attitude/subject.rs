@@ -14,6 +14,8 @@ use stillframe_controller::{attitude::jet_table::JetTable, io::ATTITUDE_STEP_S, 
 pub struct Axis {
     /// Jets that turn it (the weaker way of the two), and inertia.
     pub jets: AxisJets,
+    /// Jets that fire together.
+    pub jet_count: f64,
     /// Longest delay from command to thrust, and from command to none, s.
     pub valve_delay_s: [f64; 2],
     /// Shortest pulse its valves repeat, s.
@@ -157,6 +159,7 @@ fn axis_of(scenario: &Scenario, settings: &Settings, axis: usize) -> Axis {
     let longest = |of: fn(&crate::scenario::parts::vehicle::Jet) -> f64| chosen().map(of).fold(0.0, f64::max);
     Axis {
         jets: AxisJets { inertia_kg_m2, torque_nm, lever_m: torque_nm / thrust_n, specific_impulse_s: thrust_n / flow },
+        jet_count: chosen().count() as f64,
         valve_delay_s: [longest(|jet| jet.open_delay_s), longest(|jet| jet.close_delay_s)],
         least_pulse_s: longest(|jet| jet.minimum_pulse_s),
         disturbance_nm: Disturbance::default(),

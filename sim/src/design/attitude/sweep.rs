@@ -8,6 +8,7 @@ use super::{
     keys::{expanded, field, get, set_near},
     limit_cycle::AxisJets,
     measure::{Goals, Measured, measure},
+    propose::three_figures,
     subject::Subject,
     trial::{Trial, TrialError},
 };
@@ -105,17 +106,21 @@ pub fn halton(number: u64, dimension: usize) -> f64 {
     sum
 }
 
-/// Knobs usually turned: half to twice the value, inside the setting's range.
+/// Knobs usually turned: deadbands downward from the proposal, which is as wide as the picture allows; the rest from
+/// half to double; all inside their ranges.
 pub fn usual_knobs(settings: &Settings) -> Vec<Knob> {
-    let keys = ["*.deadband_deg", "*.fill", "*.lead_s", "observer.rate_time_s", "observer.disturbance_time_s"];
-    keys.iter().filter_map(|key| around(settings, key)).collect()
+    let deadbands = super::keys::AXES.map(|axis| format!("{axis}.deadband_deg"));
+    let rest = ["*.fill", "*.lead_s", "observer.rate_time_s", "observer.disturbance_time_s"];
+    let narrowed = deadbands.iter().filter_map(|key| around(settings, key, (0.4, 1.0)));
+    narrowed.chain(rest.iter().filter_map(|key| around(settings, key, (0.5, 2.0)))).collect()
 }
 
-fn around(settings: &Settings, key: &str) -> Option<Knob> {
+fn around(settings: &Settings, key: &str, (least, most): (f64, f64)) -> Option<Knob> {
     let field = field(settings, key)?;
     let values = expanded(key).into_iter().filter_map(|key| get(settings, &key)).collect::<Vec<_>>();
     let middle = values.iter().sum::<f64>() / values.len() as f64;
-    Some(Knob { key: key.to_owned(), low: (0.5 * middle).max(field.min), high: (2.0 * middle).min(field.max) })
+    let (low, high) = (three_figures(least * middle), three_figures(most * middle));
+    Some(Knob { key: key.to_owned(), low: low.max(field.min), high: high.min(field.max) })
 }
 
 /// Refuses knobs that are no settings or leave their range.
@@ -156,7 +161,7 @@ pub fn settings_at(base: &Settings, knobs: &[Knob], number: u64) -> Settings {
             } else {
                 knob.low + share * (knob.high - knob.low)
             };
-            let _ = set_near(&mut settings, &knob.key, value);
+            let _ = set_near(&mut settings, &knob.key, three_figures(value));
         }
     }
     settings

@@ -37,7 +37,7 @@ pub struct SunLine {
     pub film_lx: f64,
     /// Slit or time used.
     pub opening: Opening,
-    /// Exposure time at the greatest height, s.
+    /// Exposure time at the height that is judged, s.
     pub exposure_s: f64,
     /// Width of the slit, m, if there is one.
     pub slit_m: Option<f64>,
@@ -56,7 +56,7 @@ pub struct Budget {
     pub best_focus_per_m: f64,
     /// Ground length of a length on film.
     pub scale: f64,
-    /// Speed of the image at the greatest height, m/s.
+    /// Speed of the image at the height that is judged, m/s.
     pub image_speed_m_s: f64,
     /// Travel of the image during the exposure, if the film stood, m.
     pub travel_m: f64,
@@ -77,12 +77,12 @@ impl Budget {
         let focus_off = [Term::ThermalFocus, Term::FilmFlatness, Term::FocusSetting];
         let best = focus_off.into_iter().fold(terms, Terms::without);
         let lines = Term::ALL.into_iter().filter_map(|term| line(model, camera, term, terms));
-        let image_speed_m_s = model.high.image_speed_m_s(f);
+        let image_speed_m_s = camera.height.image_speed_m_s(f);
         Some(Self {
             camera: *camera,
             at_rest: model.evaluate(camera.point, terms.and(Terms::STATIC))?,
             best_focus_per_m: model.lens(f, n, best).resolution_per_m(model.modulation, model.wants.lens.threshold),
-            scale: model.high.altitude_m / f,
+            scale: camera.height.altitude_m / f,
             image_speed_m_s,
             travel_m: image_speed_m_s * camera.exposure_s,
             focus_m: model.focus_errors(f, terms),
@@ -146,12 +146,12 @@ fn line(model: &Model<'_>, camera: &Candidate, term: Term, terms: Terms) -> Opti
 fn shift_m(model: &Model<'_>, camera: &Candidate, term: Term, terms: Terms) -> Option<Axes> {
     let f = camera.point.focal_length_m;
     let focus = model.focus_errors(f, terms).into_iter().map(|(of, m)| (of, Axes { along: m, across: m }));
-    let moved = motions(&model.wants.smear, &model.high, f, camera.exposure_s, terms);
+    let moved = motions(&model.wants.smear, &camera.height, f, camera.exposure_s, terms);
     focus.chain(moved).find(|(of, _)| *of == term).map(|(_, shift)| shift)
 }
 
 fn suns(model: &Model<'_>, camera: &Candidate) -> Vec<SunLine> {
-    let (wants, point, high): (_, _, &Height) = (model.wants, &camera.point, &model.high);
+    let (wants, point, high): (_, _, &Height) = (model.wants, &camera.point, &camera.height);
     let each = wants.light.sun_elevations_rad.iter().filter_map(|&sun_rad| {
         let (opening, stops_off) = model.opening_for(point, sun_rad)?;
         let needed_s = model.needed_s(point.film, point.f_number, sun_rad)?;

@@ -36,6 +36,8 @@ impl Requirement {
         Self::Mass,
         Self::Aperture,
     ];
+    /// What the pictures ask, whatever vehicle carries the camera.
+    pub const MISSION: [Self; 5] = [Self::Resolution, Self::Swath, Self::HalfField, Self::Focus, Self::Exposure];
     /// What physics and the film ask; no vehicle can give more.
     pub const OPTICAL: [Self; 4] = [Self::Resolution, Self::HalfField, Self::Focus, Self::Exposure];
 
@@ -174,13 +176,14 @@ pub struct Price {
     pub missed: Vec<Requirement>,
 }
 
-/// The lightest camera for another ground resolved distance: within all other wants, or, where none is, without regard
-/// to swath and limits.
+/// The lightest camera for another ground resolved distance: within all other wants; where none is, without regard to
+/// what the vehicle has room for; where none is even then, without regard to swath.
 pub fn price(wants: &Wants, candidates: &[Candidate], grd_m: f64) -> Price {
     let mut other = wants.clone();
     other.mission.grd_m = grd_m;
+    let within = |requirements: &[Requirement]| lightest(&other, candidates, requirements);
     let camera =
-        lightest(&other, candidates, &Requirement::ALL).or_else(|| lightest(&other, candidates, &Requirement::OPTICAL));
+        within(&Requirement::ALL).or_else(|| within(&Requirement::MISSION)).or_else(|| within(&Requirement::OPTICAL));
     let found = camera.and_then(|index| candidates.get(index));
     Price { grd_m, camera, missed: found.map_or_else(Vec::new, |camera| missed(&other, camera)) }
 }

@@ -18,8 +18,8 @@ pub fn quoted_modulation() -> f64 {
 const COARSEST_PER_M: f64 = 100.0;
 /// Beyond this, cycles/m, nothing limits.
 const FINEST_PER_M: f64 = 1e8;
-/// Resolutions are found to this, cycles/m: 1e-6 lp/mm.
-const TOLERANCE_PER_M: f64 = 1e-3;
+/// Resolutions are found to this share of themselves.
+const TOLERANCE: f64 = 1e-7;
 
 /// The aberration blur of a family of lenses, as the standard deviation of a Gaussian on film.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,7 +36,7 @@ impl Aberration {
         let perfect = mtf::diffraction(lens.resolution_lp_m, lens.wavelength_m, lens.reference_f_number);
         // contrast × diffraction × exp(−2π²σ²ν²) = threshold at the quoted resolution.
         let exponent = (quoted_modulation() * perfect / lens.threshold).ln();
-        if !(exponent >= 0.0) {
+        if exponent.is_nan() || exponent < 0.0 {
             return None;
         }
         Some(Self {
@@ -116,7 +116,8 @@ impl Lens {
 /// Zero if it never is, infinite if it always is. Nothing beyond `limit`, where contrast is gone, is looked at;
 /// `guess` only saves time.
 pub fn first_crossing_per_m(excess: impl Fn(f64) -> f64, guess: f64, limit: f64) -> f64 {
-    if !(excess(COARSEST_PER_M) > 0.0) {
+    let coarsest = excess(COARSEST_PER_M);
+    if coarsest.is_nan() || coarsest <= 0.0 {
         return 0.0;
     }
     let limit = limit.min(FINEST_PER_M);
@@ -128,5 +129,5 @@ pub fn first_crossing_per_m(excess: impl Fn(f64) -> f64, guess: f64, limit: f64)
         low = high;
         high = (1.2 * high).min(limit);
     }
-    crossing(excess, low, high, TOLERANCE_PER_M)
+    crossing(excess, low, high, TOLERANCE * high)
 }

@@ -21,6 +21,7 @@ pub mod budget;
 pub mod checks;
 pub mod choice;
 pub mod demo;
+mod figures;
 pub mod film;
 pub mod geometry;
 pub mod lens;

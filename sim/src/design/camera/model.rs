@@ -26,13 +26,15 @@ pub struct Point {
     pub opening: Opening,
 }
 
-/// A camera, and what comes of it. Resolution is judged at the greatest height under the lowest Sun, swath and film load
-/// at the lowest height.
+/// A camera, and what comes of it. Resolution is judged under the lowest Sun at the greatest or the lowest height,
+/// whichever is worse (the greatest, unless smear by relief rules); swath and film load at the lowest.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Candidate {
     /// Which one.
     pub point: Point,
-    /// Exposure time under the lowest Sun, s.
+    /// Height at which resolution is worst.
+    pub height: Height,
+    /// Exposure time there under the lowest Sun, s.
     pub exposure_s: f64,
     /// Largest error of exposure over all Suns and heights, stops.
     pub stops_off: f64,
@@ -89,6 +91,8 @@ pub struct Model<'w> {
     pub openings: Openings,
     aberration: Option<Aberration>,
     thresholds: Vec<Threshold>,
+    /// Exposure time wanted at f/1 under each Sun, s, film by film; it grows with the square of the f-number.
+    needed_at_one_s: Vec<Vec<f64>>,
 }
 
 /// A lens of the search, as far as film and slit do not matter.
@@ -100,11 +104,34 @@ struct Ground {
     focus_error_m: f64,
 }
 
+/// What a camera resolves from one height.
+#[derive(Clone, Copy, Debug)]
+struct Resolved {
+    height: Height,
+    exposure_s: f64,
+    smear_m: Axes,
+    film_per_m: f64,
+    squares_per_m: Axes,
+    modulation_per_m: Axes,
+    squares_grd_m: Axes,
+    modulation_grd_m: Axes,
+    grd_m: f64,
+}
+
+fn worse(a: Resolved, b: Resolved) -> Resolved {
+    if b.grd_m > a.grd_m { b } else { a }
+}
+
 impl<'w> Model<'w> {
     /// For a wants file that passed its checks.
     pub fn new(wants: &'w Wants) -> Self {
+        let needed = |film: &FilmStock| {
+            let suns = wants.light.sun_elevations_rad.iter();
+            suns.map(|sun_rad| needed_s(&wants.light, &wants.lens, film, 1.0, *sun_rad)).collect()
+        };
         Self {
             wants,
+            needed_at_one_s: wants.films.iter().map(needed).collect(),
             high: Height::new(wants.mission.highest_m),
             low: Height::new(wants.mission.lowest_m),
             modulation: mtf::target_modulation(wants.mission.target_contrast),
@@ -139,16 +166,20 @@ impl<'w> Model<'w> {
         self.wants.films.get(point.film)
     }
 
-    /// Exposure time that a film wants at an f-number and Sun, s.
+    /// Exposure time that a film wants at an f-number under one of the wants' Suns, s.
     pub fn needed_s(&self, film: usize, f_number: f64, sun_rad: f64) -> Option<f64> {
-        let film = self.wants.films.get(film)?;
-        Some(needed_s(&self.wants.light, &self.wants.lens, film, f_number, sun_rad))
+        let suns = &self.wants.light.sun_elevations_rad;
+        let sun = suns.iter().position(|of| *of == sun_rad)?;
+        Some(self.needed_at_one_s.get(film)?.get(sun)? * f_number * f_number)
     }
 
-    /// Modulation that a film needs at a frequency, cycles/m; with the film switched off, what the eye needs.
+    /// Modulation that a film needs at a frequency, cycles/m; never less than the eye does that looks at it, and with the
+    /// film switched off just that.
     pub fn modulation_needed(&self, film: usize, frequency_per_m: f64, terms: Terms) -> f64 {
         match self.thresholds.get(film) {
-            Some(threshold) if terms.has(Term::Film) => threshold.needed(frequency_per_m),
+            Some(threshold) if terms.has(Term::Film) => {
+                threshold.needed(frequency_per_m).max(self.wants.lens.threshold)
+            }
             _ => self.wants.lens.threshold,
         }
     }
@@ -202,34 +233,25 @@ impl<'w> Model<'w> {
     fn judge(&self, ground: &Ground, point: Point, terms: Terms) -> Option<Candidate> {
         let (wants, f) = (self.wants, ground.focal_length_m);
         let film = self.film(&point)?;
-        let needed_s = self.needed_s(point.film, point.f_number, self.lowest_sun_rad)?;
-        let exposure_s = self.openings.time_s(point.opening, &self.high, f, needed_s);
-        let smear_m = total(&motions(&wants.smear, &self.high, f, exposure_s, terms));
-        let film_per_m = if terms.has(Term::Film) {
-            self.thresholds.get(point.film)?.resolution_per_m(self.modulation)
-        } else {
-            f64::INFINITY
+        let high = self.resolve(ground, &point, &self.high, terms)?;
+        let resolved = match self.low == self.high {
+            true => high,
+            false => worse(high, self.resolve(ground, &point, &self.low, terms)?),
         };
-        let squares_per_m = smear_m.map(|smear_m| by_squares(ground.lens_per_m, film_per_m, smear_m));
-        let modulation_per_m = Axes {
-            along: self.by_modulation(ground, point.film, smear_m.along, squares_per_m.along, terms),
-            across: self.by_modulation(ground, point.film, smear_m.across, squares_per_m.across, terms),
-        };
-        let on_ground = |per_m: f64| resolution::ground_resolved_distance_m(self.high.altitude_m / f, per_m / LP_MM);
-        let (squares_grd_m, modulation_grd_m) = (squares_per_m.map(on_ground), modulation_per_m.map(on_ground));
         let film_m = film_load_m(&wants.mission, &wants.build, &wants.exposure.kind, &self.low, f);
         let mass = mass(&wants.build, f, point.f_number, film, film_m);
         Some(Candidate {
             point,
-            exposure_s,
+            height: resolved.height,
+            exposure_s: resolved.exposure_s,
             stops_off: self.worst_stops(&point),
-            smear_m,
+            smear_m: resolved.smear_m,
             lens_per_m: ground.lens_per_m,
-            film_per_m,
-            squares_per_m,
-            modulation_per_m,
-            squares_grd_m,
-            modulation_grd_m,
+            film_per_m: resolved.film_per_m,
+            squares_per_m: resolved.squares_per_m,
+            modulation_per_m: resolved.modulation_per_m,
+            squares_grd_m: resolved.squares_grd_m,
+            modulation_grd_m: resolved.modulation_grd_m,
             swath_m: self.low.ground_m(f, film.usable_m),
             half_field_rad: (0.5 * film.usable_m / f).atan(),
             focus_error_m: ground.focus_error_m,
@@ -239,11 +261,42 @@ impl<'w> Model<'w> {
             film_m,
             mass,
             mass_kg: mass.total_kg(),
-            grd_m: match wants.mission.judged_by {
-                Rule::ReciprocalSquares => squares_grd_m,
-                Rule::Modulation => modulation_grd_m,
-            }
-            .larger(),
+            grd_m: resolved.grd_m,
+        })
+    }
+
+    /// What a camera resolves from one height under the lowest Sun.
+    fn resolve(&self, ground: &Ground, point: &Point, height: &Height, terms: Terms) -> Option<Resolved> {
+        let f = ground.focal_length_m;
+        let needed_s = self.needed_s(point.film, point.f_number, self.lowest_sun_rad)?;
+        let exposure_s = self.openings.time_s(point.opening, height, f, needed_s);
+        let smear_m = total(&motions(&self.wants.smear, height, f, exposure_s, terms));
+        let film_per_m = match terms.has(Term::Film) {
+            true => self.thresholds.get(point.film)?.resolution_per_m(self.modulation),
+            false => f64::INFINITY,
+        };
+        let squares_per_m = smear_m.map(|smear_m| by_squares(ground.lens_per_m, film_per_m, smear_m));
+        let modulation_per_m = Axes {
+            along: self.by_modulation(ground, point.film, smear_m.along, squares_per_m.along, terms),
+            across: self.by_modulation(ground, point.film, smear_m.across, squares_per_m.across, terms),
+        };
+        let on_ground = |per_m: f64| resolution::ground_resolved_distance_m(height.altitude_m / f, per_m / LP_MM);
+        let (squares_grd_m, modulation_grd_m) = (squares_per_m.map(on_ground), modulation_per_m.map(on_ground));
+        let grd_m = match self.wants.mission.judged_by {
+            Rule::ReciprocalSquares => squares_grd_m.larger(),
+            Rule::Modulation => modulation_grd_m.larger(),
+        };
+        let height = *height;
+        Some(Resolved {
+            height,
+            exposure_s,
+            smear_m,
+            film_per_m,
+            squares_per_m,
+            modulation_per_m,
+            squares_grd_m,
+            modulation_grd_m,
+            grd_m,
         })
     }
 

@@ -68,7 +68,9 @@ pub struct CameraSummary {
     pub exposure_ms: f64,
     /// Largest error of exposure, stops.
     pub stops_off: f64,
-    /// Length on the ground of a length on film at the greatest height.
+    /// Height at which resolution is judged, the worst one, km.
+    pub height_km: f64,
+    /// Length on the ground of a length on film there.
     pub scale: f64,
     /// Width of ground in the picture at the lowest height, km.
     pub swath_km: f64,
@@ -283,17 +285,17 @@ fn axes(axes: Axes, scale: f64) -> AxesSummary {
 
 fn camera(wants: &Wants, c: &Candidate) -> CameraSummary {
     let strip = super::light::Openings::of(wants);
-    let high = super::geometry::Height::new(wants.mission.highest_m);
     let film = wants.films.get(c.point.film).map(|film| film.name.clone());
     CameraSummary {
         focal_length_mm: c.point.focal_length_m * 1e3,
         f_number: c.point.f_number,
         aperture_mm: c.aperture_m * 1e3,
         film: film.unwrap_or_default(),
-        slit_mm: strip.slit_m(c.exposure_s, &high, c.point.focal_length_m).map(|slit_m| slit_m * 1e3),
+        slit_mm: strip.slit_m(c.exposure_s, &c.height, c.point.focal_length_m).map(|slit_m| slit_m * 1e3),
         exposure_ms: c.exposure_s * 1e3,
         stops_off: c.stops_off,
-        scale: high.altitude_m / c.point.focal_length_m,
+        height_km: c.height.altitude_m * 1e-3,
+        scale: c.height.altitude_m / c.point.focal_length_m,
         swath_km: c.swath_m * 1e-3,
         half_field_deg: c.half_field_rad.to_degrees(),
         focus_error_um: c.focus_error_m * 1e6,

@@ -135,8 +135,8 @@ struct Judge<'a> {
     truly_s: &'a dyn Fn(f64) -> f64,
 }
 
-/// Ticks from one sample of a strip to the next: 30 ms, several to a ripple of the roller's drive.
-const SAMPLE_TICKS: usize = 3;
+/// Ticks from one sample of a strip to the next: 50 ms, three to a ripple of the roller's drive (6.5 Hz).
+const SAMPLE_TICKS: usize = 5;
 /// Half of the window in which the metering roller's counts are turned into speed, ticks.
 const METER_TICKS: usize = 8;
 
@@ -158,7 +158,7 @@ impl Judge<'_> {
         }
     }
 
-    /// Every third tick under the open shutter.
+    /// Every fifth tick under the open shutter.
     fn strip(&self, run: &Run, plan: &RunPlan<'_>) -> Vec<Sample> {
         let slit_m = match self.mission.camera.slit_widths_m.get(usize::from(plan.setting)) {
             Some(width_m) => *width_m,

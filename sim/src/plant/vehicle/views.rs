@@ -90,6 +90,12 @@ impl Plant {
         self.earth.to_fixed(time_s, &self.orbit.position_velocity(time_s).0)
     }
 
+    /// Angular momentum of body, reels and roller about inertial axes at the present tick's boundary, N·m·s.
+    pub fn momentum_inertial_nms(&mut self) -> Vector3<f64> {
+        self.catch_up();
+        self.momentum_nms()
+    }
+
     /// Relative residual of the momentum ledger: left over ÷ gone through.
     pub fn momentum_residual(&mut self) -> f64 {
         self.catch_up();
@@ -109,6 +115,11 @@ impl Plant {
     /// Jets.
     pub fn jets(&self) -> &Jets {
         &self.jets
+    }
+
+    /// The jets, for faults that touch more than one valve.
+    pub fn jets_mut(&mut self) -> &mut Jets {
+        &mut self.jets
     }
 
     /// Sets or clears a jet's fault, from the present tick's boundary on.

@@ -140,8 +140,17 @@ pub(super) fn faults(scenario: &Scenario, cx: &mut Context) {
         if !(0.0..run.duration_s).contains(&start) {
             inside(&key, "fault", start, f64::INFINITY, run.duration_s, cx);
         }
-        if let Some(name) = fault.kind.jet().filter(|name| scenario.jet_index(name).is_none()) {
-            let key = format!("{key}.jet");
+        for (name, word) in fault
+            .kind
+            .jet()
+            .map(|name| (name, "jet"))
+            .into_iter()
+            .chain(fault.kind.other_jet().map(|name| (name, "with")))
+        {
+            if scenario.jet_index(name).is_some() {
+                continue;
+            }
+            let key = format!("{key}.{word}");
             let names: Vec<_> = scenario.jets.iter().map(|jet| jet.name.as_str()).collect();
             let message = format!("{key} = \"{name}\" is no jet of this vehicle");
             let help = format!("Jets of this file: {}.", names.join(", "));

@@ -5,7 +5,7 @@ use super::time::Utc;
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::tagged::Tagged;
-use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, NONE, PERCENT, PPM, SECOND};
+use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, PERCENT, PPM, SECOND};
 use crate::{choice, record, union};
 
 /// A fault: its time, and its kind with the amounts that kind needs.
@@ -52,6 +52,10 @@ union! {
         HorizonLost(Bare) = "horizon_lost",
         /// The horizon sensor's noise grows.
         HorizonNoise(NoiseTimes) = "horizon_noise",
+        /// The horizon sensor's roll and pitch are exchanged.
+        HorizonSwapped(Bare) = "horizon_swapped",
+        /// The horizon sensor's roll and pitch have the wrong sign.
+        HorizonReversed(Bare) = "horizon_reversed",
         /// A gyro's drift steps.
         GyroBiasStep(GyroBiasStep) = "gyro_bias_step",
         /// A gyro reads zero.
@@ -64,6 +68,12 @@ union! {
         JetStuckClosed(JetNamed) = "jet_stuck_closed",
         /// A jet gives only part of its thrust.
         JetWeak(JetWeak) = "jet_weak",
+        /// A jet's valve is wired to another jet's command, and the other's to this one's.
+        JetSwapped(JetSwapped) = "jet_swapped",
+        /// Valves open and shut late: one jet's, or all.
+        ValveSlow(ValveSlow) = "valve_slow",
+        /// The regulator is high or low: all jets give more or less thrust.
+        RegulatorOff(RegulatorOff) = "regulator_off",
         /// Gas leaks out, through a jet's seat (with its torque) or from the tank (without).
         GasLeak(GasLeak) = "gas_leak",
         /// Film does not move at the roller.
@@ -193,6 +203,36 @@ record! {
 }
 
 record! {
+    /// Crossed wires.
+    JetSwapped {
+        /// Name of the one jet.
+        jet: String = "jet", text(24);
+        /// Name of the other.
+        with: String = "with", text(24);
+    }
+}
+
+record! {
+    /// Late edges.
+    ValveSlow {
+        /// Name of the jet; left out: all.
+        jet: Option<String> = "jet", text(24).optional();
+        /// Later opening.
+        open_s: f64 = "open_ms", number(MS, 0.0, 1_000.0);
+        /// Later closing.
+        close_s: f64 = "close_ms", number(MS, 0.0, 1_000.0);
+    }
+}
+
+record! {
+    /// Regulated pressure off its value.
+    RegulatorOff {
+        /// Thrust of all jets, as a share of nominal; they take gas in proportion.
+        thrust: f64 = "thrust_percent", number(PERCENT, 0.0, 300.0);
+    }
+}
+
+record! {
     /// Leak.
     GasLeak {
         /// Jet whose seat leaks; left out: from the tank, without torque.
@@ -293,6 +333,16 @@ impl FaultKind {
             Self::JetStuckOpen(named) | Self::JetStuckClosed(named) => Some(&named.jet),
             Self::JetWeak(weak) => Some(&weak.jet),
             Self::GasLeak(leak) => leak.jet.as_deref(),
+            Self::JetSwapped(swapped) => Some(&swapped.jet),
+            Self::ValveSlow(slow) => slow.jet.as_deref(),
+            _ => None,
+        }
+    }
+
+    /// Name of the second jet, where the fault touches two.
+    pub fn other_jet(&self) -> Option<&str> {
+        match self {
+            Self::JetSwapped(swapped) => Some(&swapped.with),
             _ => None,
         }
     }
