@@ -110,7 +110,8 @@ impl Rig {
         let after_rad = self.sweep.angle_rad();
         let at = |us: u32| before_rad + (after_rad - before_rad) * f64::from(us) / 1e4;
         for interval in open.iter() {
-            if interval.from_us > 0 || self.swings.last().is_none_or(|swing| swing.shut_rad > 0.2) {
+            // A stretch that begins where the last one ended goes on with the same swing.
+            if self.swings.last().is_none_or(|swing| at(interval.from_us) < swing.shut_rad - 0.1) {
                 self.swings.push(Swing { opened_rad: at(interval.from_us), ..Swing::default() });
             }
             if let Some(swing) = self.swings.last_mut() {

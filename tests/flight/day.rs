@@ -5,8 +5,9 @@ use std::path::Path;
 
 use jiff::Timestamp;
 use stillframe::{
-    flight::{Options, build::build, fly},
-    record::summary::Summary,
+    flight::{CAMERA_KEY, Options, build::build, fly, pictures},
+    imaging::camera::Camera,
+    record::{FramePoint, files, points::Points, summary::Summary},
     scenario::demo::Demo,
 };
 
@@ -103,4 +104,25 @@ fn the_panoramic_camera_sweeps_and_meets() {
     let roll_deg_s = summary.attitude.exposures.rate_rms_deg_s[0];
     assert!((0.010..0.02).contains(&roll_deg_s), "{roll_deg_s}");
     assert!(summary.balances.truth.iter().all(|balance| balance.closes() != Some(false)));
+
+    // The pictures that the record's points make: what is read in them is what was computed, within one size.
+    let points = Points::read(&folder.path().join("sweep").join(files::POINTS)).expect("points");
+    let camera: Camera = serde_json::from_str(points.metadata(CAMERA_KEY).expect("a camera")).expect("a camera");
+    let frames: Vec<&[FramePoint]> = points.rows.chunk_by(|a, b| a.frame == b.frame).collect();
+    assert_eq!(frames.len() as u64, summary.frames.count);
+    for frame in frames {
+        // Five lines of five points, from one side of the sweep to the other.
+        assert_eq!(frame.len(), 25);
+        assert!(frame[0].sweep_angle_rad < -0.2 && frame[24].sweep_angle_rad > 0.2);
+        let (place, middle) = pictures::middle(frame).expect("a middle");
+        for (place, point) in [(place, middle), (0, &frame[0])] {
+            let shown = pictures::show(&camera, seed, point, place);
+            assert!(
+                shown.steps_off.iter().all(|steps| steps.abs() <= 1),
+                "frame {}: {:?}",
+                point.frame,
+                shown.steps_off
+            );
+        }
+    }
 }

@@ -91,3 +91,23 @@ fn demo_light_closes() {
     let dark = luminance_cd_m2(scene.dark_reflectance + scene.haze, 50e3);
     close(image_illuminance_lx(&camera, dark) * 4e-3, speed_point_lx_s(40.0), 2e-3);
 }
+
+/// ISO 2720:1974: a meter of constant K = 12.5 asks f/16 and 1/125 s on film of speed 125 of a scene of
+/// K·N²/(t·S) = 3,200 cd/m², and film then gets q·K/S with q = 0.65, the image's share in ISO 2720's terms: 0.065 lx·s.
+/// Here q is π/4 times the transmission.
+#[test]
+fn iso_2720_exposure() {
+    let camera = Camera {
+        f_number: 16.0,
+        transmission: 0.65 / std::f64::consts::FRAC_PI_4,
+        filter_factor: 1.0,
+        ..Camera::default()
+    };
+    let (k, speed, exposure_s) = (12.5, 125.0, 1.0 / 125.0);
+    let scene_cd_m2 = k * camera.f_number * camera.f_number / (exposure_s * speed);
+    close(scene_cd_m2, 3_200.0, 1e-12);
+    let on_film_lx_s = image_illuminance_lx(&camera, scene_cd_m2) * exposure_s;
+    close(on_film_lx_s, 0.065, 1e-12);
+    // What is printed as 8/S: 0.064.
+    within(on_film_lx_s, 8.0 / speed, 0.0015);
+}
