@@ -25,8 +25,10 @@ STILLFRAME = HERE.parent / "target" / "release" / "stillframe"
 RUNS = {
     "strip": ["fly"],
     "frame": ["fly", SCENARIOS / "whimbrel-frame.toml"],
-    "tune": ["tune", SCENARIOS / "dunlin.toml"],
     "sizing": ["size"],
+    "tune": ["tune", SCENARIOS / "dunlin.toml"],
+    "film": ["film"],
+    "sweep": ["fly", SCENARIOS / "whimbrel-sweep.toml"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -43,14 +45,18 @@ FIGURES = {
     "film-speed": ("strip", "Film speed that"),
     "film-pass": ("strip", "First pass from"),
     "film-pass-frame": ("frame", "First pass from"),
+    "film-rates": ("film", "Film speed required, commanded"),
+    "contact-sheet": ("strip", "Contact sheet"),
+    "format-frame": ("frame", "Smear over the format"),
+    "format-sweep": ("sweep", "Smear over the format"),
     "summary": ("strip", None),
+    "sizing-trade": ("sizing", "Ground resolved distance against mass"),
+    "sizing-modulation": ("sizing", "Modulation of the target"),
     "tune-asked": ("tune", None),
     "tune-phase-plane": ("tune", "Phase plane in the programme, axis by axis: in hand"),
     "tune-loci": ("tune", "Nichols pictures."),
     "tune-front": ("tune", "Gas against rate in exposures"),
     "tune-capture": ("tune", "Capture map"),
-    "sizing-trade": ("sizing", "Ground resolved distance against mass"),
-    "sizing-modulation": ("sizing", "Modulation of the target"),
 }
 
 
@@ -86,7 +92,20 @@ def figure(report: str, caption: str | None) -> str:
     figures = re.findall(r"<figure.*?</figure>", body, re.S)
     plain = [re.sub("<[^>]+>", "", f[f.index("<figcaption>") :]).strip() for f in figures]
     (found,) = [f for f, p in zip(figures, plain, strict=True) if p.startswith(caption)]
+    if "class=\"tiles\"" in found:
+        # Of a contact sheet: best, median and worst. The others look alike.
+        marked = "".join(re.findall(r'<div class="marked">.*?</div>', found, re.S))
+        found = f"<figure><div class='tiles'>{marked}</div><figcaption>"
     return f"{head}{found[: found.index('<figcaption>')]}</figure></body></html>"
+
+
+def points(results: Path) -> None:
+    """One frame over its format, at half size and 16 greys."""
+    drawn = results / "points.png"
+    subprocess.run([STILLFRAME, "picture", results, "20", "--out", drawn], check=True, capture_output=True)
+    image = Image.open(drawn)
+    image = image.resize((image.width // 2, image.height // 2), Image.Resampling.LANCZOS)
+    image.quantize(16, dither=Image.Dither.NONE).save(OUT / "frame-points.png", optimize=True)
 
 
 def main() -> None:
@@ -97,6 +116,8 @@ def main() -> None:
             out = Path(folder, run)
             subprocess.run([STILLFRAME, *RUNS[run], "--quiet", "--out", out], check=True)
             report = (out / "report.html").read_text()
+            if run == "sweep":
+                points(out)
         for name, (which, caption) in FIGURES.items():
             if which == run:
                 shoot(figure(report, caption), name)

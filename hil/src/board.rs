@@ -3,7 +3,10 @@
 //! Every question may be asked again: the board answers a repeated step as before and does not take it twice
 //! ([`stillframe_wire::server`]), and all other questions say the same when repeated.
 
-use crate::line::{Address, How, Line, Opened};
+use crate::{
+    line::{Address, How, Line, Opened},
+    log::{BoardLog, LogLine},
+};
 use std::{
     io,
     time::{Duration, Instant},
@@ -130,6 +133,8 @@ pub struct Board {
     sequence: u32,
     /// What a unit of step cost is.
     pub cost_unit: &'static str,
+    /// The board's log, where there is one.
+    pub log: Option<BoardLog>,
     /// What the line did so far.
     pub counts: Counts,
 }
@@ -154,6 +159,7 @@ impl Board {
             waiting: Vec::new(),
             sequence: 0,
             cost_unit: opened.cost_unit,
+            log: opened.log,
             counts: Counts::default(),
         }
     }
@@ -271,6 +277,16 @@ impl Board {
             FromBoard::Pins(pins) => Ok(pins),
             _ => Err(BoardError::Garbled { question: "for its output lines" }),
         }
+    }
+
+    /// What the board has logged since the last call. A log that can no longer be read says nothing more.
+    pub fn log_lines(&mut self) -> Vec<LogLine> {
+        self.log.as_mut().and_then(|log| log.take().ok()).unwrap_or_default()
+    }
+
+    /// Base ticks go by in which nothing passes.
+    pub fn idle(&mut self, ticks: u32) {
+        self.line.idle(ticks);
     }
 
     /// Takes the board out of the loop; its outputs go safe.

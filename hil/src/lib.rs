@@ -13,7 +13,8 @@
 //! - [`real_time`]: the wall clock's pace; [`board_paced`]: the pace of the board's own timer;
 //! - [`upsets`]: bits turned over in the emulated board, through [`debug_port`];
 //! - [`cost`]: what steps cost; [`image`]: what an image takes up; [`measures`]: both, to be compared;
-//! - [`summary`]: what a run came to, as JSON;
+//! - [`log`]: what the board logs, in its place in the flight;
+//! - [`report`]: results as tables and pages; [`summary`]: what a run came to, as JSON;
 //! - [`cli`]: the `stillframe-bench` command, thin.
 //!
 //! Ordnance outputs are numbers in a message here, never a pin.
@@ -27,10 +28,12 @@ pub mod debug_port;
 pub mod image;
 pub mod line;
 pub mod lockstep;
+pub mod log;
 pub mod measures;
 pub mod phasing;
 pub mod real_time;
 pub mod replay;
+pub mod report;
 pub mod scenario;
 pub mod stream;
 pub mod summary;

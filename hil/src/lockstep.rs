@@ -5,6 +5,7 @@ use crate::{
     board::{Board, BoardError, Counts},
     compare::{Difference, first_difference},
     cost::{Costs, Spread},
+    log::LogEntry,
     stream::{StreamError, Writer},
     wiring::Wiring,
 };
@@ -20,6 +21,7 @@ use stillframe::{
         build::{BuildError, build},
         pilot::{Pilot, PilotGone},
     },
+    record::{Event, EventKind},
     scenario::{Loaded, parts::run::LoadBy},
 };
 use stillframe_controller::{
@@ -102,6 +104,8 @@ pub struct Outcome {
     pub around: Vec<TickRecord>,
     /// The flight, if it was flown to its end.
     pub flown: Option<Flown>,
+    /// What the board logged.
+    pub log: Vec<LogEntry>,
     /// Step costs.
     pub costs: Costs,
     /// Time from a question to its answer, ns.
@@ -124,6 +128,7 @@ pub fn fly(
     let load = if loaded.scenario.run.load_by == LoadBy::Pad { built.load.encode().to_vec() } else { Vec::new() };
     let failed = |error| LockstepError::Board { tick: 0, error };
     board.begin(&built.settings, &load).map_err(failed)?;
+    let steps_before = u64::from(board.stats().map_err(failed)?.steps);
     let stream = order.stream.as_deref().map(|path| Writer::create(path, &built.settings, &load)).transpose()?;
     let mut pilot = Hands {
         board,
@@ -136,6 +141,8 @@ pub fn fly(
         found: None,
         failure: None,
         ticks: 0,
+        steps_before,
+        log: Vec::new(),
         costs: Costs::default(),
         latency_ns: Spread::default(),
     };
@@ -158,6 +165,9 @@ struct Hands<'a> {
     found: Option<Found>,
     failure: Option<LockstepError>,
     ticks: u64,
+    /// Steps that the board had taken before.
+    steps_before: u64,
+    log: Vec<LogEntry>,
     costs: Costs,
     latency_ns: Spread,
 }
@@ -179,6 +189,17 @@ impl Pilot for Hands<'_> {
         };
         self.write(&record)?;
         self.compare(record)
+    }
+
+    fn events(&mut self) -> Vec<Event> {
+        let lines = self.board.log_lines();
+        let new: Vec<LogEntry> = lines.into_iter().map(|line| line.at(self.steps_before)).collect();
+        let event = |entry: &LogEntry| {
+            Event::new(entry.time_s, EventKind::BoardLog, format!("{}: {}", entry.level, entry.text))
+        };
+        let events = new.iter().map(event).collect();
+        self.log.extend(new);
+        events
     }
 }
 
@@ -245,6 +266,7 @@ impl Hands<'_> {
             found: self.found,
             around,
             flown,
+            log: self.log,
             costs: self.costs,
             latency_ns: self.latency_ns,
             wall,

@@ -1,12 +1,16 @@
 //! What a bench run came to: `bench.json`, with a published schema.
 
 use crate::{
-    board::Counts,
+    board::{Board, Counts},
     compare::Difference,
-    cost::{CostNumbers, SpreadNumbers},
+    cost::{CostNumbers, Costs, Spread, SpreadNumbers},
+    lockstep::Found,
+    log::LogEntry,
 };
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::time::Duration;
+use stillframe_controller::io::TICKS_PER_S;
 use stillframe_wire::Stats;
 
 /// Number of this format; rises when a field changes its meaning or goes.
@@ -43,6 +47,64 @@ pub struct BenchSummary {
     pub step_cost: CostNumbers,
     /// The board's own counters at the end.
     pub board_stats: Option<BoardStats>,
+    /// What the board logged.
+    pub log: Vec<LogEntry>,
+}
+
+/// What was run, and where.
+#[derive(Clone, Debug)]
+pub struct What {
+    /// `lockstep` or `replay`.
+    pub command: &'static str,
+    /// Where the board was.
+    pub board: String,
+    /// Scenario or file.
+    pub scenario: String,
+    /// Seed.
+    pub seed: Option<u64>,
+}
+
+/// What was measured while it ran.
+#[derive(Debug)]
+pub struct Measured<'a> {
+    /// Base ticks compared.
+    pub ticks: u64,
+    /// The first difference.
+    pub found: Option<&'a Found>,
+    /// Wall-clock time.
+    pub wall: Duration,
+    /// Time from question to answer, ns.
+    pub latency_ns: &'a Spread,
+    /// Step costs.
+    pub costs: &'a Costs,
+}
+
+impl BenchSummary {
+    /// Puts together what was run and measured; with a board, what that and its line did.
+    pub fn new(what: What, measured: &Measured<'_>, board: Option<(&Board, Stats)>) -> Self {
+        let wall_s = measured.wall.as_secs_f64();
+        Self {
+            format: FORMAT,
+            command: what.command.into(),
+            board: what.board,
+            scenario: what.scenario,
+            seed: what.seed,
+            ticks: measured.ticks,
+            equal: measured.found.is_none(),
+            first_difference: measured.found.map(|found| DifferenceAt {
+                tick: found.tick,
+                time_s: f64::from(found.tick) / f64::from(TICKS_PER_S),
+                difference: found.difference.clone(),
+            }),
+            wall_s,
+            exchanges_per_s: measured.ticks as f64 / wall_s,
+            latency_us: measured.latency_ns.numbers(1e-3),
+            line: board.map(|(board, _)| board.counts).unwrap_or_default(),
+            step_cost: measured.costs.numbers(board.map_or("", |(board, _)| board.cost_unit)),
+            board_stats: board.map(|(_, stats)| stats.into()),
+            log: Vec::new(),
+        }
+    }
 }
 
 /// A difference and when it was.

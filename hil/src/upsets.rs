@@ -44,6 +44,8 @@ const REGISTERS: usize = 16;
 /// Shares of upsets that go into registers and into the stack; the others go into the data that is always in use.
 const REGISTER_SHARE: f64 = 0.2;
 const STACK_SHARE: f64 = 0.2;
+/// Times that the emulator is started for one upset before the campaign is given up.
+const STARTS: u32 = 3;
 /// Time within which a board that has gone astray must have been reset by its watchdog.
 const RESET_PATIENCE: Duration = Duration::from_secs(3);
 
@@ -123,9 +125,8 @@ pub fn campaign(
     for number in 0..upsets {
         let mut draw = (0..).map(|sample| noise.uniform(number * 16 + sample));
         let mut draw = || draw.next().unwrap_or(0.0);
-        // A fresh board each time: what an earlier upset has left behind must not be counted again.
-        let mut rig = Rig::start(image).map_err(gone)?;
         let tick = FIRST.start + (draw() * f64::from(FIRST.end - FIRST.start)) as u32;
+        let mut rig = ready(image, &flight, tick).map_err(gone)?;
         // Below its deepest use the stack holds nothing.
         let stack = stack_top.map(|top| top.saturating_sub(rig.stack_used)..top);
         let place = Place::draw(&mut draw, &ram, stack);
@@ -134,6 +135,20 @@ pub fn campaign(
         progress(number + 1);
     }
     Ok(result)
+}
+
+/// A fresh board in flight just before the tick: what an earlier upset has left behind must not be counted again. Until
+/// the bit is turned over nothing can be the board's fault; on a machine too busy to keep up it is tried again.
+fn ready(image: &Path, flight: &Flight, tick: u32) -> Result<Rig, BoardError> {
+    let mut last = None;
+    for _ in 0..STARTS {
+        let mut rig = Rig::start(image)?;
+        match rig.fly_to(flight, tick) {
+            Ok(()) => return Ok(rig),
+            Err(error) => last = Some(error),
+        }
+    }
+    Err(last.unwrap_or(BoardError::Silent { question: "the start" }))
 }
 
 /// Where a bit is turned over.
@@ -217,7 +232,7 @@ impl Rig {
         let order = Order { image: PathBuf::from(image), count_shift: None, debug: true, pipes: true };
         let emulator = Shared::new(Emulator::start(&order)?);
         let patience = Duration::from_millis(100);
-        let opened = Opened { line: Box::new(emulator.clone()), patience, cost_unit: "" };
+        let opened = Opened { line: Box::new(emulator.clone()), patience, cost_unit: "", log: None };
         let mut board = Board::over(opened);
         board.greet()?;
         let mut port = DebugPort::connect(&emulator.get().debug_socket())?;
@@ -226,8 +241,9 @@ impl Rig {
         Ok(Self { board, emulator, port, stack_used })
     }
 
-    /// Flies to the tick over the debug channel, which is fast but holds up the debug port, and on over the serial line.
-    fn upset(&mut self, flight: &Flight, tick: u32, place: Place) -> Result<(Outcome, String), BoardError> {
+    /// Flies to the tick over the debug channel, which is fast but holds up the debug port; from there on it is the
+    /// serial line.
+    fn fly_to(&mut self, flight: &Flight, tick: u32) -> Result<(), BoardError> {
         self.emulator.get().change_to_pipes()?;
         self.board.begin(&flight.settings, &flight.load)?;
         for (sensors, _) in flight.ticks.iter().take(tick as usize) {
@@ -236,6 +252,10 @@ impl Rig {
         self.stack_used = self.stack_used.max(self.board.stats()?.stack_used);
         self.emulator.get().leave_pipes();
         self.board.stats()?;
+        Ok(())
+    }
+
+    fn upset(&mut self, flight: &Flight, tick: u32, place: Place) -> Result<(Outcome, String), BoardError> {
         self.flip(place)?;
         self.watch(&flight.ticks[tick as usize..(tick + AFTER) as usize])
     }

@@ -152,6 +152,24 @@ impl fmt::Display for Wire {
 }
 
 impl Wire {
+    /// All wires that carry something when the vehicle has so many jets.
+    pub fn all(jets: usize) -> Vec<Self> {
+        let sensors = SensorWire::ALL.iter().copied().map(Self::Sensor);
+        let actuators = ActuatorWire::ALL.iter().copied().map(Self::Actuator);
+        sensors.chain(actuators).chain((0..jets).map(Self::Jet)).collect()
+    }
+
+    /// Whether it could be taken for the other: both carry the same sort of thing, the same way.
+    pub fn like(self, other: Self) -> bool {
+        let same_side = matches!(self, Self::Sensor(_)) == matches!(other, Self::Sensor(_));
+        self.kind() == other.kind() && same_side
+    }
+
+    /// Whether it has a sign to reverse.
+    pub fn has_sign(self) -> bool {
+        self.kind() != Signal::Edges(Edges::NONE).kind()
+    }
+
     fn kind(self) -> u8 {
         match self {
             Self::Sensor(wire) => wire.get(&still()).kind(),
@@ -184,8 +202,7 @@ impl FromStr for Swap {
     fn from_str(text: &str) -> Result<Self, String> {
         let (a, b) = text.split_once(':').ok_or("write two wires with a colon between them, as gyro.x:gyro.y")?;
         let (a, b) = (a.parse::<Wire>()?, b.parse::<Wire>()?);
-        let same_side = matches!(a, Wire::Sensor(_)) == matches!(b, Wire::Sensor(_));
-        if a.kind() != b.kind() || !same_side {
+        if !a.like(b) {
             return Err(format!("{a} and {b} carry different things; only like wires can be exchanged"));
         }
         Ok(Self(a, b))
@@ -201,7 +218,7 @@ impl FromStr for Reverse {
 
     fn from_str(text: &str) -> Result<Self, String> {
         let wire: Wire = text.parse()?;
-        if wire.kind() == Signal::Edges(Edges::NONE).kind() {
+        if !wire.has_sign() {
             return Err(format!("{wire} opens and closes; it has no sign to reverse. Exchange it with another"));
         }
         Ok(Self(wire))

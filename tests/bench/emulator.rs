@@ -8,7 +8,8 @@ use std::{
 use stillframe_hil::{
     board::Board,
     line::{Address, How, address::IMAGE, emulator::PROGRAM},
-    lockstep, measures, scenario, upsets,
+    lockstep, measures, phasing, scenario, upsets,
+    wiring::Wiring,
 };
 
 fn image() -> Option<PathBuf> {
@@ -56,10 +57,40 @@ fn measures_repeat_exactly() {
     assert!(first.sizes.flash_bytes > 10_000 && first.sizes.ram_bytes > 1_000 && first.stack_used > 1_000);
 }
 
+/// Half a minute: each of them begins with a fresh emulator.
 #[test]
-fn upsets_end_safe() {
+fn fifty_upsets_end_safe() {
     let Some(image) = image() else { return };
-    let result = upsets::campaign(&image, &scenario::edge().unwrap(), (1, 10), &mut |_| {}).unwrap();
-    assert_eq!(result.upsets.len(), 10);
+    let result = upsets::campaign(&image, &scenario::edge().unwrap(), (1, 50), &mut |_| {}).unwrap();
+    assert_eq!(result.upsets.len(), 50);
     assert!(result.good(), "{result:?}");
+}
+
+/// What counts is what was last written to the lines, edge times and all; and two exchanged latches are found there.
+#[test]
+fn phasing_goes_by_the_images_output_lines() {
+    let Some(image) = image() else { return };
+    let loaded = scenario::edge().unwrap();
+    let (mut board, _) = Board::open(&Address::Emulator(image), How { fast: true, count: false }).unwrap();
+    let rows = phasing::round(&mut board, &loaded, &Wiring::default(), &mut |_| {}).unwrap();
+    assert!(rows.iter().all(|row| row.good), "{rows:?}");
+    let lines = rows.last().unwrap();
+    assert!(lines.wire == "output lines" && lines.seen.contains("all as asked"), "{lines:?}");
+    let wiring = Wiring { swaps: vec!["latch.a:latch.b".parse().unwrap()], ..Wiring::default() };
+    let rows = phasing::round(&mut board, &loaded, &wiring, &mut |_| {}).unwrap();
+    assert!(rows.iter().any(|row| !row.good));
+}
+
+/// The board says at its start why it was reset: decoded with its own ELF, in the events and in the result.
+#[test]
+fn the_boards_log_is_woven_in() {
+    let Some(image) = image() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let (mut board, _) = Board::open(&Address::Emulator(image), How { fast: true, count: false }).unwrap();
+    let outcome = lockstep::fly(&mut board, &edge(300), &order(folder.path()), &mut |_, _| {}).unwrap();
+    let first = outcome.log.first().expect("a line of log");
+    assert_eq!((first.time_s, first.level.as_str()), (0.0, "info"));
+    assert!(first.text.starts_with("up at 16000000 Hz, emulated true"), "{}", first.text);
+    let events = std::fs::read_to_string(folder.path().join("events.csv")).unwrap();
+    assert!(events.lines().any(|line| line.contains(",board_log,assumed,") && line.contains(&first.text)), "{events}");
 }

@@ -6,7 +6,7 @@
 use crc::{CRC_32_ISO_HDLC, Crc};
 use heapless::{String as Text, Vec as Row};
 use serde::Serialize;
-use std::{collections::BTreeSet, fmt::Write, path::Path};
+use std::{collections::BTreeSet, fmt::Write};
 use stillframe_controller::{
     Controller,
     io::{Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Sensors, TankSample},
@@ -96,6 +96,7 @@ fn sensors() -> Sensors {
             take_up_arm_m: -0.001,
             roller_current_a: 1.0,
             shutter_open: true,
+            sweep_rad: -0.25,
         },
         uplink: Row::from_slice(&[0, 1, 2]).unwrap(),
         separated: true,
@@ -124,6 +125,7 @@ fn step() -> (ToBoard, Vec<Field>) {
         field("take-up arm, m", s.film.take_up_arm_m, single(s.film.take_up_arm_m)),
         field("roller motor's current, A", s.film.roller_current_a, single(s.film.roller_current_a)),
         field("light behind the shutter", s.film.shutter_open, vec![1]),
+        field("sweep's angle, rad", s.film.sweep_rad, single(s.film.sweep_rad)),
         field("bytes from the radio", "3: 00 01 02", vec![3, 0, 1, 2]),
         field("separated", s.separated, vec![1]),
     ];
@@ -141,6 +143,7 @@ fn answer() -> (FromBoard, Vec<Field>) {
             brake: false,
             clamp: false,
             platen_step: 341,
+            sweep_step: -350,
             cut: false,
             seal: false,
         },
@@ -162,6 +165,8 @@ fn answer() -> (FromBoard, Vec<Field>) {
         field("take-up reel's duty", film.take_up_duty, single(film.take_up_duty)),
         field("brake, clamp", "off, off", vec![0, 0]),
         field("platen's step", film.platen_step, whole(341)),
+        // Zigzag: −350 is 2 × 350 − 1.
+        field("sweep's step", film.sweep_step, whole(699)),
         field("knife, capsule's seal", "off, off", vec![0, 0]),
         field("shutter opens, µs", 5_000, [vec![1], whole(5_000)].concat()),
         field("shutter closes", "no edge", vec![0]),
@@ -310,14 +315,5 @@ fn the_handbooks_examples_are_what_the_program_sends() {
     assert!(postcard::from_bytes::<ToBoard>(&[11, 0, 0, 0, 0, 0]).is_err());
     assert_eq!(numbers(&down), (0..=6).collect());
     assert!(postcard::from_bytes::<FromBoard>(&[7, 0, 0, 0, 0, 0]).is_err());
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/src/link-bytes.md");
-    if std::env::var_os("STILLFRAME_BLESS").is_some() {
-        std::fs::write(&path, &page).unwrap();
-    }
-    let published = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(
-        published == page,
-        "the link's bytes have changed: raise VERSION in firmware/wire/src/message.rs, run this test once with \
-         STILLFRAME_BLESS=1, and look at docs/src/link-bytes.md"
-    );
+    crate::assert_published("link-bytes.md", &page);
 }

@@ -18,7 +18,7 @@ use stillframe::{
 use super::{assert_published, cell};
 
 /// Kind and amounts; each kind of the schema stands here once.
-const FAULTS: [(&str, &str); 27] = [
+const FAULTS: [(&str, &str); 32] = [
     ("horizon_sun", "roll_deg = 2.0\npitch_deg = -1.5\nfor_s = 240.0"),
     ("horizon_bias", "roll_deg = 0.3\npitch_deg = 0.0\nramp_s = 300.0"),
     ("horizon_stuck", ""),
@@ -39,7 +39,12 @@ const FAULTS: [(&str, &str); 27] = [
     ("film_jam", ""),
     ("film_break", ""),
     ("take_up_stalled", ""),
+    ("supply_overrun", "for_s = 60.0"),
+    ("film_runaway", ""),
     ("metering_slip", "slip_percent = 3.0"),
+    ("speed_step_off", "steps = 1"),
+    ("camera_off_lost", ""),
+    ("reel_sense_reversed", ""),
     ("shutter_stuck_open", ""),
     ("shutter_stuck_shut", ""),
     ("clock_step", "step_s = 10.0"),

@@ -30,9 +30,11 @@ fn a_join_passes_as_a_bump_of_speed() {
     }
     // 10 mm at 34.1 mm/s are 29 ticks; the loops swing a little when it has passed.
     assert!((27..45).contains(&longest_ticks), "{longest_ticks}");
-    assert!((most - 38e-6 / 0.020).abs() < 4e-4, "{most}");
+    // The bump itself, and the loops' answer to it.
+    assert!(most > 38e-6 / 0.020 && most < 2.5 * 38e-6 / 0.020, "{most}");
+    // What the bump adds to the film, a count of 3.8 µm to either side.
     let gained_m = joined.plant.gate_m() - plain.plant.gate_m();
-    assert!((gained_m / (0.010 * 38e-6 / 0.020) - 1.0).abs() < 0.2, "{gained_m}");
+    assert!((gained_m - 0.010 * 38e-6 / 0.020).abs() < 6e-6, "{gained_m}");
     assert!(joined.transport.status().valid && joined.plant.ledger_residual_m().abs() < 1e-9);
 }
 

@@ -87,6 +87,7 @@ proptest! {
                 speed_step: tick.step,
                 allowed: tick.allowed,
                 shutter_open: sample.shutter_open,
+                sweep_rad: sample.sweep_rad,
                 film: &status,
             });
             let next = transport.step(&sample, output.demand);

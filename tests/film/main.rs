@@ -10,5 +10,6 @@ mod measure;
 mod rig;
 mod solver;
 mod spools;
+mod sweep;
 mod transport;
 mod web;

@@ -68,6 +68,7 @@ fn measure_a_tick() {
             speed_step: 341,
             allowed: true,
             shutter_open: false,
+            sweep_rad: 0.0,
             film: &status,
         }));
     });

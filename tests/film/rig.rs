@@ -134,6 +134,7 @@ impl Camera {
             speed_step,
             allowed: self.allowed,
             shutter_open: sample.shutter_open,
+            sweep_rad: 0.0,
             film: &film,
         });
         let mut next = self.rig.transport.step(&sample, output.demand);

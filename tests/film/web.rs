@@ -79,6 +79,36 @@ fn steady_tension_is_the_springs() {
     }
 }
 
+/// Pulled at harder than it grips, film slides over a roller that is held: the tensions differ by the grip and no
+/// more, film passes, and the counter has seen nothing of it.
+#[test]
+fn film_slides_over_a_held_roller_when_pulled_beyond_its_grip() {
+    let film = FilmParameters { wound_m: 0.5, ..FilmParameters::default() };
+    let mut plant = FilmPlant::new(&film);
+    plant.set_faults(FilmFaults { jam: Some(Jam::Roller { holding_nm: 100.0 }), ..FilmFaults::default() });
+    let before = plant.sample(false).roller_counts;
+    // The supply gives way at a few newtons; 30 N on the bare take-up core.
+    let pull = FilmDrive { supply_duty: -0.2, take_up_duty: 0.45, ..drive() };
+    for _ in 0..200 {
+        plant.advance(0.01, &pull, 0.0);
+    }
+    let [before_n, after_n] = plant.tension_n();
+    println!("{:.3} m slid, tensions {before_n:.2} and {after_n:.2} N", plant.gate_m());
+    assert!(plant.gate_m() > 0.05, "{}", plant.gate_m());
+    assert!((after_n - before_n - film.roller.grip_n).abs() < 0.2, "{before_n} {after_n}");
+    assert_eq!(plant.sample(false).roller_counts, before);
+    assert!(plant.ledger_residual_m().abs() < 1e-9);
+    // With a better grip nothing passes.
+    let mut rough = film.clone();
+    rough.roller.grip_n = 1_000.0;
+    let mut plant = FilmPlant::new(&rough);
+    plant.set_faults(FilmFaults { jam: Some(Jam::Roller { holding_nm: 100.0 }), ..FilmFaults::default() });
+    for _ in 0..200 {
+        plant.advance(0.01, &pull, 0.0);
+    }
+    assert!(plant.gate_m().abs() < 1e-6);
+}
+
 /// Wound tight against a held roller, the film stretches until its arm is on the stop; pulled beyond its
 /// strength it parts and carries nothing any more. Let go, it never pushes.
 #[test]

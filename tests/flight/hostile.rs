@@ -59,6 +59,7 @@ fn stretch() -> impl Strategy<Value = Stretch> {
                     take_up_arm_m: film.1,
                     roller_current_a: film.2,
                     shutter_open: film.4,
+                    sweep_rad: film.0,
                 },
                 uplink: bytes.into_iter().collect(),
                 separated,

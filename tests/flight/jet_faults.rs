@@ -79,7 +79,7 @@ fn valves_that_shut_twenty_milliseconds_late_are_flagged_and_held_with() {
     let mut slow = settled("valve_slow", "open_ms = 0.0\nclose_ms = 20.0");
     let mut sound = Rig::new(&scenario(2.0, ""));
     sound.settle();
-    let mut spend = |rig: &mut Rig| {
+    let spend = |rig: &mut Rig| {
         let before_kg = rig.gas_kg();
         let worst = rig.worst_error_deg(SETTLED_S + 4500.0);
         assert!(worst.max() < 0.9, "{worst:?}");

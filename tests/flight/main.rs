@@ -5,6 +5,8 @@ mod command;
 mod day;
 mod determinism;
 mod film_faults;
+mod film_kick;
+mod film_start;
 mod gas;
 mod hostile;
 mod jet_faults;

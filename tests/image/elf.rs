@@ -18,6 +18,8 @@ pub struct Function {
     pub frame: u32,
     /// Addresses of what makes it impossible to follow.
     pub unclear: Vec<u32>,
+    /// Addresses at which it waits for an interrupt.
+    pub sleeps: Vec<u32>,
 }
 
 /// An image.
@@ -59,6 +61,13 @@ impl Image {
             symbols,
             stack_sizes: stack_sizes(&file),
         }
+    }
+
+    /// Content of a section.
+    pub fn section(path: &Path, name: &str) -> Vec<u8> {
+        let bytes = std::fs::read(path).unwrap();
+        let file = object::File::parse(&*bytes).unwrap();
+        file.section_by_name(name).map(|section| section.data().unwrap().to_vec()).unwrap_or_default()
     }
 
     /// Function in which an address lies.
@@ -113,6 +122,14 @@ impl Image {
 
     pub fn names(&self, way: &[u32]) -> Vec<&str> {
         way.iter().map(|address| self.functions[address].name.as_str()).collect()
+    }
+
+    /// Address of the only instruction that waits for an interrupt.
+    pub fn sleep(&self) -> u32 {
+        let mut found = self.functions.values().flat_map(|function| &function.sleeps);
+        let sleep = *found.next().expect("the processor sleeps somewhere");
+        assert_eq!(found.next(), None, "and only there");
+        sleep
     }
 
     /// Size of the sections whose names are given.
@@ -171,6 +188,7 @@ fn functions(file: &object::File, code: &Code) -> BTreeMap<u32, Function> {
             calls: BTreeSet::new(),
             frame: 0,
             unclear: Vec::new(),
+            sleeps: Vec::new(),
         };
         let mut at = start;
         while at < end {
@@ -189,6 +207,7 @@ fn functions(file: &object::File, code: &Code) -> BTreeMap<u32, Function> {
                 },
                 Meaning::Takes(bytes) => function.frame += bytes,
                 Meaning::Indirect | Meaning::WildStack => function.unclear.push(at),
+                Meaning::Sleeps => function.sleeps.push(at),
                 Meaning::Other => {}
             }
             at += length;

@@ -5,6 +5,10 @@ use std::{
     os::unix::net::UnixStream,
     path::Path,
     process::{Child, Command, Stdio},
+    sync::{
+        OnceLock,
+        atomic::{AtomicUsize, Ordering},
+    },
     time::{Duration, Instant},
 };
 use stillframe_wire::{FrameError, FromBoard, PostMortem, ToBoard, Unframer, frame};
@@ -27,10 +31,11 @@ impl Emulator {
         let folder = tempfile::tempdir().unwrap();
         let socket = folder.path().join("link");
         let log = folder.path().join("log.bin");
-        // Bound to one core: the emulated processor and the socket's other end take turns anyway, and a wake-up
-        // across cores costs more than both do. The emulator is killed when this thread ends, however it ends.
+        // Both ends bound to one core: they take turns anyway, and a wake-up across cores costs more than both do.
+        bind_to_a_core();
+        // The emulator is killed when this thread ends, however it ends.
         let child = Command::new("setpriv")
-            .args(["--pdeathsig", "KILL", "taskset", "-c", "0", "qemu-system-arm", "-M", "netduinoplus2", "-nographic"])
+            .args(["--pdeathsig", "KILL", "qemu-system-arm", "-M", "netduinoplus2", "-nographic"])
             .args(["-monitor", "none", "-kernel"])
             .arg(elf)
             .args(["-serial", &format!("unix:{},server=on,wait=on", socket.display())])
@@ -39,7 +44,7 @@ impl Emulator {
             .stdin(Stdio::null())
             .stdout(Stdio::null())
             .spawn()
-            .expect("setpriv, taskset and qemu-system-arm are there (Debian: util-linux, qemu-system-arm)");
+            .expect("setpriv and qemu-system-arm are there (Debian: util-linux, qemu-system-arm)");
         let started = Instant::now();
         let link = loop {
             match UnixStream::connect(&socket) {
@@ -112,11 +117,31 @@ impl Emulator {
         }
     }
 
+    /// Has the emulator end by itself, with all that it writes written.
+    pub fn quit(mut self) {
+        // Whatever the board was about to do after its answer.
+        std::thread::sleep(Duration::from_millis(300));
+        assert!(Command::new("kill").arg(self.child.id().to_string()).status().unwrap().success());
+        self.child.wait().unwrap();
+    }
+
     /// Says something and gives the answer.
     pub fn ask(&mut self, message: &ToBoard) -> FromBoard {
         self.send(&frame(message).unwrap());
         self.receive().expect("a sound answer")
     }
+}
+
+/// Binds this thread, and what it starts, to one core: the next of those that there are.
+fn bind_to_a_core() {
+    use rustix::thread::{CpuSet, sched_getaffinity, sched_setaffinity};
+    static ALL: OnceLock<CpuSet> = OnceLock::new();
+    static NEXT: AtomicUsize = AtomicUsize::new(0);
+    let all = ALL.get_or_init(|| sched_getaffinity(None).unwrap());
+    let cores: Vec<usize> = (0..CpuSet::MAX_CPU).filter(|&core| all.is_set(core)).collect();
+    let mut one = CpuSet::new();
+    one.set(cores[NEXT.fetch_add(1, Ordering::Relaxed) % cores.len()]);
+    sched_setaffinity(None, &one).unwrap();
 }
 
 impl Drop for Emulator {

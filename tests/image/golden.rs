@@ -52,3 +52,13 @@ fn the_board_gives_the_known_digests() {
         assert_eq!(Some(run.digest()), known(camera), "{}: {:016x}", camera.name(), run.digest());
     }
 }
+
+/// The flight code as the command has it, compiled together with everything else that the command needs.
+#[test]
+fn the_command_gives_the_known_digests() {
+    let output = Command::new(crate::program::program()).arg("digest").output().unwrap();
+    let lines =
+        Camera::ALL.map(|camera| format!("{} {:016x} as it should be\n", camera.name(), known(camera).unwrap()));
+    assert_eq!(String::from_utf8_lossy(&output.stdout), lines.concat());
+    assert!(output.status.success());
+}

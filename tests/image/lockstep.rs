@@ -4,6 +4,7 @@ use crate::{
     emulator::Emulator,
     image,
     pipes::{ENABLE, Pipes},
+    proof::worst,
 };
 use std::time::Instant;
 use stillframe::{
@@ -59,6 +60,9 @@ fn fly(built: Built, steps: u32, mut ask: impl FnMut(&ToBoard) -> FromBoard) {
     let FromBoard::Stats(stats) = ask(&ToBoard::Stats) else { panic!("no counters") };
     println!("{stats:?}");
     assert_eq!((stats.steps, stats.bad_frames, stats.lost_bytes), (steps, 0, 0));
+    // What was used is no more than what was worked out, and near it: beginning goes the deepest way there is.
+    let worst = worst();
+    assert!((worst / 2..=worst).contains(&stats.stack_used), "{} bytes used, {worst} worked out", stats.stack_used);
 }
 
 #[test]
@@ -66,7 +70,7 @@ fn the_board_does_to_the_bit_what_the_desk_does() {
     let mut board = Emulator::start(image::elf(), &[]);
     let built = build(&Demo::Strip.load().unwrap(), 1).unwrap();
     begin(&mut board, &built);
-    fly(built, 500, |message| board.ask(message));
+    fly(built, 3_000, |message| board.ask(message));
 }
 
 #[test]
@@ -75,5 +79,5 @@ fn and_so_it_does_over_the_debug_channel() {
     let built = build(&Demo::Frame.load().unwrap(), 2).unwrap();
     begin(&mut board, &built);
     let mut pipes = Pipes::open(&mut board);
-    fly(built, 20_000, |message| pipes.ask(message));
+    fly(built, 120_000, |message| pipes.ask(message));
 }

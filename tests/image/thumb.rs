@@ -12,7 +12,9 @@ pub enum Meaning {
     Takes(u32),
     /// Moves the stack pointer in a way that cannot be told from the instruction.
     WildStack,
-    /// Nothing to do with either.
+    /// Waits for an interrupt.
+    Sleeps,
+    /// Nothing to do with any of these.
     Other,
 }
 
@@ -30,6 +32,7 @@ fn short(at: u32, h: u16) -> Meaning {
         // Condition 14 is undefined, 15 a supervisor call.
         _ if h >> 12 == 0b1101 && h >> 8 & 15 < 14 => Meaning::Branch(relative(8, u32::from(h & 0xff))),
         _ if h >> 11 == 0b11100 => Meaning::Branch(relative(11, u32::from(h & 0x7ff))),
+        0xbf30 => Meaning::Sleeps,
         // BX lr is a return.
         0x4770 => Meaning::Other,
         _ if h & 0xff07 == 0x4700 || h & 0xff87 == 0x4687 || h & 0xff87 == 0x4487 => Meaning::Indirect,
@@ -108,6 +111,7 @@ fn known_instructions() {
     is(0xd0fe, 0, 2, Meaning::Branch(at)); // beq .
     is(0xf43f, 0xaffe, 4, Meaning::Branch(at)); // beq.w .
     is(0xf7ff, 0xbffe, 4, Meaning::Branch(at)); // b.w .
+    is(0xbf30, 0, 2, Meaning::Sleeps); // wfi
     is(0x4770, 0, 2, Meaning::Other); // bx lr
     is(0x4798, 0, 2, Meaning::Indirect); // blx r3
     is(0x4718, 0, 2, Meaning::Indirect); // bx r3

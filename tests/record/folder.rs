@@ -43,6 +43,7 @@ fn a_finished_run_leaves_the_documented_files_and_nothing_else() {
         files::FILM,
         files::EVENTS,
         files::FRAMES,
+        files::POINTS,
         files::ORBIT,
         files::ATTITUDE,
         files::SUMMARY,

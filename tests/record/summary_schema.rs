@@ -8,7 +8,7 @@ use stillframe::record::Summary;
 use stillframe::record::columns::columns_as_markdown;
 use stillframe::record::summary::{Balance, Bound, Criterion, summary_schema};
 use stillframe::record::table::Table;
-use stillframe::record::{FilmTick, JetEdge, Row};
+use stillframe::record::{FilmTick, FramePoint, JetEdge, Row};
 
 use super::synthetic;
 
@@ -37,10 +37,11 @@ fn published_schema_is_the_programs() {
 #[test]
 fn published_columns_are_the_programs() {
     let text = format!(
-        "# Columns of the record\n\nMade from `sim/src/record/columns.rs`; a test keeps it so.\n\n## `record.parquet`\n\n{}\n## `jets.parquet`\n\n{}\n## `film.parquet`\n\n{}",
+        "# Columns of the record\n\nMade from `sim/src/record/columns.rs`; a test keeps it so.\n\n## `record.parquet`\n\n{}\n## `jets.parquet`\n\n{}\n## `film.parquet`\n\n{}\n## `points.parquet`\n\n{}",
         columns_as_markdown(Row::COLUMNS),
         columns_as_markdown(JetEdge::COLUMNS),
-        columns_as_markdown(FilmTick::COLUMNS)
+        columns_as_markdown(FilmTick::COLUMNS),
+        columns_as_markdown(FramePoint::COLUMNS)
     );
     assert_published("record-columns.md", &text);
 }

@@ -5,6 +5,7 @@
 use std::f64::consts::{PI, TAU};
 
 use jiff::Timestamp;
+use stillframe::imaging::picture::Picture;
 use stillframe::record::ccsds::MessageHeader;
 use stillframe::record::summary::{
     AttitudeSummary, AxisStatistics, Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary,
@@ -13,7 +14,8 @@ use stillframe::record::summary::{
 };
 use stillframe::record::{CodeNames, Digest, Event, EventKind, JetEdge, Row, RunInfo, Window};
 use stillframe::report::{
-    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
+    Area, Context, FormatCell, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, SheetTile,
+    Source, Station,
 };
 
 /// WGS-84 equatorial radius, m, and the numbers of a circular orbit at 220 km.
@@ -280,6 +282,7 @@ fn frame(number: u32, t: f64, area: &str) -> FrameLine {
         image_speed_mm_s: f64::from(at.image_speed_m_s) * 1e3,
         smear_along_um: along,
         smear_across_um: across,
+        budget_um: [2.2, 2.4],
         grd_m: grd,
         met: grd <= 2.5,
         cause: worst.unwrap_or_default(),
@@ -416,7 +419,41 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
 /// Everything the page needs.
 pub fn report_data(length_s: f64) -> ReportData {
     let frames = frames();
-    ReportData { summary: summary(&frames, length_s), digest: digest(length_s, 1.0), frames, context: context() }
+    ReportData {
+        summary: summary(&frames, length_s),
+        digest: digest(length_s, 1.0),
+        frames,
+        sheet: sheet(),
+        format: format(),
+        context: context(),
+    }
+}
+
+fn sheet() -> Vec<SheetTile> {
+    let picture = Picture { width: 64, height: 200, grey: (0..12_800_u32).map(|at| (at * 31 % 251) as u8).collect() };
+    let tile = |number: u32, mark, read_m| SheetTile {
+        number,
+        mark,
+        area: "Sandhook".into(),
+        grd_m: [2.2, 2.3],
+        read_m: [Some(2.23), read_m],
+        steps_off: [0, -1],
+        png: picture.small_png().expect("a picture"),
+        size: [picture.width, picture.height],
+    };
+    vec![tile(1, Some("best"), Some(2.5)), tile(9, None, Some(2.5)), tile(12, Some("worst"), None)]
+}
+
+fn format() -> Vec<FormatCell> {
+    let places = [-0.057, 0.0, 0.057];
+    let cell = |along_m: f64, across_m: f64| FormatCell {
+        along_m,
+        across_m,
+        mean_m: [3e-6 * across_m, -4e-6 * along_m],
+        rms_m: [1e-6, 0.5e-6 + 1e-5 * across_m.abs()],
+        grd_m: [2.2, 2.3],
+    };
+    places.iter().flat_map(|&along_m| places.map(|across_m| cell(along_m, across_m))).collect()
 }
 
 fn context() -> Context {

@@ -28,8 +28,9 @@ fn help_teaches() {
     let verbs = [
         None,
         Some("fly"),
-        Some("tune"),
         Some("size"),
+        Some("tune"),
+        Some("film"),
         Some("new"),
         Some("schema"),
         Some("validate"),

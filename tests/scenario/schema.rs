@@ -102,7 +102,7 @@ fn judged(text: &str) -> Result<(), String> {
 
 #[test]
 fn what_the_reader_accepts_the_schema_accepts() {
-    for text in [Demo::Strip.text(), Demo::Frame.text(), BASE, &edited(&FRAMING)] {
+    for text in [Demo::Strip.text(), Demo::Frame.text(), Demo::Sweep.text(), BASE, &edited(&FRAMING)] {
         judged(text).expect("schema");
         read_text(text).expect("reader");
     }

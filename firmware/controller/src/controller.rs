@@ -167,7 +167,7 @@ impl Controller {
     fn film_kick_to_come_nms(&self) -> f32 {
         let camera = &self.settings.camera;
         let coming = self.programme.coming();
-        let speed_m_s = if camera.kind == 1 {
+        let speed_m_s = if camera.kind != 0 {
             let interval_s = f32::from(coming.interval_ticks).max(1.0) * TICK_S;
             camera.advance_length_m / interval_s
         } else {
@@ -196,6 +196,7 @@ impl Controller {
             slit: commanded.slit,
             allowed,
             shutter_open: sensors.film.shutter_open,
+            sweep_rad: sensors.film.sweep_rad,
             film: &film,
         });
         self.flags.put(Flag::CameraWithheld, (soon || commanded.camera_on) && !allowed);
@@ -205,6 +206,7 @@ impl Controller {
         let mut drive = self.transport.step(&sensors.film, demand);
         drive.clamp |= output.clamp;
         drive.platen_step = output.platen_step;
+        drive.sweep_step = output.sweep_step;
         (drive, output.shutter, output.slit)
     }
 

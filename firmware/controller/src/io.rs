@@ -80,6 +80,8 @@ pub struct FilmSample {
     pub roller_current_a: f32,
     /// Light sensed behind the shutter: `true` while it is open.
     pub shutter_open: bool,
+    /// Angle of the line of sight from body +z towards +y, from the sweep's own sensor, rad (panoramic camera).
+    pub sweep_rad: f32,
 }
 
 /// Edges of one on/off actuator inside the coming tick: at most one opening and one closing.
@@ -114,7 +116,7 @@ pub struct Actuators {
     pub film: FilmDrive,
     /// Shutter (capping shutter of a strip camera).
     pub shutter: Edges,
-    /// Which of the camera's slits is in place (strip camera), or exposure setting (framing camera).
+    /// Which of the camera's slits is in place (strip and panoramic camera), or exposure setting (framing camera).
     pub slit: u8,
     /// Transmitter on.
     pub transmit: bool,
@@ -146,8 +148,10 @@ pub struct FilmDrive {
     pub brake: bool,
     /// Clamp that holds the film flat to the platen (framing camera).
     pub clamp: bool,
-    /// Speed asked of the compensating platen, in steps of the camera's speed step (framing camera).
+    /// Speed asked of the compensating platen, in steps of the camera's speed step (framing and panoramic camera).
     pub platen_step: u16,
+    /// Rate asked of the sweep's drive, in steps of the camera's sweep step; positive towards +y (panoramic camera).
+    pub sweep_step: i16,
     /// The knife severs the film between gate and take-up reel. It cannot be undone.
     pub cut: bool,
     /// The film's way into the capsule is shut, against light and water. It cannot be undone.
@@ -163,6 +167,7 @@ impl FilmDrive {
         brake: true,
         clamp: true,
         platen_step: 0,
+        sweep_step: 0,
         cut: false,
         seal: false,
     };

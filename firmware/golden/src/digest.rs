@@ -65,10 +65,15 @@ impl Digest {
         let Actuators { jets, latch_open, film, shutter, slit, transmit } = actuators;
         jets.iter().chain([shutter]).for_each(|edges| self.edges(*edges));
         latch_open.iter().chain([transmit]).for_each(|on| self.flag(*on));
-        let FilmDrive { roller_duty, supply_duty, take_up_duty, brake, clamp, platen_step, cut, seal } = *film;
+        let FilmDrive { roller_duty, supply_duty, take_up_duty, brake, clamp, platen_step, sweep_step, cut, seal } =
+            *film;
         self.reals(&[roller_duty, supply_duty, take_up_duty]);
         [brake, clamp, cut, seal].into_iter().for_each(|on| self.flag(on));
         self.number(platen_step.into());
+        // A camera that does not sweep keeps the digest it had before any could.
+        if sweep_step != 0 {
+            self.number(sweep_step.cast_unsigned().into());
+        }
         self.byte(*slit);
     }
 

@@ -4,6 +4,9 @@ use crate::settings::{Camera, JETS, THRUST_N, load};
 use heapless::Vec;
 use stillframe_controller::io::{Actuators, FilmSample, HorizonSample, MAX_JETS, Sensors, TICK_S, TICK_US, TankSample};
 
+/// Step from which on the sensors say nothing but random bits.
+pub const RANDOM_FROM: u32 = 11_400;
+
 /// Orbital rate, rad/s, and moments of inertia, kg·m²: near enough to what the settings believe.
 const ORBIT_RAD_S: f32 = 0.00118;
 const INERTIA_KG_M2: [f32; 3] = [75.0, 310.0, 310.0];
@@ -130,6 +133,7 @@ impl Stream {
             take_up_arm_m: self.noise(1e-4),
             roller_current_a: 0.1 + self.noise(0.01),
             shutter_open: self.shutter_open,
+            sweep_rad: 0.0,
         }
     }
 
@@ -233,7 +237,7 @@ impl Stream {
             7_000..7_050 => sensors.separated = false,
             8_450..9_000 => sensors.horizon.locked = false,
             8_000..8_100 => sensors.film.shutter_open = true,
-            11_400.. => self.scramble(sensors),
+            RANDOM_FROM.. => self.scramble(sensors),
             _ => {}
         }
     }
@@ -254,6 +258,7 @@ impl Stream {
             take_up_arm_m,
             roller_current_a,
             shutter_open: bits & 0x200 != 0,
+            sweep_rad: f32::from_bits(bits),
         };
         sensors.separated = bits & 0x400 != 0;
         sensors.uplink = self.bits().to_le_bytes().into_iter().collect();

@@ -17,8 +17,9 @@ use stillframe_controller::{
 /// Version of these messages; rises with every change to any of them. It goes into every frame's check sum but that of
 /// greetings, which every version can read ([`mod@crate::frame`]).
 ///
-/// 1: the first; 2: greetings readable by other versions, telemetry as space packets.
-pub const VERSION: u8 = 2;
+/// 1: the first; 2: greetings readable by other versions, telemetry as space packets; 3: the sweep of a
+/// panoramic camera.
+pub const VERSION: u8 = 3;
 
 /// Longest path of a pipe, bytes.
 pub const MAX_PATH: usize = 96;

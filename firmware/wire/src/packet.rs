@@ -97,7 +97,7 @@ mod tests {
     use stillframe_controller::{Controller, programme::load::LoadError};
 
     fn telemetry() -> Telemetry {
-        *Controller::new(crate::server::tests::settings()).unwrap().telemetry()
+        *Controller::new(crate::server::tests::two_banks()).unwrap().telemetry()
     }
 
     #[test]

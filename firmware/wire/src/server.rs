@@ -310,25 +310,7 @@ pub(crate) mod tests {
         }
     }
 
-    /// Two banks that turn the vehicle every way: pairs of pushes on arms of a metre.
-    pub(crate) fn settings() -> Settings {
-        let rows: [([f32; 3], [f32; 3]); 6] = [
-            ([0.0, 1.0, 0.0], [0.0, 0.0, 1.0]),
-            ([0.0, 1.0, 0.0], [0.0, 0.0, -1.0]),
-            ([-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]),
-            ([-1.0, 0.0, 0.0], [0.0, 0.0, -1.0]),
-            ([-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]),
-            ([-1.0, 0.0, 0.0], [0.0, 1.0, 0.0]),
-        ];
-        let mut settings = Settings::default();
-        for bank in 0..2 {
-            for ([x_m, y_m, z_m], [push_x, push_y, push_z]) in rows {
-                let jet = JetSettings { bank, x_m, y_m, z_m, push_x, push_y, push_z, thrust_n: 0.5 };
-                settings.jets.push(jet).unwrap();
-            }
-        }
-        settings
-    }
+    include!("../../controller/src/two_banks.rs");
 
     fn sensors(tick: u32) -> Sensors {
         Sensors {
@@ -344,7 +326,7 @@ pub(crate) mod tests {
 
     fn begun() -> (Server, Desk) {
         let (mut server, mut desk) = (Server::new(), Desk::default());
-        let row = SettingsRow::write(&settings()).unwrap();
+        let row = SettingsRow::write(&two_banks()).unwrap();
         assert_eq!(server.handle(&ToBoard::Settings(row), &mut desk), FromBoard::Done);
         assert_eq!(server.handle(&ToBoard::Begin, &mut desk), FromBoard::Done);
         (server, desk)
@@ -357,7 +339,7 @@ pub(crate) mod tests {
     #[test]
     fn a_board_steps_as_the_desk_does() {
         let (mut server, mut desk) = begun();
-        let mut here = Controller::new(settings()).unwrap();
+        let mut here = Controller::new(two_banks()).unwrap();
         for sequence in 0..300 {
             let FromBoard::Answer { actuators, telemetry, .. } = step(&mut server, &mut desk, sequence) else {
                 panic!("no answer");
@@ -427,7 +409,7 @@ pub(crate) mod tests {
         assert_eq!(server.tick(&mut desk), None);
         let bytes = frame(&ToBoard::Step { sequence: 0, sensors: sensors(0) }).unwrap();
         assert!(bytes.iter().all(|&byte| server.byte(byte, &mut desk).is_none()));
-        let mut here = Controller::new(settings()).unwrap();
+        let mut here = Controller::new(two_banks()).unwrap();
         for tick in 0..=HELD_TICKS {
             let Some(FromBoard::Answer { sequence: 0, actuators, .. }) = server.tick(&mut desk) else { panic!() };
             assert_eq!(actuators, here.step(&Sensors { tick, ..sensors(0) }));

@@ -68,6 +68,13 @@ pub(super) struct BoardArgs {
     /// In the emulator, talk over its debug channel in place of the serial line: for long runs.
     #[arg(long)]
     pub(super) fast: bool,
+    /// File into which something else writes the bytes of the board's second serial line; the emulator's log is found
+    /// without.
+    #[arg(long, value_name = "FILE")]
+    pub(super) log: Option<PathBuf>,
+    /// ELF of the image on the board, by which its log is read; left out: as last built by `firmware/build`.
+    #[arg(long, value_name = "IMAGE", requires = "log")]
+    pub(super) image: Option<PathBuf>,
 }
 
 impl BoardArgs {
@@ -88,7 +95,7 @@ Examples:
   stillframe-bench lockstep strip --board emulator --fast      a whole day in the emulator
 
 Beside the simulator's own results, the folder gets bench.json (`stillframe-bench schema`) and, if board and desk
-differ, difference.json with the ticks around it.")]
+differ, difference.json with the ticks around it; bench.html shows it all.")]
 pub(super) struct LockstepArgs {
     /// Scenario file, or a built-in one.
     #[arg(default_value = "edge", long_help = format!("Scenario file, or a built-in one: {BUILT_IN}."))]
@@ -213,6 +220,9 @@ Examples:
   stillframe-bench phasing --board emulator            through the image
   stillframe-bench phasing --swap gyro.x:gyro.y        does it find two exchanged wires?
   stillframe-bench phasing --reverse horizon.roll      and a reversed one?
+  stillframe-bench phasing --every-fault               all exchanges and reversals: which are found?
+
+Where the board has output lines, an emulated one too, what stands on them is judged, not what the board says.
 
 Two jets that always open together (a couple) cannot be told apart, and film.current has no sign that matters.")]
 pub(super) struct PhasingArgs {
@@ -223,6 +233,12 @@ pub(super) struct PhasingArgs {
     pub(super) board: BoardArgs,
     #[command(flatten)]
     pub(super) wiring: WiringArgs,
+    /// Try every exchange of two like wires and every reversal, and tell which are found.
+    #[arg(long, conflicts_with_all = ["swap", "reverse"])]
+    pub(super) every_fault: bool,
+    /// File for the table as a page.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
     #[command(flatten)]
     pub(super) voice: VoiceArgs,
 }
@@ -306,7 +322,7 @@ pub(super) struct UpsetArgs {
     /// Seed of the draws.
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
-    /// File for the outcomes.
+    /// File for the outcomes, as JSON; a page of the same name goes beside it.
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
     #[command(flatten)]

@@ -7,15 +7,18 @@ use super::{
 };
 use crate::{
     board::{Board, BoardError},
+    line::address::IMAGE,
     lockstep::{self, LockstepError, Order, Outcome},
-    scenario,
-    summary::{BenchSummary, DifferenceAt, FORMAT},
+    log::BoardLog,
+    report, scenario,
+    summary::{BenchSummary, Measured, What},
 };
 use jiff::Timestamp;
 use std::path::Path;
 use stillframe::{
     cli::out,
     flight::{Options, build::BuildError},
+    report::plain::{self, Sheet},
     scenario::Loaded,
 };
 use stillframe_controller::io::{TICK_S, TICKS_PER_S};
@@ -64,8 +67,15 @@ fn cut(loaded: &mut Loaded, ticks: u64) -> Result<(), Exit> {
 
 /// Opens the board.
 pub(super) fn open(args: &BoardArgs) -> Result<Board, Exit> {
-    let opened = Board::open(&args.board, args.how());
-    opened.map(|(board, _)| board).map_err(|error| lost(&args.board, &error))
+    let (mut board, _) = Board::open(&args.board, args.how()).map_err(|error| lost(&args.board, &error))?;
+    if let Some(log) = &args.log {
+        let image = args.image.clone().unwrap_or_else(|| IMAGE.into());
+        board.log = Some(BoardLog::open(log, &image).map_err(|error| {
+            show::complain(error);
+            Exit::Files
+        })?);
+    }
+    Ok(board)
 }
 
 /// Says that the board is lost.
@@ -96,31 +106,25 @@ pub(super) fn failed(error: &LockstepError) -> Exit {
 fn summarise(board: &mut Board, loaded: &Loaded, args: &LockstepArgs, outcome: &Outcome) -> Result<BenchSummary, Exit> {
     let stats = board.stats().and_then(|stats| board.end().map(|()| stats));
     let stats = stats.map_err(|error| lost(&args.board.board, &error))?;
-    let wall_s = outcome.wall.as_secs_f64();
-    Ok(BenchSummary {
-        format: FORMAT,
-        command: "lockstep".into(),
+    let what = What {
+        command: "lockstep",
         board: args.board.board.to_string(),
         scenario: loaded.scenario.run.name.clone(),
         seed: Some(loaded.scenario.run.seed),
+    };
+    let measured = Measured {
         ticks: outcome.ticks,
-        equal: outcome.found.is_none(),
-        first_difference: outcome.found.as_ref().map(|found| DifferenceAt {
-            tick: found.tick,
-            time_s: f64::from(found.tick) / f64::from(TICKS_PER_S),
-            difference: found.difference.clone(),
-        }),
-        wall_s,
-        exchanges_per_s: outcome.ticks as f64 / wall_s,
-        latency_us: outcome.latency_ns.numbers(1e-3),
-        line: board.counts,
-        step_cost: outcome.costs.numbers(board.cost_unit),
-        board_stats: Some(stats.into()),
-    })
+        found: outcome.found.as_ref(),
+        wall: outcome.wall,
+        latency_ns: &outcome.latency_ns,
+        costs: &outcome.costs,
+    };
+    Ok(BenchSummary { log: outcome.log.clone(), ..BenchSummary::new(what, &measured, Some((board, stats))) })
 }
 
 fn write(folder: &Path, summary: &BenchSummary, outcome: &Outcome) -> Result<(), Exit> {
     json(&folder.join("bench.json"), summary)?;
+    page(&folder.join("bench.html"), &report::lockstep(summary))?;
     if outcome.found.is_some() {
         json(&folder.join("difference.json"), &outcome.around)?;
     }
@@ -131,6 +135,14 @@ fn write(folder: &Path, summary: &BenchSummary, outcome: &Outcome) -> Result<(),
 pub(super) fn json(path: &Path, value: &impl serde::Serialize) -> Result<(), Exit> {
     let text = serde_json::to_string_pretty(value).map_err(std::io::Error::from);
     text.and_then(|text| std::fs::write(path, text + "\n")).map_err(|error| {
+        show::complain(format!("{} cannot be written: {error}", path.display()));
+        Exit::Files
+    })
+}
+
+/// Writes a page.
+pub(super) fn page(path: &Path, sheet: &Sheet) -> Result<(), Exit> {
+    std::fs::write(path, plain::render(sheet)).map_err(|error| {
         show::complain(format!("{} cannot be written: {error}", path.display()));
         Exit::Files
     })
@@ -178,6 +190,10 @@ pub(super) fn text(s: &BenchSummary) -> String {
             let spread = format!("{:.0} / {:.0} / {:.0}", cost.least, cost.median, cost.most);
             line(&format!("{name} tick"), format!("{spread} {} (least / median / most)", s.step_cost.unit));
         }
+    }
+    if let Some(last) = s.log.last() {
+        let lines = if s.log.len() == 1 { "line" } else { "lines" };
+        line("board's log", format!("{} {lines}, the last {}: {}", s.log.len(), last.level, last.text));
     }
     match &s.first_difference {
         None => line("equal", "board and desk asked for the same in every tick, bit for bit".into()),

@@ -13,19 +13,15 @@ mod upsets;
 mod wire_faults;
 
 use args::{Args, Verb};
-use clap::{CommandFactory, Parser};
 use exit::Exit;
 use std::{ffi::OsString, process::ExitCode};
+use stillframe::cli::common;
 
 /// Runs the command with `args` (the program's name first).
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let args = match Args::try_parse_from(args) {
+    let args: Args = match common::parse(args) {
         Ok(args) => args,
-        Err(error) => {
-            // Help and version are "errors" of the parser too, and say so in their code.
-            let _ = error.print();
-            return ExitCode::from(u8::try_from(error.exit_code()).unwrap_or(2));
-        }
+        Err(code) => return code,
     };
     let done = match args.verb {
         Verb::Lockstep(order) => lockstep::lockstep(&order),
@@ -47,11 +43,5 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 /// The help of the command, or of one of its verbs, as shown for `--help` (88 columns).
 pub fn help_text(verb: Option<&str>) -> Option<String> {
-    let mut command = Args::command().term_width(88);
-    command.build();
-    let command = match verb {
-        Some(verb) => command.find_subcommand_mut(verb)?,
-        None => &mut command,
-    };
-    Some(command.render_long_help().to_string())
+    common::help_text::<Args>(verb)
 }

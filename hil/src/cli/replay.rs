@@ -6,9 +6,8 @@ use crate::{
     line::How,
     replay::{Outcome, ReplayError, replay},
     stream::{Reader, StreamError},
-    summary::{BenchSummary, DifferenceAt, FORMAT},
+    summary::{BenchSummary, Measured, What},
 };
-use stillframe_controller::io::TICKS_PER_S;
 
 /// Ticks between looks at the progress bar.
 const LOOK_TICKS: u64 = 100;
@@ -63,28 +62,22 @@ fn broken(error: &StreamError) -> Exit {
 }
 
 fn summarise(args: &ReplayArgs, board: Option<&mut Board>, outcome: &Outcome) -> BenchSummary {
-    let wall_s = outcome.wall.as_secs_f64();
-    let unit = board.as_ref().map_or("", |board| board.cost_unit);
-    let counts = board.as_ref().map(|board| board.counts).unwrap_or_default();
-    let stats = board.and_then(|board| board.stats().and_then(|stats| board.end().map(|()| stats)).ok());
-    BenchSummary {
-        format: FORMAT,
-        command: "replay".into(),
+    let what = What {
+        command: "replay",
         board: args.board.as_ref().map_or("none: the desk's controller".into(), ToString::to_string),
         scenario: args.stream.display().to_string(),
         seed: None,
+    };
+    let measured = Measured {
         ticks: outcome.ticks,
-        equal: outcome.found.is_none(),
-        first_difference: outcome.found.as_ref().map(|found| DifferenceAt {
-            tick: found.tick,
-            time_s: f64::from(found.tick) / f64::from(TICKS_PER_S),
-            difference: found.difference.clone(),
-        }),
-        wall_s,
-        exchanges_per_s: outcome.ticks as f64 / wall_s,
-        latency_us: outcome.latency_ns.numbers(1e-3),
-        line: counts,
-        step_cost: outcome.costs.numbers(unit),
-        board_stats: stats.map(Into::into),
-    }
+        found: outcome.found.as_ref(),
+        wall: outcome.wall,
+        latency_ns: &outcome.latency_ns,
+        costs: &outcome.costs,
+    };
+    // A board that is lost at the very end has given all its answers.
+    let stats = board.and_then(|board| {
+        board.stats().and_then(|stats| board.end().map(|()| stats)).ok().map(|stats| (&*board, stats))
+    });
+    BenchSummary::new(what, &measured, stats)
 }

@@ -3,7 +3,7 @@
 use super::exit::Exit;
 use crate::line::Address;
 use indicatif::{ProgressBar, ProgressStyle};
-use std::io::IsTerminal;
+use stillframe::cli::common;
 
 /// What to mind with real hardware.
 pub(super) const CAUTIONS: &str = "\
@@ -14,12 +14,7 @@ on the screen.";
 
 /// Prints to standard output; a reader that has gone away (`| head`) is no error.
 pub(super) fn print(text: &str) -> Result<(), Exit> {
-    use std::io::Write;
-    let mut out = std::io::stdout().lock();
-    match writeln!(out, "{}", text.trim_end()) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(Exit::Files),
-        _ => Ok(()),
-    }
+    if common::print(text) { Ok(()) } else { Err(Exit::Files) }
 }
 
 /// Says what went wrong.
@@ -29,8 +24,7 @@ pub(super) fn complain(text: impl std::fmt::Display) {
 
 /// Shows why a file was refused.
 pub(super) fn refusal(refusal: &stillframe::scenario::Refusal) -> Exit {
-    let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none();
-    eprintln!("{}", refusal.render(100, colour));
+    common::show(refusal);
     Exit::Refused
 }
 

@@ -3,21 +3,9 @@
 use super::{args::UpsetArgs, exit::Exit, lockstep, show};
 use crate::{
     line::address::IMAGE,
-    scenario,
-    upsets::{Outcome, Upsets, campaign},
+    report, scenario,
+    upsets::{Upsets, campaign},
 };
-use std::fmt::Write;
-
-const OUTCOMES: [(Outcome, &str); 8] = [
-    (Outcome::NoEffect, "no effect"),
-    (Outcome::Recovered, "other answers for a while"),
-    (Outcome::OtherAnswers, "other answers, in range"),
-    (Outcome::Refused, "refused by the board"),
-    (Outcome::ResetWithRecord, "reset, safe, with a record"),
-    (Outcome::Reset, "reset, safe, no record"),
-    (Outcome::Unsafe, "UNSAFE"),
-    (Outcome::Hang, "HANG"),
-];
 
 pub(super) fn run(args: &UpsetArgs) -> Result<(), Exit> {
     let loaded = scenario::edge().map_err(|refusal| show::refusal(&refusal))?;
@@ -28,6 +16,7 @@ pub(super) fn run(args: &UpsetArgs) -> Result<(), Exit> {
     let result = result.map_err(|error| lockstep::failed(&error))?;
     if let Some(out) = &args.out {
         lockstep::json(out, &result)?;
+        lockstep::page(&out.with_extension("html"), &report::upsets(&result))?;
     }
     if args.voice.json {
         show::print(&serde_json::to_string_pretty(&result).unwrap_or_default())?;
@@ -38,19 +27,6 @@ pub(super) fn run(args: &UpsetArgs) -> Result<(), Exit> {
 }
 
 fn text(result: &Upsets) -> String {
-    let mut text = String::new();
-    let _ = writeln!(text, "  {:<30}{:>8}{:>12}", "outcome", "all", "registers");
-    for (outcome, name) in OUTCOMES {
-        let registers = result.upsets.iter().filter(|upset| upset.outcome == outcome && upset.place.starts_with('r'));
-        let _ = writeln!(text, "  {name:<30}{:>8}{:>12}", result.count(outcome), registers.count());
-    }
-    let bad = [Outcome::Unsafe, Outcome::Hang];
-    for upset in result.upsets.iter().filter(|upset| bad.contains(&upset.outcome)) {
-        let _ = writeln!(
-            text,
-            "  {:?}: tick {}, {} bit {}: {}",
-            upset.outcome, upset.tick, upset.place, upset.bit, upset.note
-        );
-    }
-    text
+    let wrong: Vec<String> = report::upsets_gone_wrong(result).into_iter().map(|line| format!("  {line}")).collect();
+    format!("{}{}", report::upset_table(result).text(), wrong.join("\n"))
 }

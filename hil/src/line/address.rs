@@ -6,6 +6,7 @@ use super::{
     stand_in::StandIn,
     stream::Stream,
 };
+use crate::log::BoardLog;
 use std::{fmt, io, os::unix::net::UnixStream, path::PathBuf, str::FromStr, time::Duration};
 
 /// Speed of the board's serial port, bit/s: divides exactly from its internal oscillator.
@@ -41,6 +42,8 @@ pub struct Opened {
     pub patience: Duration,
     /// What a unit of step cost is.
     pub cost_unit: &'static str,
+    /// Its log, where there is one.
+    pub log: Option<BoardLog>,
 }
 
 /// How an emulator is to be run; nothing of it concerns other boards.
@@ -58,6 +61,7 @@ impl Address {
     /// # Errors
     /// If it cannot be opened; the text says what to do.
     pub fn open(&self, how: How) -> io::Result<Opened> {
+        let mut log = None;
         let (line, cost_unit): (Box<dyn Line>, _) = match self {
             Self::StandIn => (Box::new(StandIn::new()), "ns of the host's clock"),
             Self::Unix(path) => (Box::new(Stream::new(UnixStream::connect(path)?)), "timer ticks"),
@@ -70,6 +74,8 @@ impl Address {
                 let count_shift = how.count.then_some(0);
                 let order = Order { image: image.clone(), count_shift, debug: false, pipes: how.fast };
                 let mut emulator = Emulator::start(&order)?;
+                // An image without log has none.
+                log = BoardLog::open(&emulator.log_file(), image).ok();
                 if how.fast {
                     emulator.change_to_pipes()?;
                 }
@@ -81,7 +87,7 @@ impl Address {
             Self::StandIn => Duration::ZERO,
             _ => Duration::from_millis(50),
         };
-        Ok(Opened { line, patience, cost_unit })
+        Ok(Opened { line, patience, cost_unit, log })
     }
 }
 

@@ -76,12 +76,9 @@ impl Emulator {
         }
     }
 
-    /// Bytes of the board's log so far.
-    ///
-    /// # Errors
-    /// If the log cannot be read.
-    pub fn log(&self) -> io::Result<Vec<u8>> {
-        std::fs::read(self.folder.join("log"))
+    /// File into which the bytes of the board's second serial line go: its log. It goes with the emulator.
+    pub fn log_file(&self) -> PathBuf {
+        self.folder.join("log")
     }
 
     /// Leaves the serial line for a pair of pipes through the emulator's debug channel: a hundred times as fast, but not
@@ -115,7 +112,7 @@ impl Emulator {
         }
     }
 
-    /// Asks over the serial line; the first sound answer within `patience`.
+    /// Asks over the serial line; the first sound answer within `patience` that is not one to a greeting of before.
     fn ask(&mut self, question: &ToBoard, patience: Duration) -> io::Result<Option<FromBoard>> {
         let bytes = frame(question).map_err(|_| io::Error::other("the question does not fit"))?;
         self.line.send(&bytes)?;
@@ -125,7 +122,8 @@ impl Emulator {
         {
             let count = self.line.receive(&mut bytes, left)?;
             for &byte in &bytes[..count] {
-                if let Some(Ok(answer)) = unframer.push(byte) {
+                let Some(Ok(answer)) = unframer.push(byte) else { continue };
+                if *question == ToBoard::Hello || !matches!(answer, FromBoard::Hello { .. }) {
                     return Ok(Some(answer));
                 }
             }

@@ -101,7 +101,7 @@ fn motor(
     })?;
     let mut change = [0.0; 3];
     for (now, before) in seen.iter().zip(&rig.flight).skip(MOVED as usize).take(ANSWER_TICKS as usize) {
-        let (now, before) = (duties(&now.actuators.film), duties(&before.1.film));
+        let (now, before) = (duties(&now.actuators.film), duties(&rig.as_seen(&before.1).film));
         (0..3).for_each(|motor| change[motor] += (now[motor] - before[motor]) / f64::from(ANSWER_TICKS));
     }
     let others = (0..3).filter(|other| *other != motor).all(|other| change[other].abs() < UNMOVED);

@@ -37,6 +37,8 @@ pub struct Args {
 pub enum Verb {
     /// Fly a scenario and write the results to a folder.
     Fly(FlyArgs),
+    /// Show what frames of a finished run saw: three-bar targets through lens, motion, film and grain.
+    Picture(PictureArgs),
     /// Size the smallest camera that does the work, from a file of wants.
     Size(SizeArgs),
     /// Verify film rates: required, commanded and reached, over the whole mission or in a record.
@@ -63,6 +65,9 @@ pub enum Verb {
     Validate(ValidateArgs),
     /// Print the controller's default settings, with unit, range and meaning beside each.
     Settings,
+    /// Print the digests of the flight code on its fixed row of inputs, and whether they are this version's.
+    #[command(hide = true)]
+    Digest,
     /// Print a completion script for a shell.
     Completions {
         /// The shell.
@@ -143,7 +148,7 @@ pub struct FilmArgs {
     #[arg(long, value_name = "M", default_value_t = 1500.0, value_parser = between::<0, 90_000>)]
     pub relief_m: f64,
     /// Camera-ons of the simulated drive in each revolution.
-    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=400))]
+    #[arg(long, value_name = "N", default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=400))]
     pub runs: u32,
     /// Leave something out on purpose, to see what it costs.
     #[arg(long, value_enum, value_name = "WHAT")]
@@ -248,17 +253,34 @@ fn term(text: &str) -> Result<Term, String> {
 /// `new`.
 #[derive(Debug, Group)]
 #[command(
-    override_usage = "stillframe new [strip|frame] <FILE>",
+    override_usage = "stillframe new [strip|frame|sweep] <FILE>",
     after_help = "\
 Examples:
   stillframe new my.toml                strip camera
   stillframe new frame my.toml          framing camera
+  stillframe new sweep my.toml          panoramic camera
 The settings go to my-settings.toml beside it. Files that exist are never written over."
 )]
 pub struct NewArgs {
-    /// `strip` or `frame`, then the file to write; or only the file.
+    /// `strip`, `frame` or `sweep`, then the file to write; or only the file.
     #[arg(num_args = 1..=2, required = true, value_names = ["KIND", "FILE"])]
     pub kind_and_file: Vec<PathBuf>,
+}
+
+/// `picture`.
+#[derive(Debug, Group)]
+#[command(after_help = "\
+Examples:
+  stillframe picture results/whimbrel-strip-1         every frame: computed beside read
+  stillframe picture results/whimbrel-strip-1 12      frame 12 over its format, to frame-0012.png in the folder")]
+pub struct PictureArgs {
+    /// Folder of the finished run.
+    pub results: PathBuf,
+    /// Number of the frame to draw; left out: every frame is read at its middle, and none is drawn.
+    pub frame: Option<u32>,
+    /// File for the picture (PNG); one that exists is refused. Left out: frame-NUMBER.png in the run's folder.
+    #[arg(long, value_name = "FILE", requires = "frame")]
+    pub out: Option<PathBuf>,
 }
 
 /// `validate`.
@@ -276,4 +298,6 @@ pub enum Kind {
     Strip,
     /// Framing camera.
     Frame,
+    /// Panoramic camera.
+    Sweep,
 }

@@ -79,7 +79,7 @@ fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
         [kind, file] => match Kind::from_str(&kind.to_string_lossy(), false) {
             Ok(kind) => (kind, file),
             Err(_) => {
-                eprintln!("stillframe: {} is no kind of demonstration; allowed: strip, frame", kind.display());
+                eprintln!("stillframe: {} is no kind of demonstration; allowed: strip, frame, sweep", kind.display());
                 return Err(Exit::Usage);
             }
         },
@@ -88,6 +88,7 @@ fn kind_and_file(args: &NewArgs) -> Result<(Demo, PathBuf), Exit> {
     let demo = match kind {
         Kind::Strip => Demo::Strip,
         Kind::Frame => Demo::Frame,
+        Kind::Sweep => Demo::Sweep,
     };
     Ok((demo, file.clone()))
 }

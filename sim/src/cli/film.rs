@@ -10,6 +10,7 @@ use crate::design::film_rates::{
 };
 use crate::flight::build::BuildError;
 use crate::scenario::demo::Demo;
+use crate::scenario::parts::camera::CameraKind;
 use crate::scenario::{Loaded, load};
 
 pub(super) fn film(args: &FilmArgs) -> Result<(), Exit> {
@@ -19,6 +20,12 @@ pub(super) fn film(args: &FilmArgs) -> Result<(), Exit> {
         None => Demo::Strip.load(),
     }
     .map_err(|refusal| show(&refusal))?;
+    if matches!(loaded.scenario.camera.kind, CameraKind::Sweep(_)) {
+        eprintln!(
+            "stillframe: film of a sweep stands while it is exposed: there is no film rate to verify. Nothing was run."
+        );
+        return Err(Exit::Refused);
+    }
     let options = options(args);
     let made = match &args.record {
         Some(folder) => from_record::study(&loaded, folder, &options),

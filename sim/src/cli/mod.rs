@@ -1,11 +1,13 @@
 //! The `stillframe` command: parse, call, print. Nothing is computed here.
 
 mod args;
+pub mod common;
 mod exit;
 mod files;
 mod film;
 mod fly;
 pub mod out;
+mod picture;
 mod screen;
 mod size;
 mod size_screen;
@@ -14,10 +16,10 @@ mod tune_args;
 mod tune_screen;
 
 use std::ffi::OsString;
-use std::io::IsTerminal;
 use std::process::ExitCode;
 
-use clap::{CommandFactory, Parser};
+use clap::CommandFactory;
+use stillframe_golden::settings::Camera;
 
 pub use args::{Args, Verb};
 pub use exit::Exit;
@@ -26,16 +28,13 @@ use crate::scenario::{Refusal, schema};
 
 /// Runs the command with `args` (the program's name first).
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let args = match Args::try_parse_from(args) {
+    let args: Args = match common::parse(args) {
         Ok(args) => args,
-        Err(error) => {
-            // Help and version are "errors" of the parser too, and say so in their code.
-            let _ = error.print();
-            return ExitCode::from(u8::try_from(error.exit_code()).unwrap_or(2));
-        }
+        Err(code) => return code,
     };
     let done = match args.verb.unwrap_or_default() {
         Verb::Fly(order) => fly::fly(&order),
+        Verb::Picture(order) => picture::picture(&order),
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
         Verb::Tune(order) => tune::tune(&order),
@@ -43,6 +42,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),
         Verb::Settings => print(&files::default_settings()),
+        Verb::Digest => digest(),
         Verb::Completions { shell } => {
             clap_complete::generate(shell, &mut Args::command(), "stillframe", &mut std::io::stdout());
             Ok(())
@@ -56,23 +56,24 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 /// The help of the command, or of one of its verbs, as shown for `--help` (88 columns).
 pub fn help_text(verb: Option<&str>) -> Option<String> {
-    let mut command = Args::command().term_width(88);
-    command.build();
-    let command = match verb {
-        Some(verb) => command.find_subcommand_mut(verb)?,
-        None => &mut command,
-    };
-    Some(command.render_long_help().to_string())
+    common::help_text::<Args>(verb)
+}
+
+/// The flight code inside this very program, compiled with whatever else is in it, on its fixed row of inputs.
+fn digest() -> Result<(), Exit> {
+    let mut sound = true;
+    for camera in Camera::ALL {
+        let (now, known) = (stillframe_golden::digest(camera), stillframe_golden::known(camera));
+        sound &= now == known;
+        let verdict = if now == known { "as it should be" } else { "NOT this version's" };
+        print(&format!("{} {:016x} {verdict}", camera.name(), now.unwrap_or_default()))?;
+    }
+    if sound { Ok(()) } else { Err(Exit::Flight) }
 }
 
 /// Prints to standard output; a reader that has gone away (`| head`) is no error.
 fn print(text: &str) -> Result<(), Exit> {
-    use std::io::Write;
-    let mut out = std::io::stdout().lock();
-    match writeln!(out, "{}", text.trim_end()) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(Exit::Files),
-        _ => Ok(()),
-    }
+    if common::print(text) { Ok(()) } else { Err(Exit::Files) }
 }
 
 fn pretty(value: &serde_json::Value) -> String {
@@ -81,7 +82,6 @@ fn pretty(value: &serde_json::Value) -> String {
 
 /// Shows why a file was refused.
 fn show(refusal: &Refusal) -> Exit {
-    let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none();
-    eprintln!("{}", refusal.render(100, colour));
+    common::show(refusal);
     Exit::Refused
 }

@@ -2,7 +2,10 @@
 
 use super::{load_faults, settings};
 use crate::{
-    imaging::camera::{Camera, CameraKind as ImagingKind},
+    imaging::{
+        budget::Budget,
+        camera::{Camera, CameraKind as ImagingKind, SweepGeometry},
+    },
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
@@ -10,10 +13,11 @@ use crate::{
     },
     plant::{
         Plant, PlantError, PlantParameters,
-        film::{FilmParameters, shutter::ShutterParameters, splice::Splice},
+        film::{FilmParameters, platen::PlatenParameters, shutter::ShutterParameters, splice::Splice},
         jets::JetParameters,
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters},
+        sweep::SweepParameters,
         torque::{
             air::Stream,
             surface::{self, Facet},
@@ -22,7 +26,7 @@ use crate::{
     scenario::{
         Loaded, Refusal, Scenario,
         parts::{
-            camera::CameraKind,
+            camera::{CameraKind, SmearBudget},
             run::LoadBy,
             surface::{Shape, Surface},
             vehicle::Bank,
@@ -270,6 +274,7 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         leak_kg_s: scenario.tank.leak_kg_s,
         film: film(scenario),
         shutter: shutter(scenario),
+        sweep: sweep(scenario),
         gyros: gyros(scenario),
         horizon: horizon(scenario),
         seed,
@@ -330,9 +335,18 @@ fn horizon(scenario: &Scenario) -> HorizonParameters {
 /// The film transport: the project's own mechanism, with the scenario's film, reels and counters.
 pub fn film(scenario: &Scenario) -> FilmParameters {
     let from = &scenario.film;
-    let mut film = match scenario.camera.kind {
+    let mut film = match &scenario.camera.kind {
         CameraKind::Strip(_) => FilmParameters::default(),
         CameraKind::Frame(_) => FilmParameters::framing(),
+        CameraKind::Sweep(sweep) => {
+            let framing = FilmParameters::framing();
+            let platen = framing.platen.map(|platen| PlatenParameters {
+                speed_step_m_s: sweep.platen_step_m_s,
+                travel_m: sweep.platen_travel_m,
+                ..platen
+            });
+            FilmParameters { platen, ..framing }
+        }
     };
     film.load_m = from.load_m;
     film.wound_m = from.wound_m;
@@ -377,6 +391,35 @@ fn shutter(_: &Scenario) -> ShutterParameters {
     ShutterParameters::default()
 }
 
+/// The sweep: drive, stops and sensor are the project's own choice of a plausible mechanism.
+fn sweep(scenario: &Scenario) -> Option<SweepParameters> {
+    let CameraKind::Sweep(sweep) = &scenario.camera.kind else { return None };
+    let home_rad = sweep.half_angle_rad + sweep.run_in_rad;
+    Some(SweepParameters {
+        inertia_kg_m2: sweep.inertia_kg_m2,
+        step_rad_s: SWEEP_STEP_RAD_S,
+        response_s: 0.01,
+        most_rad_s2: 30.0,
+        stop_rad: home_rad + 0.1,
+        start_rad: -home_rad,
+        gauge_rad: 1e-5,
+    })
+}
+
+/// Rate of one step of the sweep's drive, rad/s.
+pub const SWEEP_STEP_RAD_S: f64 = 1e-3;
+
+fn budget(from: &SmearBudget) -> Budget {
+    Budget {
+        film_rate: from.film_rate,
+        film_uneven: from.film_uneven,
+        roll_rate_rad_s: from.roll_rate_rad_s,
+        pitch_rate_rad_s: from.pitch_rate_rad_s,
+        yaw_rad: from.yaw_rad,
+        relief_m: from.relief_m,
+    }
+}
+
 /// The camera for judging frames.
 pub fn camera(scenario: &Scenario) -> Camera {
     let from = &scenario.camera;
@@ -391,6 +434,9 @@ pub fn camera(scenario: &Scenario) -> Camera {
         transmission: from.transmission,
         filter_factor: from.filter_factor,
         film_speed_eafs: from.film_speed_eafs,
+        film_gamma: from.film_gamma,
+        film_granularity: from.film_granularity,
+        budget: budget(&from.budget),
         wanted_grd_m: from.wanted_grd_m,
         ..Camera::default()
     };
@@ -403,6 +449,13 @@ pub fn camera(scenario: &Scenario) -> Camera {
             camera.kind = ImagingKind::Framing;
             camera.shutter_times_s.clone_from(&frame.shutter_s);
             camera.shutter_efficiency = frame.shutter_efficiency;
+        }
+        CameraKind::Sweep(sweep) => {
+            camera.kind = ImagingKind::Sweep;
+            camera.slit_widths_m.clone_from(&sweep.slit_widths_m);
+            // Film lies across the track.
+            (camera.format_length_m, camera.format_width_m) = (from.format_width_m, from.frame_length_m);
+            camera.sweep = Some(SweepGeometry { half_angle_rad: sweep.half_angle_rad, rate_rad_s: sweep.rate_rad_s });
         }
     }
     camera

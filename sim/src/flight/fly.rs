@@ -5,7 +5,7 @@ use super::{
     closed_loop::ClosedLoop,
     frames::{CameraSetup, FrameWatch, JudgedFrame},
     link::Link,
-    page,
+    page, pictures,
     pilot::{OnDesk, Pilot, PilotGone},
     rows::{RowMaker, attitude_truth},
     summary::{Ended, summarise},
@@ -82,6 +82,9 @@ pub enum FlightError {
         limit: f64,
     },
 }
+
+/// Key of the tables' metadata under which the camera stands, as JSON.
+pub const CAMERA_KEY: &str = "stillframe.camera";
 
 /// Ticks between rows of the decimated series (1 Hz), and of the full one (every attitude step).
 const ROW_TICKS: u64 = TICKS_PER_S as u64;
@@ -198,6 +201,9 @@ impl<'a> Run<'a> {
             let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
             self.after_tick(tick)?;
+            for event in pilot.events() {
+                self.recorder.event(&event)?;
+            }
         }
         while let Some(mark) = self.watch.due(ticks, true) {
             let frame = self.watch.judge(&mark, &self.flight);
@@ -296,6 +302,9 @@ impl<'a> Run<'a> {
 
     fn take_frame(&mut self, frame: JudgedFrame) -> Result<(), FlightError> {
         self.recorder.frame(&frame.row)?;
+        for point in &frame.points {
+            self.recorder.point(point.clone())?;
+        }
         for (middle, (steering_rad, steering_rate_rad_s)) in &frame.middles {
             let truth = self.flight.plant.truth_of(middle);
             self.tally.exposures.take(&attitude_truth(&truth, *steering_rad, *steering_rate_rad_s));
@@ -334,6 +343,8 @@ impl<'a> Run<'a> {
         let data = ReportData {
             summary: summary.clone(),
             digest,
+            sheet: pictures::contact_sheet(&self.built.camera, self.options.seed, &self.frames),
+            format: pictures::over_the_format(&self.built.camera, &self.frames),
             frames: self.frames.into_iter().map(|frame| frame.line).collect(),
             context: page::context(self.loaded, &self.built, self.codes),
         };
@@ -382,6 +393,7 @@ fn run_info(loaded: &Loaded, built: &Built, options: &Options, codes: &CodeNames
         metadata: vec![
             ("stillframe.scenario".into(), scenario.run.name.clone()),
             ("stillframe.seed".into(), options.seed.to_string()),
+            (CAMERA_KEY.into(), serde_json::to_string(&built.camera).unwrap_or_default()),
             ("stillframe.settings_hash".into(), format!("{:08x}", built.settings_digest)),
             ("stillframe.film_count_m".into(), built.settings.film.count_m().to_string()),
             ("stillframe.speed_step_m_s".into(), built.settings.camera.speed_step_m_s.to_string()),

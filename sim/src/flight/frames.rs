@@ -1,7 +1,8 @@
 //! Exposures gathered while they happen, and frames judged when they end.
 //!
 //! A strip camera's frame is judged at three instants, at a sixth, a half and five sixths of its length on
-//! film; each is the dwell of one line beneath the slit. A framing camera's frame is one exposure. Truth is
+//! film; each is the dwell of one line beneath the slit. A framing camera's frame is one exposure. A sweep is judged
+//! at five lines, evenly spread over its angle, each while the slit passes over it. Truth is
 //! sampled at five nodes inside each exposure, from the plant's own motion between valve edges.
 
 use super::closed_loop::ClosedLoop;
@@ -10,17 +11,19 @@ use crate::{
         Earth,
         camera::{Camera, CameraKind},
         exposure::Scene,
-        frame::{FrameInfo, FrameJudgement, judge},
+        frame::{FrameInfo, FrameJudgement, judge, judge_point},
         row::FrameRow,
         sample::{Exposure, NODES, Opening, TruthSample, node_times_s, slit_dwell_s},
-        smear::GroundHeight,
+        smear::{GroundHeight, PointSmear, smear_at},
     },
     passes::areas,
     plant::{TICK_S, film::shutter::OpenIntervals},
+    record::columns::FramePoint,
     report::FrameLine,
     scenario::parts::ground::Area,
     world::track::ground_point,
 };
+use nalgebra::Vector2;
 use std::collections::VecDeque;
 use stillframe_controller::{
     exposure::{FrameMark, Outcome, Phase},
@@ -29,6 +32,8 @@ use stillframe_controller::{
 
 /// Instants judged in a frame of strip.
 const STRIP_INSTANTS: i32 = 3;
+/// Lines judged in a sweep.
+const SWEEP_INSTANTS: i32 = 5;
 /// Longest dwell beneath the slit that is sampled, s: inside one tick.
 const LONGEST_DWELL_S: f64 = 0.0099;
 /// Distance beyond an area's edge within which its ground height counts, m; as the planner takes it.
@@ -63,6 +68,7 @@ struct Open {
     samples: Vec<TruthSample>,
     lit: bool,
     jet_fired: bool,
+    sweep_angle_rad: f64,
 }
 
 /// Yaw steering in force at an exposure: angle, rad, and rate, rad/s.
@@ -87,6 +93,8 @@ pub struct JudgedFrame {
     pub line: FrameLine,
     /// Its exposures' middles, for the statistics.
     pub middles: Vec<(TruthSample, Steering)>,
+    /// What the image did over its format.
+    pub points: Vec<FramePoint>,
 }
 
 /// Watches for exposures.
@@ -128,6 +136,7 @@ impl FrameWatch {
         match self.setup.camera.kind {
             CameraKind::Strip => self.look_at_strip(flight, pending, start_s),
             CameraKind::Framing => self.look_at_shutter(flight, pending, start_s),
+            CameraKind::Sweep => self.look_at_sweep(flight, pending, start_s),
         }
         instants_s.clear();
         let end_s = start_s + TICK_S;
@@ -171,6 +180,36 @@ impl FrameWatch {
         self.begin(flight, 0, window_s, Opening::Shutter);
     }
 
+    /// Each judged line of a sweep is exposed while the slit passes over it, at the rate that the sweep then has.
+    fn look_at_sweep(&mut self, flight: &ClosedLoop, pending: &Actuators, start_s: f64) {
+        if pending.shutter.open_us.is_some() {
+            (self.next_instant, self.frames_ended) = (0, 0);
+        }
+        let exposing = pending.shutter.open_us.is_some() || flight.plant.shutter().is_open();
+        let slits = &self.setup.camera.slit_widths_m;
+        let (Some(sweep), Some(geometry), Some(&width_m), true) = (
+            flight.plant.sweep(),
+            self.setup.camera.sweep,
+            slits.get(usize::from(pending.slit)).or(slits.last()),
+            exposing && self.next_instant < SWEEP_INSTANTS,
+        ) else {
+            return;
+        };
+        let share = f64::from(2 * self.next_instant + 1) / f64::from(SWEEP_INSTANTS) - 1.0;
+        let line_rad = share * geometry.half_angle_rad;
+        let dwell_s = width_m / (self.setup.camera.focal_length_m * sweep.rate_rad_s().abs());
+        let from_s = (line_rad - sweep.angle_rad()) / sweep.rate_rad_s() - 0.5 * dwell_s;
+        if from_s < TICK_S {
+            self.next_instant += 1;
+            let window_s = (start_s + from_s, start_s + from_s + dwell_s);
+            self.begin(flight, 0, window_s, Opening::SweptSlit { width_m });
+            if let Some(open) = self.open.back_mut() {
+                open.sweep_angle_rad = line_rad;
+                open.programme_m_s = f64::from(pending.film.platen_step) * self.setup.speed_step_m_s;
+            }
+        }
+    }
+
     fn begin(&mut self, flight: &ClosedLoop, frame: i32, window_s: (f64, f64), opening: Opening) {
         let step = flight.controller.commanded_speed_step();
         let status = flight.controller.attitude();
@@ -183,6 +222,7 @@ impl FrameWatch {
             samples: Vec::with_capacity(NODES),
             lit: true,
             jet_fired: false,
+            sweep_angle_rad: 0.0,
         });
     }
 
@@ -218,6 +258,7 @@ impl FrameWatch {
             opening: open.opening,
             programme_film_speed_m_s: Some(open.programme_m_s),
             jet_fired: open.jet_fired,
+            sweep_angle_rad: open.sweep_angle_rad,
         };
         self.done.push(Done { frame: open.frame, exposure, steering: open.steering, lit: open.lit });
     }
@@ -248,7 +289,11 @@ impl FrameWatch {
         let lit = done.iter().all(|done| done.lit);
         let middles = done.iter().map(|done| (*done.exposure.middle(), done.steering)).collect();
         let mine: Vec<Exposure> = done.into_iter().map(|done| done.exposure).collect();
-        let wanted = if self.setup.camera.kind == CameraKind::Strip { STRIP_INSTANTS as usize } else { 1 };
+        let wanted = match self.setup.camera.kind {
+            CameraKind::Strip => STRIP_INSTANTS as usize,
+            CameraKind::Framing => 1,
+            CameraKind::Sweep => SWEEP_INSTANTS as usize,
+        };
         let whole = lit && mine.len() == wanted && mark.outcome != Outcome::CutShort;
         let area = self.area_below(&mine, flight);
         let height_m = area.map_or(0.0, |area| area.ground_height_m);
@@ -260,19 +305,49 @@ impl FrameWatch {
             whole,
         };
         let judged = judge(&Earth::WGS84, &self.setup.camera, &mine, &info);
+        let points = points_of(mark.number, &self.setup.camera, &mine, &info.height);
         let row = match &judged {
             Ok(judgement) => FrameRow::from(judgement),
             Err(_) => FrameRow::lost(mark.number, f64::from(mark.began_tick) * TICK_S),
         };
         let name = area.map_or_else(|| "–".into(), |area| area.name.clone());
         let line = line(mark, &row, judged.as_ref().ok(), name);
-        JudgedFrame { row, line, middles }
+        JudgedFrame { row, line, middles, points }
     }
 
     fn area_below(&self, exposures: &[Exposure], flight: &ClosedLoop) -> Option<&Area> {
         let middle = exposures.get(exposures.len() / 2)?.middle();
         let place = ground_point(&middle.position_m, flight.plant.earth(), middle.time_s);
         areas::nearest(&self.setup.areas, place.latitude_rad, place.longitude_rad, HEIGHT_REACH_M)
+    }
+}
+
+/// The image's path, smear and resolution over the format of every exposure; none where the Earth was missed.
+fn points_of(frame: u32, camera: &Camera, exposures: &[Exposure], height: &GroundHeight) -> Vec<FramePoint> {
+    let grid = camera.grid();
+    let each = exposures.iter().enumerate().filter_map(|(index, exposure)| {
+        let smears = smear_at(&Earth::WGS84, camera, exposure, height, &grid).ok()?;
+        Some(smears.into_iter().map(move |smear| point_row(frame, index, camera, exposure, &smear)))
+    });
+    each.flatten().collect()
+}
+
+fn point_row(frame: u32, index: usize, camera: &Camera, exposure: &Exposure, smear: &PointSmear) -> FramePoint {
+    let judged = judge_point(camera, smear);
+    let both = |v: &Vector2<f64>| [v.x as f32, v.y as f32];
+    FramePoint {
+        time_s: exposure.middle().time_s,
+        frame,
+        exposure: index as u8,
+        sweep_angle_rad: exposure.sweep_angle_rad as f32,
+        at_m: [smear.point.x_m as f32, smear.point.y_m as f32],
+        exposure_s: exposure.duration_s() as f32,
+        ground_per_image: both(&smear.ground_per_image),
+        smear_m: both(&smear.extent_m),
+        resolution_lp_mm: both(&judged.resolution_lp_mm),
+        grd_m: both(&judged.grd_m),
+        path_along_m: smear.path_m.map(|at| at.x as f32),
+        path_across_m: smear.path_m.map(|at| at.y as f32),
     }
 }
 
@@ -311,6 +386,7 @@ fn line(mark: &FrameMark, row: &FrameRow, judged: Option<&FrameJudgement>, area:
         image_speed_mm_s: or_nan(row.required_film_speed_mm_s),
         smear_along_um: or_nan(row.smear_along_centre_um),
         smear_across_um: or_nan(row.smear_across_centre_um),
+        budget_um: [or_nan(row.budget_along_um), or_nan(row.budget_across_um)],
         grd_m: judged.map_or(f64::NAN, |judged| judged.grd_m.x.max(judged.grd_m.y)),
         met: row.met,
         cause: if row.met { row.dominant.clone() } else { row.cause.clone() },

@@ -11,6 +11,7 @@
 //! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what the ground has heard;
 //! - [`frames`]: exposures gathered and judged;
+//! - [`pictures`]: what some frames would show;
 //! - [`rows`]: the series and the events;
 //! - [`tally`]: what the summary is made from;
 //! - [`torques`]: the torque budget;
@@ -26,6 +27,7 @@ pub mod frames;
 pub mod link;
 pub mod load_faults;
 mod page;
+pub mod pictures;
 pub mod pilot;
 pub mod rows;
 pub mod settings;
@@ -33,4 +35,4 @@ pub mod summary;
 pub mod tally;
 mod torques;
 
-pub use fly::{FlightError, Flown, Options, fly, fly_with};
+pub use fly::{CAMERA_KEY, FlightError, Flown, Options, fly, fly_with};

@@ -1,5 +1,6 @@
 //! Who turns sensors into actuators: the desk's own controller, or a board that runs the same code.
 
+use crate::record::Event;
 use stillframe_controller::{
     Controller,
     io::{Actuators, Sensors},
@@ -16,6 +17,11 @@ pub trait Pilot {
     /// # Errors
     /// If the flight cannot go on.
     fn step(&mut self, desk: &mut Controller, sensors: &Sensors) -> Result<Actuators, PilotGone>;
+
+    /// What there is to tell beside it since the last call, for the list of events; asked after every tick.
+    fn events(&mut self) -> Vec<Event> {
+        Vec::new()
+    }
 }
 
 /// Why a pilot broke off, for people.

@@ -1,6 +1,6 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
-use super::build::mass_parameters;
+use super::build::{SWEEP_STEP_RAD_S, mass_parameters};
 use crate::scenario::{
     Loaded, Refusal, Scenario,
     parts::{camera::CameraKind, command::Action, vehicle::Bank},
@@ -8,6 +8,8 @@ use crate::scenario::{
 };
 use stillframe_controller::{
     attitude::{jet_table::JetTable, settings::JetSettings},
+    exposure::CameraSettings,
+    film::FilmSettings,
     io::{BANKS, MAX_JETS},
     settings::{Settings, SettingsError, Visitor},
     settings_table::Group,
@@ -113,7 +115,6 @@ pub fn for_run(loaded: &Loaded) -> Result<(Settings, u32), Box<Refusal>> {
 /// the defaults of everything else. What the drawing does not know (misalignment, noise, faults) is not used.
 pub fn fitted(scenario: &Scenario) -> Settings {
     let mass = mass_parameters(scenario);
-    let framing = matches!(scenario.camera.kind, CameraKind::Frame(_));
     let mut settings = Settings::default();
     // Half the film on either reel: the middle of the mission.
     let film_kg = scenario.film.mass_kg(scenario.film.load_m);
@@ -142,10 +143,15 @@ pub fn fitted(scenario: &Scenario) -> Settings {
         settings.gas.specific_impulse_s = jet.specific_impulse_s as f32;
     }
     settings.gas.tank_volume_l = (scenario.tank.volume_m3 * 1e3) as f32;
-    if framing {
-        settings.film = stillframe_controller::film::FilmSettings::framing();
-        settings.camera = stillframe_controller::exposure::CameraSettings::framing();
-    }
+    let (film, camera) = match scenario.camera.kind {
+        CameraKind::Strip(_) => (FilmSettings::default(), CameraSettings::default()),
+        CameraKind::Frame(_) => (FilmSettings::framing(), CameraSettings::framing()),
+        // A longer picture is wound on in a longer cycle.
+        CameraKind::Sweep(_) => {
+            (FilmSettings { reel_smoothing_s: 4.0, ..FilmSettings::framing() }, CameraSettings::sweep())
+        }
+    };
+    (settings.film, settings.camera) = (film, camera);
     fit_film(&mut settings, scenario);
     fit_camera(&mut settings, scenario);
     settings
@@ -192,6 +198,7 @@ fn most_film_in_a_pass_m(scenario: &Scenario) -> f64 {
     let rate_m_s = match &scenario.camera.kind {
         CameraKind::Strip(_) => 0.06 * scenario.camera.focal_length_m,
         CameraKind::Frame(frame) => (scenario.camera.frame_length_m + frame.frame_gap_m) / frame.shortest_cycle_s,
+        CameraKind::Sweep(sweep) => (scenario.camera.frame_length_m + sweep.frame_gap_m) / sweep.shortest_cycle_s,
     };
     (longest_s * rate_m_s + 1.0).min(2_000.0)
 }
@@ -217,6 +224,20 @@ fn fit_camera(settings: &mut Settings, scenario: &Scenario) {
             to.advance_length_m = (scenario.camera.frame_length_m + frame.frame_gap_m) as f32;
             to.cycle_min_ticks = (frame.shortest_cycle_s * 100.0) as u32;
             to.speed_step_m_s = frame.platen_step_m_s as f32;
+        }
+        CameraKind::Sweep(sweep) => {
+            let width = |index: usize| {
+                sweep.slit_widths_m.get(index).or(sweep.slit_widths_m.last()).copied().unwrap_or(1e-3) as f32
+            };
+            (to.slit_0_m, to.slit_1_m, to.slit_2_m, to.slit_3_m) = (width(0), width(1), width(2), width(3));
+            to.advance_length_m = (scenario.camera.frame_length_m + sweep.frame_gap_m) as f32;
+            to.cycle_min_ticks = (sweep.shortest_cycle_s * 100.0) as u32;
+            to.speed_step_m_s = sweep.platen_step_m_s as f32;
+            to.sweep_half_deg = sweep.half_angle_rad.to_degrees() as f32;
+            to.sweep_run_in_deg = sweep.run_in_rad.to_degrees() as f32;
+            to.sweep_rate_deg_s = sweep.rate_rad_s.to_degrees() as f32;
+            to.sweep_step_rad_s = SWEEP_STEP_RAD_S as f32;
+            to.sweep_film_m_s = (scenario.camera.focal_length_m * sweep.rate_rad_s) as f32;
         }
     }
 }

@@ -126,6 +126,10 @@ pub fn choose_exposure(camera: &Camera, scene: &Scene, sun_elevation_rad: f64, f
     let times_s: Vec<f64> = match camera.kind {
         CameraKind::Strip => camera.slit_widths_m.iter().map(|width_m| width_m / film_speed_m_s).collect(),
         CameraKind::Framing => camera.shutter_times_s.clone(),
+        CameraKind::Sweep => {
+            let over_film_m_s = camera.focal_length_m * camera.sweep?.rate_rad_s;
+            camera.slit_widths_m.iter().map(|width_m| width_m / over_film_m_s).collect()
+        }
     };
     let choices = times_s.iter().enumerate().map(|(index, &exposure_s)| {
         let effective_s = camera.shutter_efficiency * exposure_s;

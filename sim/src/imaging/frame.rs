@@ -75,6 +75,8 @@ pub struct FrameJudgement {
     pub required_film_speed_m_s: f64,
     /// Yaw still missing to lay the image along the film, at the middle exposure, rad.
     pub yaw_to_align_rad: f64,
+    /// Smear allowed by the camera's budget at the format's centre (along, across), vibration included, m.
+    pub budget_smear_m: Vector2<f64>,
     /// Every judged point of every exposure.
     pub points: Vec<PointJudgement>,
     /// Worst ground resolved distance over the points (along, across), m.
@@ -118,6 +120,7 @@ pub fn judge(
     let light = light(camera, &info.scene, seen.sun_elevation_rad, effective_s);
     let jet_fired = exposures.iter().any(|exposure| exposure.jet_fired);
     let cause = cause(camera, info, &resolved, &light, jet_fired);
+    let required_m_s = mean(&smears, |smear| smear.required_film_speed_m_s);
     Ok(FrameJudgement {
         number,
         time_s: exposure.middle().time_s,
@@ -130,7 +133,8 @@ pub fn judge(
         opening: exposure.opening,
         light,
         film_speed_m_s: mean(exposures, Exposure::film_speed_m_s),
-        required_film_speed_m_s: mean(&smears, |smear| smear.required_film_speed_m_s),
+        required_film_speed_m_s: required_m_s,
+        budget_smear_m: camera.budget.smear_m(camera, required_m_s, exposure_s, middle.centre.slant_range_m),
         yaw_to_align_rad: middle.yaw_to_align_rad,
         worst_grd_m: resolved.worst_grd_m(),
         grd_m: resolved.grd_m,
@@ -211,7 +215,8 @@ fn cause(camera: &Camera, info: &FrameInfo, resolved: &Resolved, light: &Light, 
     }
 }
 
-fn judge_point(camera: &Camera, smear: &PointSmear) -> PointJudgement {
+/// Resolution and ground resolved distance at one point.
+pub fn judge_point(camera: &Camera, smear: &PointSmear) -> PointJudgement {
     let axis = |axis: usize| limits(camera, smear, axis, Without::Nothing).resolution_lp_mm(camera.rule);
     let resolution_lp_mm = Vector2::new(axis(0), axis(1));
     PointJudgement {

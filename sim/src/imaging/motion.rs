@@ -88,6 +88,22 @@ impl View {
         }
     }
 
+    /// The same view along a line of sight turned by `angle_rad` from body +z towards +y, as the lens of a sweep
+    /// stands.
+    ///
+    /// Film lies on a cylinder about the lens's rear nodal point, so that the image of still ground stands still on it
+    /// while the lens turns: what counts is the body's own rate, seen in the turned axes, not the sweep's.
+    pub fn looking_across(mut self, angle_rad: f64) -> Self {
+        if angle_rad != 0.0 {
+            let (s, c) = angle_rad.sin_cos();
+            let turned = Matrix3::new(1.0, 0.0, 0.0, 0.0, c, -s, 0.0, s, c);
+            self.inertial_to_body = turned * self.inertial_to_body;
+            self.rate_rad_s = turned * self.rate_rad_s;
+            self.orbital_rate_rad_s = turned * self.orbital_rate_rad_s;
+        }
+        self
+    }
+
     /// Body rate of truth against inertial space, rad/s.
     pub fn rate_rad_s(&self) -> &Vector3<f64> {
         &self.rate_rad_s

@@ -5,8 +5,10 @@
 //! rule of the demo's closed numbers). The plain reciprocal rule `1/R = 1/R_lens + 1/R_film + s` is
 //! reported to suit photographs better. Both are offered; a report must say which was used.
 
+use serde::{Deserialize, Serialize};
+
 /// How the limits of lens, film and smear combine.
-#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, Deserialize, Eq, PartialEq, Serialize)]
 pub enum Rule {
     /// `1/R² = Σ 1/R_i²`.
     #[default]

@@ -44,6 +44,10 @@ pub struct FrameRow {
     pub smear_along_worst_um: Option<f64>,
     /// Largest smear across at any judged point.
     pub smear_across_worst_um: Option<f64>,
+    /// Smear along that the budget allows at the centre, vibration included.
+    pub budget_along_um: Option<f64>,
+    /// Smear across that the budget allows at the centre, vibration included.
+    pub budget_across_um: Option<f64>,
     /// Along, from film not at its programmed speed (mean over the format, signed).
     pub film_drive_um: Option<f64>,
     /// Along, from the programmed speed (mean, signed).
@@ -114,7 +118,7 @@ impl From<&FrameJudgement> for FrameRow {
             sun_elevation_deg: Some(judged.sun_elevation_rad.to_degrees()),
             exposure_ms: Some(1e3 * judged.exposure_s),
             slit_mm: match judged.opening {
-                Opening::Slit { width_m } => Some(1e3 * width_m),
+                Opening::Slit { width_m } | Opening::SweptSlit { width_m } => Some(1e3 * width_m),
                 Opening::Shutter => None,
             },
             exposure_error_stops: Some(judged.light.stops_off).filter(|stops| stops.is_finite()),
@@ -125,6 +129,8 @@ impl From<&FrameJudgement> for FrameRow {
             smear_across_centre_um: centre_um(1),
             smear_along_worst_um: worst_um(&|p| p.smear.extent_m.x),
             smear_across_worst_um: worst_um(&|p| p.smear.extent_m.y),
+            budget_along_um: Some(1e6 * judged.budget_smear_m.x),
+            budget_across_um: Some(1e6 * judged.budget_smear_m.y),
             film_drive_um: mean_um(SmearCause::FilmDrive, 0),
             film_programme_um: mean_um(SmearCause::FilmProgramme, 0),
             relief_um: mean_um(SmearCause::Relief, 0),

@@ -64,9 +64,17 @@ pub enum Opening {
     },
     /// A shutter that bares the whole format at once.
     Shutter,
+    /// A slit along the track that sweeps over the film, across the track.
+    SweptSlit {
+        /// Width across the track, on the film, m.
+        width_m: f64,
+    },
 }
 
 /// One exposure: of one line of film beneath a slit, or of a whole format behind a shutter.
+///
+/// Of a sweep, each line that is judged is an exposure of its own, at its own time and angle. Its image plane touches
+/// the cylinder of film along that line: x is along the slit, y from the line on towards greater angles.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Exposure {
     /// Truth at five instants, evenly spread from `start_s` to `end_s`.
@@ -82,6 +90,8 @@ pub struct Exposure {
     pub programme_film_speed_m_s: Option<f64>,
     /// Whether any jet was on inside the window.
     pub jet_fired: bool,
+    /// Angle of the line of sight from body +z towards +y, rad: where a sweep stood, zero for all others.
+    pub sweep_angle_rad: f64,
 }
 
 impl Exposure {
@@ -94,6 +104,7 @@ impl Exposure {
             opening,
             programme_film_speed_m_s: None,
             jet_fired: false,
+            sweep_angle_rad: 0.0,
         }
     }
 

@@ -88,6 +88,8 @@ pub struct PointSmear {
     pub extent_m: Vector2<f64>,
     /// Share of each cause in `net_m`, m; they add up to it.
     pub parts_m: [Vector2<f64>; CAUSES],
+    /// The displacement from the start on at the five nodes, m: the path that the image drew on the film.
+    pub path_m: [Vector2<f64>; NODES],
 }
 
 impl PointSmear {
@@ -153,7 +155,7 @@ pub fn smear(
     height: &GroundHeight,
 ) -> Result<ExposureSmear, ImagingError> {
     exposure.check()?;
-    let views = exposure.samples.map(|sample| View::new(earth, &sample));
+    let views = views(earth, exposure);
     let centres = centres(&views, camera, exposure, height)?;
     let (points, used) = camera.points();
     let mut smeared = [None; MAX_POINTS];
@@ -167,6 +169,28 @@ pub fn smear(
         required_film_speed_m_s: BOOLE.iter().zip(required).map(|(w, v)| w * v).sum(),
         yaw_to_align_rad: yaw_to_align_rad(&centres[NODES / 2].still_m_s),
     })
+}
+
+/// As [`smear`], at any points of the format.
+///
+/// # Errors
+/// As [`smear`].
+pub fn smear_at(
+    earth: &Earth,
+    camera: &Camera,
+    exposure: &Exposure,
+    height: &GroundHeight,
+    points: &[FormatPoint],
+) -> Result<Vec<PointSmear>, ImagingError> {
+    exposure.check()?;
+    let views = views(earth, exposure);
+    let centres = centres(&views, camera, exposure, height)?;
+    points.iter().map(|point| point_smear(&views, &centres, camera, exposure, height, point)).collect()
+}
+
+/// The exposure's instants, seen along its line of sight.
+fn views(earth: &Earth, exposure: &Exposure) -> [View; NODES] {
+    exposure.samples.map(|sample| View::new(earth, &sample).looking_across(exposure.sweep_angle_rad))
 }
 
 fn missed(exposure: &Exposure, x_m: f64, y_m: f64) -> ImagingError {
@@ -255,7 +279,8 @@ fn point_smear(
             *part += rate * weight;
         }
     }
-    let (net_m, extent_m) = travel(&velocities, exposure.duration_s());
+    let path_m = travel(&velocities, exposure.duration_s());
+    let (net_m, extent_m) = (path_m[NODES - 1], extent(&path_m));
     Ok(PointSmear {
         point: *point,
         ground,
@@ -263,20 +288,21 @@ fn point_smear(
         net_m,
         extent_m,
         parts_m,
+        path_m,
     })
 }
 
-/// Displacement at the end, and its spread over the nodes, per axis.
-fn travel(velocities: &[Vector2<f64>; NODES], duration_s: f64) -> (Vector2<f64>, Vector2<f64>) {
-    let mut net = Vector2::zeros();
-    let (mut low, mut high) = (Vector2::zeros(), Vector2::zeros());
-    for row in &RUNNING {
-        net = Vector2::zeros();
-        for (weight, velocity) in row.iter().zip(velocities) {
-            net += velocity * (weight * duration_s);
-        }
-        low = low.inf(&net);
-        high = high.sup(&net);
-    }
-    (net, high - low)
+/// Displacement from the first node to every node.
+fn travel(velocities: &[Vector2<f64>; NODES], duration_s: f64) -> [Vector2<f64>; NODES] {
+    RUNNING.map(|row| {
+        let terms = row.iter().zip(velocities).map(|(weight, velocity)| velocity * (weight * duration_s));
+        terms.sum::<Vector2<f64>>()
+    })
+}
+
+/// Spread of a path over its nodes, per axis.
+fn extent(path_m: &[Vector2<f64>; NODES]) -> Vector2<f64> {
+    let start = (Vector2::zeros(), Vector2::zeros());
+    let (low, high) = path_m.iter().fold(start, |(low, high), at| (low.inf(at), high.sup(at)));
+    high - low
 }

@@ -199,13 +199,19 @@ fn add_pass(
     entries.push(Entry { tick: tick(pass.end_s), command: Command::CameraOff });
 }
 
-/// Pace of a framing camera: as commanded, or what its overlap asks for at the pass's image speed.
+/// Pace of a framing camera or a sweep: as commanded, or what its overlap asks for at the pass's image speed.
 fn interval_ticks(scenario: &Scenario, pass: &Pass<'_>) -> u16 {
     match &scenario.camera.kind {
         CameraKind::Strip(_) => 0,
         CameraKind::Frame(frame) => {
             let from_overlap_s = (1.0 - frame.overlap) * scenario.camera.frame_length_m / pass.middle_m_s;
             let interval_s = pass.camera.interval_s.unwrap_or(from_overlap_s.max(frame.shortest_cycle_s));
+            tick(interval_s).min(u32::from(u16::MAX)) as u16
+        }
+        CameraKind::Sweep(sweep) => {
+            // Film lies across the track: the next picture is due when the slit's length has gone by.
+            let from_overlap_s = (1.0 - sweep.overlap) * scenario.camera.format_width_m / pass.middle_m_s;
+            let interval_s = pass.camera.interval_s.unwrap_or(from_overlap_s.max(sweep.shortest_cycle_s));
             tick(interval_s).min(u32::from(u16::MAX)) as u16
         }
     }

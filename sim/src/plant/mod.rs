@@ -6,6 +6,7 @@
 //! - [`body`]: rigid body, one fourth-order step between torque edges;
 //! - [`jets`] and [`gas`]: valves with delays, thrust, tank;
 //! - [`film`]: reels, roller, drives, shutter;
+//! - [`sweep`]: what turns a panoramic camera's line of sight;
 //! - [`sensors`]: gyros and horizon sensor;
 //! - [`torque`]: air, sunlight and magnetic field on the vehicle;
 //! - [`mass`]: mass properties as film and gas move;
@@ -20,6 +21,7 @@ pub mod jets;
 pub mod ledger;
 pub mod mass;
 pub mod sensors;
+pub mod sweep;
 pub mod torque;
 mod vehicle;
 

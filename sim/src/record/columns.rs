@@ -105,6 +105,28 @@ record_table! {
 }
 
 record_table! {
+    /// What the image did at one point of the format in one exposure of a frame.
+    FramePoint {
+        time_s: f64 ["time_s"] Time, "s", "-", "Middle of the exposure since the start of the run.";
+        frame: u32 ["frame"] Truth, "1", "-", "Number of the frame.";
+        exposure: u8 ["exposure"] Truth, "1", "-", "Which of the frame's judged exposures, from 0.";
+        sweep_angle_rad: f32 ["sweep_angle_rad"] Truth, "rad", "body", "Angle of the line of sight from body +z towards +y; 0 but for a sweep.";
+        at_m: [f32; 2] ["at_along_m" "at_across_m"] Truth, "m", "image plane", "Point of the format.";
+        exposure_s: f32 ["exposure_s"] Truth, "s", "-", "Exposure time.";
+        ground_per_image: [f32; 2] ["ground_per_image_along" "ground_per_image_across"] Truth, "1", "image plane",
+            "Ground length of one metre on film.";
+        smear_m: [f32; 2] ["smear_along_m" "smear_across_m"] Truth, "m", "image plane", "Smear, vibration left out.";
+        resolution_lp_mm: [f32; 2] ["resolution_along_lp_mm" "resolution_across_lp_mm"] Truth, "lp/mm", "image plane",
+            "Resolution on film, vibration counted.";
+        grd_m: [f32; 2] ["grd_along_m" "grd_across_m"] Truth, "m", "image plane", "Ground resolved distance, a full line pair.";
+        path_along_m: [f32; 5] ["path_0_along_m" "path_1_along_m" "path_2_along_m" "path_3_along_m" "path_4_along_m"] Truth, "m", "image plane",
+            "Way of the image on the film since the exposure began, along, at its five evenly spread instants.";
+        path_across_m: [f32; 5] ["path_0_across_m" "path_1_across_m" "path_2_across_m" "path_3_across_m" "path_4_across_m"] Truth, "m", "image plane",
+            "The same across.";
+    }
+}
+
+record_table! {
     /// What the film transport's gauges said and what was asked of it, in every base tick in which film or platen runs.
     FilmTick {
         time_s: f64 ["time_s"] Time, "s", "-", "True time of the tick's boundary since the start of the run.";

@@ -36,13 +36,15 @@ pub enum EventKind {
     LoadRefused,
     /// The film did something worth a line: break, jam, end of load.
     Film,
+    /// A board logged something.
+    BoardLog,
     /// Anything else.
     Note,
 }
 
 impl EventKind {
     /// Every kind.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Mode,
         Self::Camera,
         Self::Frame,
@@ -54,6 +56,7 @@ impl EventKind {
         Self::LoadAccepted,
         Self::LoadRefused,
         Self::Film,
+        Self::BoardLog,
         Self::Note,
     ];
 
@@ -71,6 +74,7 @@ impl EventKind {
             Self::LoadAccepted => "load_accepted",
             Self::LoadRefused => "load_refused",
             Self::Film => "film",
+            Self::BoardLog => "board_log",
             Self::Note => "note",
         }
     }
@@ -79,7 +83,7 @@ impl EventKind {
     pub const fn knowledge(self) -> Group {
         match self {
             Self::Camera => Group::Commanded,
-            Self::Mode | Self::Health | Self::LoadAccepted | Self::LoadRefused => Group::Assumed,
+            Self::Mode | Self::Health | Self::LoadAccepted | Self::LoadRefused | Self::BoardLog => Group::Assumed,
             Self::SignalAcquired | Self::SignalLost => Group::Observed,
             Self::Frame | Self::FaultStart | Self::FaultStop | Self::Film | Self::Note => Group::Truth,
         }

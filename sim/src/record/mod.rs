@@ -7,12 +7,13 @@
 //! | `film.parquet` | encoder counts and commanded speeds, in every base tick in which film runs |
 //! | `events.csv` | what happened, one line an event |
 //! | `frames.csv` | one line a frame |
+//! | `points.parquet` | the image's path, smear and resolution over each frame's format |
 //! | `orbit.oem`, `attitude.aem` | CCSDS text for other tools |
 //! | `summary.json` | what the run came to; schema in the handbook |
 //! | `report.html` | written afterwards by [`report`](crate::report) from the [`Digest`] and the summary |
 //!
 //! While the run goes on, and after it was interrupted, the folder also holds `INCOMPLETE.txt`; the Parquet
-//! tables are then in `record.parts/` and `jets.parts/` (each part a complete file) and the CCSDS files end in
+//! tables are then in `record.parts/`, `jets.parts/` and `points.parts/` (each part a complete file) and the CCSDS files end in
 //! `.unfinished`. Nothing that was there before is overwritten: a folder that holds anything of a run is
 //! refused.
 //!
@@ -26,13 +27,14 @@ pub mod error;
 pub mod events;
 pub mod frames_csv;
 pub mod parquet_io;
+pub mod points;
 pub mod reading;
 mod recorder;
 pub mod summary;
 pub mod table;
 pub mod writer;
 
-pub use columns::{FilmTick, JetEdge, Row};
+pub use columns::{FilmTick, FramePoint, JetEdge, Row};
 pub use digest::{Digest, Window};
 pub use error::RecordError;
 pub use events::{Event, EventKind};

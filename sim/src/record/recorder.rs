@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use super::ccsds::{AemWriter, MessageHeader, OemWriter};
-use super::columns::{FilmTick, JetEdge, Row};
+use super::columns::{FilmTick, FramePoint, JetEdge, Row};
 use super::digest::{Digest, Window};
 use super::error::RecordError;
 use super::events::{Event, EventWriter};
@@ -27,6 +27,8 @@ pub mod files {
     pub const EVENTS: &str = "events.csv";
     /// The frames.
     pub const FRAMES: &str = "frames.csv";
+    /// What the image did over the format of every frame.
+    pub const POINTS: &str = "points.parquet";
     /// The orbit.
     pub const ORBIT: &str = "orbit.oem";
     /// The attitude.
@@ -38,12 +40,13 @@ pub mod files {
     /// Marks a run that has not ended.
     pub const INCOMPLETE: &str = "INCOMPLETE.txt";
     /// Everything whose presence means that a folder is in use.
-    pub const ALL: [&str; 15] = [
+    pub const ALL: [&str; 17] = [
         RECORD,
         JETS,
         FILM,
         EVENTS,
         FRAMES,
+        POINTS,
         ORBIT,
         ATTITUDE,
         SUMMARY,
@@ -51,6 +54,7 @@ pub mod files {
         INCOMPLETE,
         "record.parts",
         "jets.parts",
+        "points.parts",
         "film.parts",
         "orbit.oem.unfinished",
         "attitude.aem.unfinished",
@@ -59,8 +63,8 @@ pub mod files {
 
 const INCOMPLETE_TEXT: &str = "\
 This run has not ended, or was interrupted. What it finished can be read:
-- record.parts/, jets.parts/ and film.parts/ hold complete Parquet files, to be read one after the other in the order of
-  their names (most tools read the whole folder at once);
+- record.parts/, jets.parts/, points.parts/ and film.parts/ hold complete Parquet files, to be read one after the
+  other in the order of their names (most tools read the whole folder at once);
 - events.csv and frames.csv are whole up to their last line;
 - *.unfinished are CCSDS messages whose STOP_TIME is not yet filled in.
 ";
@@ -108,6 +112,7 @@ pub struct Recorder {
     folder: PathBuf,
     rows: TableWriter<Row>,
     edges: TableWriter<JetEdge>,
+    points: TableWriter<FramePoint>,
     film: TableWriter<FilmTick>,
     events: EventWriter,
     frames: FrameWriter,
@@ -132,6 +137,7 @@ impl Recorder {
         Ok(Self {
             rows: TableWriter::create(folder, "record", &metadata)?,
             edges: TableWriter::create(folder, "jets", &metadata)?,
+            points: TableWriter::create(folder, "points", &metadata)?,
             film: TableWriter::create(folder, "film", &metadata)?,
             events: EventWriter::create(&folder.join(files::EVENTS))?,
             frames: FrameWriter::create(&folder.join(files::FRAMES))?,
@@ -194,6 +200,14 @@ impl Recorder {
         self.frames.push(frame)
     }
 
+    /// Takes a point of a frame's format.
+    ///
+    /// # Errors
+    /// If a file cannot be written.
+    pub fn point(&mut self, point: FramePoint) -> Result<(), RecordError> {
+        self.points.push(point)
+    }
+
     /// What has been gathered for the report so far.
     pub fn digest(&self) -> &Digest {
         &self.digest
@@ -212,6 +226,7 @@ impl Recorder {
     pub fn finish(self, summary: &Summary) -> Result<Digest, RecordError> {
         self.rows.finish()?;
         self.edges.finish()?;
+        self.points.finish()?;
         self.film.finish()?;
         self.orbit.0.finish()?;
         self.attitude.0.finish()?;

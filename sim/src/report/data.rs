@@ -13,8 +13,48 @@ pub struct ReportData {
     pub digest: Digest,
     /// The frames, in the order of exposure.
     pub frames: Vec<FrameLine>,
+    /// Pictures of some frames.
+    pub sheet: Vec<SheetTile>,
+    /// Smear over the format, all frames together.
+    pub format: Vec<FormatCell>,
     /// What stood fixed before the run.
     pub context: Context,
+}
+
+/// A rendered picture on the contact sheet.
+#[derive(Clone, Debug)]
+pub struct SheetTile {
+    /// Number of the frame.
+    pub number: u32,
+    /// `best`, `median` or `worst`, if it is one of these.
+    pub mark: Option<&'static str>,
+    /// Area it was taken for.
+    pub area: String,
+    /// Ground resolved distance computed at the point shown (along, across), m.
+    pub grd_m: [f64; 2],
+    /// Line pair on the ground of the smallest bars read in the picture (along, across), m.
+    pub read_m: [Option<f64>; 2],
+    /// Sizes by which the reading is finer than the computed (along, across).
+    pub steps_off: [i32; 2],
+    /// The picture.
+    pub png: Vec<u8>,
+    /// Its width and height, pixels.
+    pub size: [usize; 2],
+}
+
+/// Smear at one place of the format over all frames.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FormatCell {
+    /// Place along the track, m on film.
+    pub along_m: f64,
+    /// Place across the track, m on film; of a sweep, focal length × angle.
+    pub across_m: f64,
+    /// Mean way of the image on the film within an exposure (along, across), m.
+    pub mean_m: [f64; 2],
+    /// Root mean square of the smear (along, across), m.
+    pub rms_m: [f64; 2],
+    /// Median ground resolved distance (along, across), m.
+    pub grd_m: [f64; 2],
 }
 
 /// What stood fixed before the run: names, places, limits, settings.
@@ -109,6 +149,8 @@ pub struct FrameLine {
     pub smear_along_um: f64,
     /// Smear across the track, µm on the film.
     pub smear_across_um: f64,
+    /// Smear that the budget allows (along, across), vibration included, µm on the film.
+    pub budget_um: [f64; 2],
     /// Ground resolved distance, m.
     pub grd_m: f64,
     /// Whether it resolves what was asked for.

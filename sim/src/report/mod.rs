@@ -19,6 +19,8 @@ mod data;
 mod frames;
 mod map;
 pub(crate) mod page;
+pub mod plain;
+mod sheet;
 pub(crate) mod stores;
 mod strips;
 mod svg;
@@ -27,7 +29,8 @@ pub mod text;
 mod torques;
 
 pub use data::{
-    Area, Context, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, Source, Station,
+    Area, Context, FormatCell, FrameLine, JetLabel, PhaseLimits, ReportData, SettingsGroup, SettingsLine, SheetTile,
+    Source, Station,
 };
 
 /// The page as text.

@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::data::ReportData;
-use super::{attitude, frames, map, stores, strips, tables};
+use super::{attitude, frames, map, sheet, stores, strips, tables};
 
 pub(crate) const STYLE: &str = include_str!("style.css");
 
@@ -62,6 +62,7 @@ fn sections(data: &ReportData) -> Vec<Section> {
         section("run", "The run at a glance", glance(data)),
         section("chart", "Ground track, stations, areas", places(data)),
         section("frames", "Frames", frames::section(data)),
+        section("seen", "What the frames saw", sheet::section(data)),
         section("attitude", "Attitude", attitude::section(data)),
         section("gas", "Jets and gas", stores::gas(data)),
         section("film", "Film", stores::film(data)),

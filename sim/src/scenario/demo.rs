@@ -11,6 +11,8 @@ choice! {
         Strip = "strip",
         /// With a framing camera.
         Frame = "frame",
+        /// With a panoramic camera.
+        Sweep = "sweep",
     }
 }
 
@@ -20,6 +22,7 @@ impl Demo {
         match self {
             Self::Strip => include_str!("../../scenarios/whimbrel-strip.toml"),
             Self::Frame => include_str!("../../scenarios/whimbrel-frame.toml"),
+            Self::Sweep => include_str!("../../scenarios/whimbrel-sweep.toml"),
         }
     }
 
@@ -28,6 +31,7 @@ impl Demo {
         match self {
             Self::Strip => "whimbrel-strip.toml",
             Self::Frame => "whimbrel-frame.toml",
+            Self::Sweep => "whimbrel-sweep.toml",
         }
     }
 

@@ -48,8 +48,12 @@ pub fn drain_log() {
 #[interrupt]
 fn USART1() {
     if usart1().sr().read().rxne().bit_is_set() {
-        LINK.push(usart1().dr().read().bits() as u8);
-        priority::call_for_work();
+        let byte = usart1().dr().read().bits() as u8;
+        LINK.push(byte);
+        // Only the end of a frame is worth a turn of the work; the base tick calls for one anyway.
+        if byte == 0 {
+            priority::call_for_work();
+        }
     } else {
         // An overrun without a byte: reading the data register clears it.
         let _ = usart1().dr().read();

@@ -7,20 +7,22 @@ use super::{
 };
 use crate::io::BANKS;
 
-/// Which bank is in use, which are lost, and the selection table of the one in use.
+/// Which bank is in use, which are lost, and the selection tables of both.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Banks {
-    table: JetTable,
+    tables: [JetTable; BANKS],
     active: usize,
     lost: [Option<Verdict>; BANKS],
 }
 
 impl Banks {
-    /// Starts on the first bank.
+    /// Starts on the first bank. The tables of both are made now: making one takes ten steps' time.
     pub fn new(jets: &[JetSettings]) -> Self {
-        let mut banks = Self { table: JetTable::default(), active: 0, lost: [None; BANKS] };
-        banks.rebuild(jets);
-        banks
+        let of = |bank: usize| {
+            let inside = jets.iter().enumerate().filter(|(_, jet)| jet.bank as usize == bank);
+            inside.fold(0_u16, |mask, (index, _)| mask | 1 << (index & 15))
+        };
+        Self { tables: core::array::from_fn(|bank| JetTable::build(jets, of(bank))), active: 0, lost: [None; BANKS] }
     }
 
     /// Gives up the bank in use: its latch valve stays shut from now on, and the other takes over if it is
@@ -28,7 +30,7 @@ impl Banks {
     ///
     /// Two banks that are weak alike have the same cause, the gas they are fed with: then neither is lost. Tells
     /// whether that is so; the jets' thrust must then be taken for less.
-    pub fn give_up(&mut self, why: Verdict, jets: &[JetSettings]) -> bool {
+    pub fn give_up(&mut self, why: Verdict) -> bool {
         if why == Verdict::Weak && self.lost.contains(&Some(Verdict::Weak)) {
             self.lost = [None; BANKS];
             return true;
@@ -37,19 +39,11 @@ impl Banks {
             *slot = Some(why);
         }
         self.active = (self.active + 1) % BANKS;
-        self.rebuild(jets);
         false
     }
 
-    fn rebuild(&mut self, jets: &[JetSettings]) {
-        let mut usable = 0_u16;
-        for (index, jet) in jets.iter().enumerate() {
-            if jet.bank as usize == self.active {
-                usable |= 1 << (index & 15);
-            }
-        }
-        let sound = self.lost.get(self.active).is_some_and(Option::is_none);
-        self.table = JetTable::build(jets, if sound { usable } else { 0 });
+    fn sound(&self) -> bool {
+        self.lost.get(self.active).is_some_and(Option::is_none)
     }
 
     /// Whether a sound bank is left.
@@ -59,15 +53,14 @@ impl Banks {
 
     /// Jets for a turn about an axis.
     pub fn select(&self, axis: usize, positive: bool) -> Option<Selection> {
-        self.table.select(axis, positive)
+        self.tables.get(self.active).filter(|_| self.sound())?.select(axis, positive)
     }
 
     /// Latch valve states: only a sound bank in use is open.
     pub fn latches(&self) -> [bool; BANKS] {
         let mut open = [false; BANKS];
-        let sound = self.lost.get(self.active).is_some_and(Option::is_none);
         if let Some(latch) = open.get_mut(self.active) {
-            *latch = sound;
+            *latch = self.sound();
         }
         open
     }

@@ -113,7 +113,7 @@ impl Attitude {
 
     /// The bank in use has failed: the other one, or, if both are weak, a thrust of `thrust_share` for all jets.
     fn change_bank(&mut self, why: Verdict, thrust_share: f32, input: &Input) {
-        if self.banks.give_up(why, &self.settings.jets) {
+        if self.banks.give_up(why) {
             self.weak_gas_share = thrust_share;
         }
         self.firing.stop();

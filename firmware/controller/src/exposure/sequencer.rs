@@ -24,6 +24,10 @@ pub struct Sequencer {
     pub(super) pace_tick: u32,
     /// Shutter time still to run after this tick, µs (framing).
     pub(super) open_left_us: u32,
+    /// Angle of the sweep at the last tick, rad.
+    pub(super) sweep_before_rad: f32,
+    /// Most ticks from the start of a swing to the end of its picture.
+    swing_limit_ticks: u32,
     /// What the shutter was told to be at the end of the last ticks, newest first.
     told_open: [bool; 3],
     contradiction_ticks: u32,
@@ -55,6 +59,8 @@ impl Sequencer {
             invalid_ticks: 0,
             pace_tick: 0,
             open_left_us: 0,
+            sweep_before_rad: 0.0,
+            swing_limit_ticks: super::sweep::swing_limit_ticks(camera),
             told_open: [false; 3],
             contradiction_ticks: 0,
         }
@@ -97,12 +103,16 @@ impl Sequencer {
             Phase::Off => Output { clamp: true, ..Output::default() },
             Phase::RunDown => self.run_down(input),
             _ if self.settings.kind == 1 => self.step_frame(input),
+            _ if self.settings.kind == 2 => self.step_sweep(input),
             _ => self.step_strip(input),
         };
         if self.status.phase != Phase::Exposing && output.shutter == Edges::NONE {
             output.shutter = Edges::CLOSE;
         }
         output.slit = self.slit;
+        if self.settings.kind == 2 {
+            self.send_home(input, &mut output);
+        }
         self.remember(&output);
         output
     }
@@ -117,9 +127,12 @@ impl Sequencer {
         self.invalid_ticks = 0;
         self.pace_tick = input.tick;
         let speed_m_s = f32::from(input.speed_step) * self.settings.speed_step_m_s;
-        let choose = input.slit == super::types::ANY_SLIT && self.settings.kind == 0;
-        self.slit = if choose { self.settings.best_slit(speed_m_s) } else { input.slit };
-        self.enter(if self.settings.kind == 1 { Phase::Ready } else { Phase::RunUp }, input.tick);
+        self.slit = match (input.slit, self.settings.kind) {
+            (super::types::ANY_SLIT, 0) => self.settings.best_slit(speed_m_s),
+            (super::types::ANY_SLIT, 2) => self.settings.best_slit(self.settings.sweep_film_m_s),
+            (slit, _) => slit,
+        };
+        self.enter(if self.settings.kind == 0 { Phase::RunUp } else { Phase::Ready }, input.tick);
     }
 
     /// Whether a camera that is on, or would come on, has to end now.
@@ -137,8 +150,14 @@ impl Sequencer {
             (on && input.film.metered_counts.wrapping_sub(self.on_counts) > self.footage_counts, Ending::TooMuchFilm),
             (on && self.film_never_came(input), Ending::NoValidFilm),
             (on && self.invalid_ticks > self.settings.invalid_ticks, Ending::LostFilm),
+            (self.swings() && self.waited(input.tick) > self.swing_limit_ticks, Ending::Sweep),
         ];
         reasons.iter().find(|(stands, _)| *stands).map(|(_, ending)| *ending)
+    }
+
+    fn swings(&self) -> bool {
+        let swinging = matches!(self.status.phase, Phase::Settling | Phase::Swinging | Phase::Exposing);
+        self.settings.kind == 2 && swinging
     }
 
     fn film_never_came(&self, input: &Input) -> bool {
@@ -151,6 +170,11 @@ impl Sequencer {
     pub(super) fn enter(&mut self, phase: Phase, tick: u32) {
         self.status.phase = phase;
         self.phase_tick = tick;
+    }
+
+    /// Moves on without starting the phase's time anew: a swing's limit counts from its start.
+    pub(super) fn enter_keeping_time(&mut self, phase: Phase) {
+        self.status.phase = phase;
     }
 
     /// Ticks since the phase was entered.

@@ -5,8 +5,8 @@ use crate::settings_group;
 settings_group! {
     /// Exposures: kind of camera, lengths, times, and the limits that end a camera-on.
     CameraSettings = "camera" {
-        kind: u32 = 0, 0 ..= 1, "0 strip, 1 framing", "Kind of camera.";
-        frame_length_m: f32 = 0.114, 0.005 ..= 1.0, "m", "Length of film that counts as one frame (strip), or of the picture (framing).";
+        kind: u32 = 0, 0 ..= 2, "0 strip, 1 framing, 2 sweep", "Kind of camera.";
+        frame_length_m: f32 = 0.114, 0.005 ..= 1.0, "m", "Length of film that counts as one frame (strip), or of the picture (framing, sweep).";
         focal_length_m: f32 = 1.0, 0.02 ..= 10.0, "m", "Focal length: image speed over V/h.";
         speed_step_m_s: f32 = 1e-4, 1e-6 ..= 0.01, "m/s", "Speed of one step of the motion-compensation programme: film (strip) or platen (framing).";
         speed_step_min: u32 = 50, 1 ..= 65535, "steps", "Slowest speed obeyed.";
@@ -30,6 +30,14 @@ settings_group! {
         on_limit_ticks: u32 = 60000, 100 ..= 4000000, "ticks", "Longest camera-on: a lost camera-off costs no more film than this.";
         footage_limit_m: f32 = 25.0, 0.1 ..= 2000.0, "m", "Most film in one camera-on.";
         shutter_ticks: u32 = 6, 3 ..= 1000, "ticks", "Time that the light sensor must contradict the shutter's command to be believed.";
+        sweep_half_deg: f32 = 15.0, 0.5 ..= 80.0, "°", "Angle to either side over which the shutter is open (sweep).";
+        sweep_run_in_deg: f32 = 8.0, 0.5 ..= 45.0, "°", "Angle before and after the picture in which the sweep comes to its rate and to rest.";
+        sweep_rate_deg_s: f32 = 60.0, 1.0 ..= 720.0, "°/s", "Rate of the sweep through the picture.";
+        sweep_return_deg_s: f32 = 20.0, 1.0 ..= 720.0, "°/s", "Highest rate of the sweep's return.";
+        sweep_step_rad_s: f32 = 1e-3, 1e-5 ..= 0.1, "rad/s", "Rate of one step of the sweep's drive.";
+        sweep_film_m_s: f32 = 0.42, 1e-3 ..= 50.0, "m/s", "Speed of the slit over the film: focal length × sweep rate; for the on-board choice of a slit.";
+        sweep_curvature: f32 = 0.0191, 0.0 ..= 1.0, "1", "(h/2R)·(1 + h/R) for the height h: image speed at an angle is cos − this × sin²/cos of the middle's.";
+        sweep_lead_ms: f32 = 25.0, 0.0 ..= 500.0, "ms", "Time by which the platen's speed is asked for ahead of the sweep's angle: its response and half a tick.";
         invalid_ticks: u32 = 50, 1 ..= 1000, "ticks", "Film not valid for so long during exposure ends the camera-on.";
     }
 }
@@ -41,6 +49,19 @@ impl CameraSettings {
     /// Starting values for the framing camera.
     pub fn framing() -> Self {
         Self { kind: 1, lead_ticks: 200, ..Self::default() }
+    }
+
+    /// Starting values for the sweep.
+    pub fn sweep() -> Self {
+        Self {
+            kind: 2,
+            slit_0_m: 6.0e-4,
+            slit_1_m: 8.5e-4,
+            slit_2_m: 1.2e-3,
+            slit_3_m: 1.7e-3,
+            cycle_min_ticks: 600,
+            ..Self::framing()
+        }
     }
 
     /// Width of a slit, m.
@@ -85,9 +106,10 @@ mod tests {
     use crate::settings_table::Group;
 
     #[test]
-    fn both_cameras_lie_inside_the_table() {
+    fn all_cameras_lie_inside_the_table() {
         assert_eq!(CameraSettings::default().check(), Ok(()));
         assert_eq!(CameraSettings::framing().check(), Ok(()));
+        assert_eq!(CameraSettings::sweep().check(), Ok(()));
     }
 
     #[test]

@@ -31,7 +31,7 @@ proptest! {
     /// gaps.
     #[test]
     fn the_shutter_never_stays_open(
-        kind in 0_u32..2,
+        kind in 0_u32..3,
         exposure_us in 100_u32..=500_000,
         stream in prop::collection::vec(
             (film(), any::<u32>(), prop::bool::weighted(0.8), prop::bool::weighted(0.95), 0_u16..2000, 1_u32..80),
@@ -52,6 +52,8 @@ proptest! {
                     speed_step,
                     allowed,
                     shutter_open: open,
+                    // A sweep as it should be, or one whose sensor talks nonsense.
+                    sweep_rad: if start % 2 == 0 { tick as f32 * 0.0105 - 0.5 } else { f32::from_bits(start ^ tick) },
                     film: &film,
                 });
                 let edges = output.shutter;

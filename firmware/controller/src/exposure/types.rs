@@ -25,6 +25,8 @@ pub struct Input<'a> {
     pub allowed: bool,
     /// Light sensed behind the shutter.
     pub shutter_open: bool,
+    /// Angle of the sweep, rad (sweep).
+    pub sweep_rad: f32,
     /// The film transport as of the last tick.
     pub film: &'a Status,
 }
@@ -36,11 +38,13 @@ pub struct Output {
     pub demand: Demand,
     /// Clamp the film (framing). A braked transport clamps as well, whatever stands here.
     pub clamp: bool,
-    /// Platen speed, steps (framing).
+    /// Platen speed, steps (framing and sweep).
     pub platen_step: u16,
+    /// Rate of the sweep's drive, steps (sweep).
+    pub sweep_step: i16,
     /// Edges of the shutter.
     pub shutter: Edges,
-    /// Slit in place (strip).
+    /// Slit in place (strip and sweep).
     pub slit: u8,
     /// A frame that ended in this tick.
     pub frame_event: Option<FrameMark>,
@@ -83,6 +87,7 @@ pub enum Outcome {
 /// framing:  Off ─► Ready ─► Advancing ─► Clamping ─► Settling ─► PlatenRun ─► Exposing ─► Releasing ─► Pacing
 ///                             ▲                                                                         │
 ///                             └─────────────────────────────────────────────────────────────────────────┘
+/// sweep:    as framing, but Settling ─► Swinging ─► Exposing ─► Releasing, and the sweep returns meanwhile
 ///           any of these, camera off or not allowed ─► (Exposing is finished first) RunDown ─► Off
 /// ```
 ///
@@ -104,6 +109,8 @@ pub enum Phase {
     Settling,
     /// Framing: platen on its way to image speed.
     PlatenRun,
+    /// Sweep: the line of sight swinging up to its rate, the platen to image speed.
+    Swinging,
     /// Shutter open, or framing: shutter open, closing in this tick at the latest when its time is up.
     Exposing,
     /// Framing: clamp letting go, platen returning.
@@ -140,6 +147,8 @@ pub enum Ending {
     Shutter,
     /// The programme's speed step is outside its limits.
     BadSpeed,
+    /// The sweep did not reach its end in time.
+    Sweep,
 }
 
 /// What the sequencer says about itself.

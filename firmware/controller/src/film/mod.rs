@@ -8,9 +8,11 @@
 //! - `roller`: the roller's position loop;
 //! - `reels`: size of the packs, tension, and the on-board balance of film;
 //! - `watch`: what stops the film;
+//! - `judge`: whether film is good to expose on;
 //! - `transport`: the states;
 //! - `secure`: cut and seal.
 
+mod judge;
 mod meter;
 mod reels;
 mod reference;

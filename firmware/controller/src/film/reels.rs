@@ -134,7 +134,8 @@ impl Reel {
         let turns = turned as f32 / settings.reel_counts_per_turn.max(1) as f32;
         // Film counted is believed: if the reel turned less than it should have, its radius must be larger.
         let radius_m = film_m / (TAU * turns);
-        if radius_m.is_nan() || radius_m <= 0.1 * settings.core_radius_m {
+        // A reel that has turned without the film that belongs to it has not been measured.
+        if radius_m.is_nan() || radius_m <= 0.5 * self.expected_radius_m {
             return;
         }
         if radius_m < (1.0 + settings.empty_share) * settings.core_radius_m {
@@ -227,6 +228,15 @@ impl Reel {
         let volts = settings.reel_resistance_ohm / settings.reel_constant_nm_a * torque_nm
             + settings.reel_constant_nm_a * rate_rad_s;
         math::clamp(volts / settings.bus_v, -1.0, 1.0)
+    }
+
+    /// Speed of the film on this reel, m/s: the film's own where the reel follows it at once. A reel that runs
+    /// evenly behind its loop while film is stepped, or that turns by itself after a break or with a brake that
+    /// does not hold, is told by its own coarse counts.
+    pub fn speed_m_s(&self, film_m_s: f32, settings: &FilmSettings) -> f32 {
+        let own_m_s = self.gave_m(SLOTS - 1, settings) * (1.0 / ((SLOTS - 1) as f32 * TICK_S));
+        let apart = math::abs(own_m_s - film_m_s) > settings.free_reel_m_s;
+        if apart || settings.reel_smoothing_s >= TICK_S { own_m_s } else { film_m_s }
     }
 
     /// Angular momentum about body +y with film moving at `speed_m_s`, N·m·s: the supply turns about +y,

@@ -50,6 +50,7 @@ settings_group! {
         arrive_counts: u32 = 40, 1 ..= 100000, "counts", "An advance has arrived when this close to its end.";
         ready_ticks: u32 = 4, 1 ..= 1000, "ticks", "Time that both loops must be in order before film starts.";
         ready_limit_ticks: u32 = 300, 1 ..= 60000, "ticks", "Loops not in order after this long stop the attempt.";
+        rewind_limit_ticks: u32 = 3000, 1 ..= 60000, "ticks", "The same after the supply overran: time to take back what it let go.";
         centring_ticks: u32 = 150, 1 ..= 60000, "ticks", "Most time after run-down in which the reels bring the arms back.";
         centred_share: f32 = 0.05, 0.001 ..= 0.5, "of travel", "Arms this close to where they belong are good enough for the brakes.";
         stuck_share: f32 = 0.3, 0.0 ..= 0.9, "of speed", "Film slower than this share of the speed asked is not moving.";
@@ -66,6 +67,7 @@ settings_group! {
         jump_counts: u32 = 2000, 10 ..= 1000000, "counts", "More roller counts than this in a tick are not film.";
         residual_limit: f32 = 0.015, 0.001 ..= 0.5, "of length", "Roller and reels disagree when their lengths differ by this share.";
         residual_counts: u32 = 512, 16 ..= 65536, "counts", "Reel counts over which lengths are compared.";
+        free_reel_m_s: f32 = 0.1, 0.005 ..= 10.0, "m/s", "A reel whose film differs in speed from the film counted by more than this turns by itself, and has a momentum of its own.";
         empty_share: f32 = 0.02, 0.0 ..= 1.0, "of core radius", "A supply reel measured this close to its bare core is empty.";
         leader_length_m: f32 = 3.0, 0.0 ..= 100.0, "m", "Film led on before it is cut, so that the last picture lies inside the take-up reel.";
         tail_length_m: f32 = 1.5, 0.05 ..= 20.0, "m", "Film that the take-up reel winds in after the cut: more than lies between knife and reel.";

@@ -36,6 +36,7 @@ fn sample() -> impl Strategy<Value = FilmSample> {
                 take_up_arm_m,
                 roller_current_a,
                 shutter_open: open,
+                sweep_rad: 0.0,
             }
         },
     )

@@ -1,7 +1,7 @@
 //! The states of the film transport, and what each asks of roller and reels.
 
 use super::meter::Meter;
-use super::reels::{End, Reel, arm_place_m, arm_tension_n};
+use super::reels::{End, Reel, arm_place_m};
 use super::reference::Reference;
 use super::roller::Roller;
 use super::settings::FilmSettings;
@@ -27,7 +27,7 @@ pub struct Transport {
     /// Speed that the reels follow, m/s.
     reel_speed_m_s: f32,
     pub(super) ticks_in_state: u32,
-    good_ticks: u32,
+    pub(super) good_ticks: u32,
     /// The last picture lies inside the take-up reel.
     pub(super) led: bool,
     /// Counter of the take-up reel when it began to wind in the tail.
@@ -124,12 +124,20 @@ impl Transport {
                 asked_m_s,
                 count_m: self.count_m,
                 near_end: self.status.reserve_reached,
+                readying: self.status.state == State::Readying,
                 bad,
             };
             // Loops that are still being put in order are out of order by right.
-            let fault = self.watch.look(&seen);
-            if let Some(fault) = fault.filter(|_| self.status.state != State::Readying) {
+            let by_right = |fault: &Fault| {
+                self.status.state == State::Readying && !matches!(fault, Fault::Runaway | Fault::Gauges)
+            };
+            if let Some(fault) = self.watch.look(&seen).filter(|fault| !by_right(fault)) {
                 self.stop(fault);
+            }
+        } else if self.status.state == State::Braked {
+            let [supply_m, _] = self.arms_m;
+            if self.watch.overruns_at_rest(supply_m, &self.settings) {
+                self.stop(Fault::Overrun);
             }
         }
         self.transition(demand);
@@ -213,15 +221,10 @@ impl Transport {
         let settings = self.settings;
         match self.status.state {
             State::Braked if demand != Demand::Rest && !(demand == Demand::Secure && self.led) => {
-                self.reference.rest_at(self.meter.counts);
-                self.watch.clear();
-                self.supply.relax();
-                self.take_up.relax();
-                self.roller = Roller::default();
-                self.reel_speed_m_s = 0.0;
-                self.enter(State::Readying);
+                self.let_go();
             }
-            State::Readying if demand == Demand::Rest => self.enter(State::Evening),
+            // An overrun loop is put in order at once, not when the next pass waits for it.
+            State::Readying if demand == Demand::Rest && !self.overrun() => self.enter(State::Evening),
             State::Readying => self.make_ready(),
             State::Holding => match demand {
                 Demand::Rest => self.enter(State::Evening),
@@ -272,10 +275,14 @@ impl Transport {
                 Demand::Secure if self.led => {}
                 _ => self.enter(State::Readying),
             },
-            State::Resting if demand == Demand::Rest => self.enter(State::Braked),
+            State::Resting if demand == Demand::Rest && !self.overrun() => self.enter(State::Braked),
             State::Resting if self.ticks_in_state > settings.retry_wait_ticks => {
                 self.status.retries = self.status.retries.saturating_add(1);
-                self.enter(State::Braked);
+                if self.overrun() {
+                    self.let_go();
+                } else {
+                    self.enter(State::Braked);
+                }
             }
             State::Braked
             | State::Resting
@@ -286,6 +293,26 @@ impl Transport {
             | State::Sealing
             | State::Secured => {}
         }
+    }
+
+    /// A supply that overran may have let go of metres, which its reel takes back no faster than its loop allows.
+    fn ready_limit_ticks(&self) -> u32 {
+        if self.overrun() { self.settings.rewind_limit_ticks } else { self.settings.ready_limit_ticks }
+    }
+
+    fn overrun(&self) -> bool {
+        self.status.fault == Some(Fault::Overrun)
+    }
+
+    /// Takes the brakes off and lets the reels put both loops in order.
+    fn let_go(&mut self) {
+        self.reference.rest_at(self.meter.counts);
+        self.watch.clear();
+        self.supply.relax();
+        self.take_up.relax();
+        self.roller = Roller::default();
+        self.reel_speed_m_s = 0.0;
+        self.enter(State::Readying);
     }
 
     /// Waits until both loops are in order, so that no run begins with slack film.
@@ -300,7 +327,7 @@ impl Transport {
         if self.good_ticks >= self.settings.ready_ticks {
             self.watch.clear();
             self.enter(State::Holding);
-        } else if self.ticks_in_state > self.settings.ready_limit_ticks {
+        } else if self.ticks_in_state > self.ready_limit_ticks() {
             let slack = self.arms_m.iter().any(|arm_m| *arm_m > limit_m);
             self.stop(if slack { Fault::Slack } else { Fault::Tight });
         }
@@ -329,42 +356,6 @@ impl Transport {
         }
         // A reference that ran away would be chased at full speed once the film came free.
         self.reference.limit_lag(self.meter.counts, 0.01, self.count_m);
-    }
-
-    /// Whether film is good to expose on.
-    fn judge(&mut self, demand: Demand) {
-        if self.status.state != State::Readying {
-            let asked_m_s = match demand {
-                Demand::Run { speed_m_s } if self.status.state == State::Steady => Some(speed_m_s),
-                Demand::Hold | Demand::Advance { .. } if self.status.state == State::Holding => Some(0.0),
-                _ => None,
-            };
-            let speed_m_s = self.meter.speed_m_s(&self.settings, self.count_m);
-            let right = asked_m_s.is_some_and(|asked_m_s| {
-                let still_m_s = 4.0 * self.count_m / TICK_S / self.settings.speed_window_ticks.max(2) as f32;
-                math::abs(speed_m_s - asked_m_s)
-                    <= self.settings.valid_band * asked_m_s + if asked_m_s > 0.0 { 0.0 } else { still_m_s }
-            });
-            let tensioned = self.arms_m.iter().all(|arm_m| {
-                let tension_n = arm_tension_n(&self.settings, *arm_m);
-                tension_n >= self.settings.tension_min_n && tension_n <= self.settings.tension_max_n
-            });
-            self.good_ticks = if right && tensioned { self.good_ticks.saturating_add(1) } else { 0 };
-        }
-    }
-
-    fn report(&mut self) {
-        let status = &mut self.status;
-        status.metered_counts = self.meter.counts;
-        status.speed_m_s = self.meter.speed_m_s(&self.settings, self.count_m);
-        status.valid =
-            matches!(status.state, State::Steady | State::Holding) && self.good_ticks >= self.settings.valid_ticks;
-        status.tension_n = self.arms_m.map(|arm_m| arm_tension_n(&self.settings, arm_m));
-        status.radius_m = [self.supply.radius_m, self.take_up.radius_m];
-        status.residual = [self.supply.residual, self.take_up.residual];
-        status.disagreement =
-            status.residual.iter().flatten().any(|share| math::abs(*share) > self.settings.residual_limit);
-        status.momentum_nms = self.supply.momentum_nms(status.speed_m_s) + self.take_up.momentum_nms(status.speed_m_s);
     }
 
     /// What the motors shall do from the next tick on.

@@ -43,6 +43,8 @@ pub(crate) struct Seen<'a> {
     pub count_m: f32,
     /// The film counted has come near the end of the load, or the supply reel is down to its core.
     pub near_end: bool,
+    /// The loops are still being put in order.
+    pub readying: bool,
     /// A gauge gave nonsense in this tick.
     pub bad: bool,
 }
@@ -59,16 +61,18 @@ impl Watch {
         if lasts(&mut self.bad_ticks, seen.bad, settings.invalid_ticks) {
             return Some(Fault::Gauges);
         }
+        let moved_m_s = seen.meter.gained(3) as f32 * seen.count_m / (3.0 * TICK_S);
+        let runs_away = moved_m_s - seen.asked_m_s > settings.runaway_m_s;
+        // A slack loop lets the other one snatch at the roller as the brakes let go, for a few ticks.
+        let patience = if seen.readying { 3 * settings.runaway_ticks } else { settings.runaway_ticks };
+        if lasts(&mut self.runaway_ticks, runs_away, patience) {
+            return Some(Fault::Runaway);
+        }
         if let Some(fault) = self.look_at_loops(seen) {
             return Some(fault);
         }
         let too_much = math::abs(seen.current_a) > settings.stuck_current_a;
         let overdrawn = lasts(&mut self.current_ticks, too_much, settings.stuck_ticks);
-        let moved_m_s = seen.meter.gained(3) as f32 * seen.count_m / (3.0 * TICK_S);
-        let runs_away = moved_m_s - seen.asked_m_s > settings.runaway_m_s;
-        if lasts(&mut self.runaway_ticks, runs_away, settings.runaway_ticks) {
-            return Some(Fault::Runaway);
-        }
         let still = seen.asked_m_s > settings.stuck_speed_m_s && moved_m_s < settings.stuck_share * seen.asked_m_s;
         let stuck = lasts(&mut self.still_ticks, still, settings.stuck_ticks);
         let sliding = lasts(&mut self.sliding_ticks, slides(seen), settings.stuck_ticks);
@@ -81,6 +85,13 @@ impl Watch {
         let expected_m = 0.4 * seen.asked_m_s * LOOK_BACK as f32 * TICK_S;
         let passes = seen.reels.iter().all(|reel| reel.passed_m(LOOK_BACK, settings) > expected_m);
         Some(if stuck && passes { Fault::CounterDead } else { Fault::Stuck })
+    }
+
+    /// Whether the supply's loop has filled under the brakes: its reel has turned by itself.
+    pub fn overruns_at_rest(&mut self, supply_arm_m: f32, settings: &FilmSettings) -> bool {
+        let limit_m = settings.arm_limit_share * settings.arm_travel_m;
+        let [supply, _] = &mut self.slack_ticks;
+        lasts(supply, supply_arm_m > limit_m, settings.limit_ticks)
     }
 
     fn look_at_loops(&mut self, seen: &Seen) -> Option<Fault> {

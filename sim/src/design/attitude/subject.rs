@@ -170,6 +170,10 @@ fn longest_exposure_s(scenario: &Scenario, image_speed_m_s: f64) -> f64 {
     match &scenario.camera.kind {
         CameraKind::Strip(strip) => strip.slit_widths_m.iter().copied().fold(0.0, f64::max) / image_speed_m_s,
         CameraKind::Frame(frame) => frame.shutter_s.iter().copied().fold(0.0, f64::max),
+        CameraKind::Sweep(sweep) => {
+            let over_film_m_s = scenario.camera.focal_length_m * sweep.rate_rad_s;
+            sweep.slit_widths_m.iter().copied().fold(0.0, f64::max) / over_film_m_s
+        }
     }
 }
 

@@ -208,6 +208,7 @@ impl Rig {
             slit: commanded.slit,
             allowed: true,
             shutter_open: sample.shutter_open,
+            sweep_rad: sample.sweep_rad,
             film: &film,
         });
         self.run.frames.extend(output.frame_event);

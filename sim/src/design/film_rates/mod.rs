@@ -125,7 +125,7 @@ impl Default for Options {
             clock_s_per_day: 0.1,
             density_error: 0.15,
             every_s: 10.0,
-            runs_per_revolution: 8,
+            runs_per_revolution: 24,
             run_s: 12.0,
             blunder: None,
             budget: Budget::default(),

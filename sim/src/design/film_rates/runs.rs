@@ -92,6 +92,7 @@ fn interval_ticks(mission: &Mission<'_>, required_m_s: f64) -> u16 {
             let wanted_s = (1.0 - frame.overlap) * mission.camera.format_length_m / required_m_s;
             (wanted_s.max(frame.shortest_cycle_s) / TICK_S).floor() as u16
         }
+        CameraKind::Sweep(sweep) => (sweep.shortest_cycle_s / TICK_S).floor() as u16,
     }
 }
 
@@ -114,7 +115,7 @@ fn make(mission: &Mission<'_>, plan: &RunPlan<'_>, options: &Options) -> Result<
     let judge = Judge { mission, table: plan.table, options, place: &place, truly_s: &truly_s };
     let samples = if mission.scenario_is_strip() { judge.strip(&run, plan) } else { judge.frames(&run) };
     let cycle = match &mission.scenario.camera.kind {
-        CameraKind::Strip(_) => None,
+        CameraKind::Strip(_) | CameraKind::Sweep(_) => None,
         CameraKind::Frame(frame) => {
             let asked_s = f64::from(plan.interval_ticks) * TICK_S;
             cycle::cycle(&run, middle.speed_m_s(), asked_s, frame.overlap, mission.camera.format_length_m)
@@ -134,8 +135,8 @@ struct Judge<'a> {
     truly_s: &'a dyn Fn(f64) -> f64,
 }
 
-/// Ticks from one sample of a strip to the next: 30 ms, several to a ripple of the roller's drive.
-const SAMPLE_TICKS: usize = 3;
+/// Ticks from one sample of a strip to the next: 50 ms, three to a ripple of the roller's drive (6.5 Hz).
+const SAMPLE_TICKS: usize = 5;
 /// Half of the window in which the metering roller's counts are turned into speed, ticks.
 const METER_TICKS: usize = 8;
 
@@ -157,7 +158,7 @@ impl Judge<'_> {
         }
     }
 
-    /// Every third tick under the open shutter.
+    /// Every fifth tick under the open shutter.
     fn strip(&self, run: &Run, plan: &RunPlan<'_>) -> Vec<Sample> {
         let slit_m = match self.mission.camera.slit_widths_m.get(usize::from(plan.setting)) {
             Some(width_m) => *width_m,

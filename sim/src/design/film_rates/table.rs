@@ -115,11 +115,12 @@ pub fn tables(mission: &Mission<'_>, options: &Options) -> Result<Tables, FilmRa
 
 /// Entries that a load of this length needs for other commands: the scenario's own, in proportion.
 fn other_entries(mission: &Mission<'_>, length_s: f64) -> usize {
-    let entries: usize = mission.scenario.commands.iter().map(|c| if on_off(&c.kind) { 2 } else { 1 }).sum();
+    let entries: usize = mission.scenario.commands.iter().map(|c| if on_off(&c.kind) { 3 } else { 1 }).sum();
     let share = length_s / mission.scenario.run.duration_s;
     ((entries as f64 * share).ceil() as usize).clamp(2, MAX_ENTRIES / 2)
 }
 
+/// Whether a command takes camera-on, camera-off and the V/h expected, not one entry.
 fn on_off(action: &Action) -> bool {
     matches!(action, Action::Camera(_))
 }

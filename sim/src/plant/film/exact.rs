@@ -29,6 +29,18 @@ struct Departure {
     damped_n: [f64; 2],
     /// Torque of motors, ripple and body on each shaft, N·m, without what the matrices hold.
     drive_nm: [f64; 3],
+    /// Voltage on each motor, V.
+    volts: [f64; 3],
+    /// Most torque that friction resists on each shaft, N·m.
+    friction_nm: [f64; 3],
+}
+
+/// Where the step ends.
+struct End {
+    state: State,
+    /// Angles turned by the shafts, rad.
+    turned: [f64; 3],
+    tension_n: [f64; 2],
 }
 
 /// Advances `motion` over all of `held`'s time in one step, if the mechanism is linear all through it.
@@ -71,19 +83,18 @@ pub(super) fn advance(
     ];
     let growth = [radius_m[1] * rates[1] - radius_m[0] * rates[0], radius_m[2] * rates[2] - radius_m[1] * rates[1]];
     let damped_n = [constants.supply.damping_n_s_m * growth[0], constants.take_up.damping_n_s_m * growth[1]];
-    let departure = Departure { turning, rates, radius_m, tension_n: [before_n, after_n], damped_n, drive_nm };
+    let departure =
+        Departure { turning, rates, radius_m, tension_n: [before_n, after_n], damped_n, drive_nm, volts, friction_nm };
     let z = state(constants, motion);
-    let f = forcing(film, set, &departure, friction_nm, growth);
-    let (after, turned) = set.advance(&z, &f);
-    let tension_n = [set.tension[0].dot(&after) + damped_n[0], set.tension[1].dot(&after) + damped_n[1]];
+    let f = forcing(film, set, &departure, growth);
+    let (state, turned) = set.advance(&z, &f);
+    let tension_n = [set.tension[0].dot(&state) + damped_n[0], set.tension[1].dot(&state) + damped_n[1]];
+    let end = End { state, turned, tension_n };
 
-    if !stayed_linear(film, constants, &departure, volts, &after, tension_n) {
+    if !stayed_linear(film, constants, &departure, &end) || held_shaft_slips(held, lever, &departure, tension_n) {
         return None;
     }
-    if held_shaft_slips(held, lever, &departure, friction_nm, tension_n) {
-        return None;
-    }
-    Some(book(film, held, set, &departure, motion, &after, turned, tension_n, step_s, volts))
+    Some(book(film, held, set, &departure, &end, motion))
 }
 
 fn might_be_linear(film: &FilmParameters, constants: &Constants, held: &Held, m: &Motion) -> bool {
@@ -94,6 +105,7 @@ fn might_be_linear(film: &FilmParameters, constants: &Constants, held: &Held, m:
         && !m.take_up_loop.broken
         && m.tail_m.is_none()
         && m.supply_loop.film_m > 0.0
+        && (m.take_up_loop.tension_n - m.supply_loop.tension_n).abs() < NEAR * film.roller.grip_n
         && taut(m.supply_loop.tension_n, constants.supply.breaking_n * held.strength)
         && taut(m.take_up_loop.tension_n, constants.take_up.breaking_n * held.strength)
         && inside(m.supply_arm.at_m, film.supply_arm.travel_m)
@@ -139,13 +151,7 @@ fn state(constants: &Constants, m: &Motion) -> State {
     ])
 }
 
-fn forcing(
-    film: &FilmParameters,
-    set: &Propagator,
-    departure: &Departure,
-    friction_nm: [f64; 3],
-    growth: [f64; 2],
-) -> State {
+fn forcing(film: &FilmParameters, set: &Propagator, departure: &Departure, growth: [f64; 2]) -> State {
     let [before_n, after_n] = departure.tension_n;
     let [damped_before_n, damped_after_n] = departure.damped_n;
     let across_n = after_n - before_n;
@@ -159,7 +165,8 @@ fn forcing(
     let mut f = State::zeros();
     for shaft in 0..3 {
         if departure.turning[shaft] != 0.0 {
-            let torque_nm = departure.drive_nm[shaft] + extra_nm[shaft] - friction_nm[shaft] * departure.turning[shaft];
+            let torque_nm =
+                departure.drive_nm[shaft] + extra_nm[shaft] - departure.friction_nm[shaft] * departure.turning[shaft];
             f[shaft] = torque_nm / inertia[shaft];
         }
     }
@@ -169,58 +176,48 @@ fn forcing(
     f
 }
 
-fn stayed_linear(
-    film: &FilmParameters,
-    constants: &Constants,
-    departure: &Departure,
-    volts: [f64; 3],
-    after: &State,
-    tension_n: [f64; 2],
-) -> bool {
+fn stayed_linear(film: &FilmParameters, constants: &Constants, departure: &Departure, end: &End) -> bool {
     let motors = [&film.supply.motor, &film.roller.motor, &film.take_up.motor];
     let unlimited = motors.into_iter().enumerate().all(|(shaft, motor)| {
-        volts[shaft] == 0.0
-            || [departure.rates[shaft], after[shaft]].into_iter().all(|rate_rad_s| {
-                (volts[shaft] - motor.constant_nm_a * rate_rad_s).abs() < motor.current_limit_a * motor.resistance_ohm
+        let volts = departure.volts[shaft];
+        volts == 0.0
+            || [departure.rates[shaft], end.state[shaft]].into_iter().all(|rate_rad_s| {
+                (volts - motor.constant_nm_a * rate_rad_s).abs() < motor.current_limit_a * motor.resistance_ohm
             })
     });
-    let same_way = (0..3).all(|shaft| departure.turning[shaft] * after[shaft] >= 0.0);
-    let moving = (0..3).all(|shaft| departure.turning[shaft] == 0.0 || after[shaft] != 0.0);
+    let same_way = (0..3).all(|shaft| {
+        let turning = departure.turning[shaft];
+        turning == 0.0 || turning * end.state[shaft] > 0.0
+    });
     let breaking = [constants.supply.breaking_n, constants.take_up.breaking_n];
-    let taut = (0..2).all(|side| tension_n[side] > TAUT_N && tension_n[side] < NEAR * breaking[side]);
+    let taut = (0..2).all(|side| end.tension_n[side] > TAUT_N && end.tension_n[side] < NEAR * breaking[side]);
     let arms = [&film.supply_arm, &film.take_up_arm];
-    let inside = (0..2).all(|side| after[5 + side].abs() < NEAR * arms[side].travel_m);
-    unlimited && same_way && moving && taut && inside
+    let inside = (0..2).all(|side| end.state[5 + side].abs() < NEAR * arms[side].travel_m);
+    let grips = (end.tension_n[1] - end.tension_n[0]).abs() < NEAR * film.roller.grip_n;
+    unlimited && same_way && taut && inside && grips
 }
 
 /// Whether friction can no longer hold a shaft that it held at the start.
-fn held_shaft_slips(
-    held: &Held,
-    lever: f64,
-    departure: &Departure,
-    friction_nm: [f64; 3],
-    [before_n, after_n]: [f64; 2],
-) -> bool {
+fn held_shaft_slips(held: &Held, lever: f64, departure: &Departure, [before_n, after_n]: [f64; 2]) -> bool {
     let pulls_nm = [before_n * held.supply_radius_m, (after_n - before_n) * lever, -after_n * held.take_up_radius_m];
     (0..3).any(|shaft| {
-        departure.turning[shaft] == 0.0 && (departure.drive_nm[shaft] + pulls_nm[shaft]).abs() > friction_nm[shaft]
+        let push_nm = departure.drive_nm[shaft] + pulls_nm[shaft];
+        departure.turning[shaft] == 0.0 && push_nm.abs() > departure.friction_nm[shaft]
     })
 }
 
 /// Writes the new motion and adds up what went by.
-#[allow(clippy::too_many_arguments, reason = "the one place where everything about a step comes together")]
 fn book(
     film: &FilmParameters,
     held: &Held,
     set: &Propagator,
     departure: &Departure,
+    end: &End,
     m: &mut Motion,
-    after: &State,
-    turned: [f64; 3],
-    tension_n: [f64; 2],
-    step_s: f64,
-    volts: [f64; 3],
 ) -> Passed {
+    let step_s = held.step_s * f64::from(held.steps);
+    let End { state: after, turned, tension_n } = end;
+    let volts = &departure.volts;
     let nominal_m = [set.supply_radius_m, film.roller.radius_m, set.take_up_radius_m];
     let gone: [f64; 3] = std::array::from_fn(|shaft| {
         nominal_m[shaft] * turned[shaft] + departure.radius_m[shaft] * departure.rates[shaft] * step_s

@@ -6,6 +6,7 @@
 //! J_s ω̇_s = τ_s + T₁R_s − friction       supply reel (R, J follow the film on it, renewed every tick)
 //! J_r ω̇_r = τ_r + (T₂ − T₁)r − friction   metering roller, r with its eccentricity
 //! J_t ω̇_t = τ_t − T₂R_t − friction        take-up reel
+//! |T₂ − T₁| ≤ grip                         beyond it the film slides on the roller
 //! m ẍ      = 2(T₀ − T) − kx − cẋ          each arm; a stop at both ends of its travel
 //! T        = (EA/ℓ)(stretch + damping · stretch rate), never below zero
 //! ```
@@ -148,6 +149,24 @@ impl Held {
     }
 }
 
+/// Film slides on the roller as soon as the tensions before and behind it differ by more than it grips: film
+/// without mass moves over at once until they differ by just that. Gives the film that slid forward, m; the
+/// roller's counter knows nothing of it.
+fn slide(grip_n: f64, constants: &Constants, m: &mut Motion) -> f64 {
+    let across_n = m.take_up_loop.tension_n - m.supply_loop.tension_n;
+    let beyond_n = across_n.abs() - grip_n;
+    if beyond_n <= 0.0 {
+        return 0.0;
+    }
+    let (before, after) = (constants.supply.stiffness_n_m, constants.take_up.stiffness_n_m);
+    let slid_m = (beyond_n / (before + after)).copysign(across_n);
+    m.supply_loop.film_m -= slid_m;
+    m.take_up_loop.film_m += slid_m;
+    m.supply_loop.tension_n = (m.supply_loop.tension_n + before * slid_m).max(0.0);
+    m.take_up_loop.tension_n = (m.take_up_loop.tension_n - after * slid_m).max(0.0);
+    slid_m
+}
+
 /// Advances `motion` by all of `held`'s sub-steps.
 pub fn advance(film: &FilmParameters, constants: &Constants, held: &Held, motion: &mut Motion) -> Passed {
     let mut passed = Passed::default();
@@ -176,6 +195,10 @@ pub fn advance(film: &FilmParameters, constants: &Constants, held: &Held, motion
             &constants.take_up,
             held.strength,
         );
+        if gate_open {
+            let slid_m = slide(film.roller.grip_n, constants, &mut m);
+            passed.gate_m += slid_m;
+        }
         let (before_n, after_n) = (m.supply_loop.tension_n, m.take_up_loop.tension_n);
 
         let supply_a = film.supply.motor.current_a(held.supply_v, m.supply.rate_rad_s);

@@ -280,6 +280,7 @@ impl FilmPlant {
             take_up_arm_m: step(m.take_up_arm.at_m, gauges.arm_step_m),
             roller_current_a: step(self.roller_current_a, gauges.current_step_a),
             shutter_open,
+            sweep_rad: 0.0,
         }
     }
 

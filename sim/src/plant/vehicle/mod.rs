@@ -29,6 +29,7 @@ use super::{
     ledger::MomentumLedger,
     mass::MassProperties,
     sensors::{Gyros, Horizon, HorizonView},
+    sweep::Sweep,
     torque::Torques,
 };
 use crate::{
@@ -70,8 +71,8 @@ pub struct Plant {
     behind_s: f64,
     /// Position (unit vector) and 3μ/r³ at the body's own time.
     up: [f64; 3],
-    /// Momentum of the reels at the body's own time, N·m·s.
-    reel_nms: f64,
+    /// Momentum of sweep (x) and reels (y) at the body's own time, N·m·s.
+    moving_nms: [f64; 3],
     /// Film's impulse on the body in the last tick, N·m·s.
     last_kick_nms: f64,
     jets: Jets,
@@ -86,6 +87,7 @@ pub struct Plant {
     tank: Tank,
     film: FilmPlant,
     shutter: Shutter,
+    sweep: Option<Sweep>,
     gyros: Gyros,
     horizon: Horizon,
     gyro_read: [f32; 3],
@@ -131,9 +133,10 @@ impl Plant {
             jets: Jets::new(p.jets.clone()),
             tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k),
             shutter: Shutter::new(&p.shutter),
+            sweep: p.sweep.map(Sweep::new),
             horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
             mass_film_m: film.wound_m(),
-            reel_nms: 0.0,
+            moving_nms: [0.0; 3],
             last_kick_nms: 0.0,
             tick: 0,
             behind_s: 0.0,
@@ -193,8 +196,10 @@ impl Plant {
 
     /// Gauges of film and tank; those of a mechanism at rest stay as they are.
     fn read_gauges(&mut self) {
-        if !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
+        let sweeping = self.sweep.as_ref().is_some_and(|sweep| sweep.rate_rad_s() != 0.0);
+        if sweeping || !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
             self.film_read = self.film.sample(self.shutter.is_open());
+            self.film_read.sweep_rad = self.sweep.as_ref().map_or(0.0, Sweep::sample_rad);
         }
         if self.tank_read_kg != self.tank.mass_kg() {
             self.tank_read_kg = self.tank.mass_kg();
@@ -218,10 +223,11 @@ impl Plant {
         self.jets.tick(&actuators.jets, actuators.latch_open, &mut edges);
         let film_speed_before_m_s = self.film.speed_m_s();
         let reaction = self.film.advance(TICK_S, &actuators.film, self.pitch_acceleration_rad_s2());
-        let kick_nms = -reaction.momentum_change_nms;
-        self.last_kick_nms = kick_nms;
+        let swung_nms = self.sweep.as_mut().map_or(0.0, |sweep| sweep.advance(TICK_S, actuators.film.sweep_step));
+        self.last_kick_nms = -reaction.momentum_change_nms;
+        let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
-        let quiet = edges.is_empty() && kick_nms == 0.0 && instants_s.is_empty();
+        let quiet = edges.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
             self.behind_s += TICK_S;
         } else {
@@ -265,7 +271,7 @@ impl Plant {
 
     /// Whole angular momentum, inertial axes, N·m·s.
     fn momentum_nms(&self) -> Vector3<f64> {
-        Vector3::from(self.body.angular_momentum_inertial(&self.state, &[0.0, self.reel_nms, 0.0]))
+        Vector3::from(self.body.angular_momentum_inertial(&self.state, &self.moving_nms))
     }
 }
 

@@ -6,6 +6,7 @@ use super::super::{
     jets::JetParameters,
     mass::MassParameters,
     sensors::{GyroParameters, HorizonParameters},
+    sweep::SweepParameters,
     torque::surface::Facet,
 };
 use crate::world::{forces::Forces, kepler, orbit::OrbitError, time::Utc};
@@ -61,6 +62,8 @@ pub struct PlantParameters {
     pub film: FilmParameters,
     /// Shutter.
     pub shutter: ShutterParameters,
+    /// Sweep, if the camera has one.
+    pub sweep: Option<SweepParameters>,
     /// Gyros.
     pub gyros: GyroParameters,
     /// Horizon sensor.

@@ -19,7 +19,7 @@ use nalgebra::{Quaternion, UnitQuaternion, Vector3};
 
 /// What one busy tick carries along.
 pub(super) struct TickStep<'a> {
-    pub(super) kick_nms: f64,
+    pub(super) kick_nms: [f64; 3],
     pub(super) film_speed_before_m_s: f64,
     pub(super) instants_s: &'a [f64],
     pub(super) seen: usize,
@@ -51,7 +51,7 @@ impl Plant {
             return;
         }
         let start_s = self.tick as f64 * TICK_S;
-        let motion = self.advance_body(start_s + from_s, dt_s, step.kick_nms * dt_s / TICK_S);
+        let motion = self.advance_body(start_s + from_s, dt_s, step.kick_nms.map(|nms| nms * dt_s / TICK_S));
         while let Some(&at_s) = step.instants_s.get(step.seen) {
             let inside_s = at_s - start_s - from_s;
             if inside_s > dt_s && to_s < TICK_S {
@@ -71,12 +71,12 @@ impl Plant {
             let start_s = self.tick as f64 * TICK_S - self.behind_s;
             let dt_s = self.behind_s;
             self.behind_s = 0.0;
-            self.advance_body(start_s, dt_s, 0.0);
+            self.advance_body(start_s, dt_s, [0.0; 3]);
         }
     }
 
     /// One step of the body under constant torque; enters all impulses into the ledgers.
-    fn advance_body(&mut self, start_s: f64, dt_s: f64, kick_nms: f64) -> Motion {
+    fn advance_body(&mut self, start_s: f64, dt_s: f64, kick_nms: [f64; 3]) -> Motion {
         let middle = self.orbit.position_velocity(start_s + 0.5 * dt_s).0;
         let end = self.orbit.position_velocity(start_s + dt_s).0;
         let radius_m = middle.norm();
@@ -87,15 +87,17 @@ impl Plant {
         let gradient = if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / radius_m.powi(3) } else { 0.0 };
         let forcing = Forcing {
             torque_nm: array(&(push.torque_nm + self.slow_torque_nm)),
-            reel_momentum_nms: [0.0, self.reel_nms, 0.0],
-            reel_reaction_nms: [0.0, kick_nms, 0.0],
+            reel_momentum_nms: self.moving_nms,
+            reel_reaction_nms: kick_nms,
             gravity_gradient_per_s2: gradient,
             up: [self.up, up_middle, up_end],
         };
         let motion = self.body.motion(&self.state, dt_s, &forcing);
         let half = motion.state_after(0.5 * dt_s);
         self.state = motion.state_after(dt_s);
-        self.reel_nms -= kick_nms;
+        for (moving_nms, kick_nms) in self.moving_nms.iter_mut().zip(kick_nms) {
+            *moving_nms -= kick_nms;
+        }
         self.up = up_end;
         self.enter(&half, &up_middle, gradient, &push, dt_s);
         motion

@@ -14,6 +14,7 @@ use crate::{
         ledger::MomentumLedger,
         mass::MassProperties,
         sensors::{Gyros, Horizon},
+        sweep::Sweep,
         torque::Torques,
     },
     world::{
@@ -89,6 +90,12 @@ impl Plant {
         self.earth.to_fixed(time_s, &self.orbit.position_velocity(time_s).0)
     }
 
+    /// Angular momentum of body, reels and roller about inertial axes at the present tick's boundary, N·m·s.
+    pub fn momentum_inertial_nms(&mut self) -> Vector3<f64> {
+        self.catch_up();
+        self.momentum_nms()
+    }
+
     /// Relative residual of the momentum ledger: left over ÷ gone through.
     pub fn momentum_residual(&mut self) -> f64 {
         self.catch_up();
@@ -150,6 +157,11 @@ impl Plant {
     /// Shutter, to set faults.
     pub fn shutter_mut(&mut self) -> &mut Shutter {
         &mut self.shutter
+    }
+
+    /// Sweep, if the camera has one.
+    pub fn sweep(&self) -> Option<&Sweep> {
+        self.sweep.as_ref()
     }
 
     /// Gyros, to set faults.

@@ -1,7 +1,7 @@
 //! Film on its reels, and cameras that can work.
 
 use crate::scenario::Scenario;
-use crate::scenario::parts::camera::{CameraKind, Optics};
+use crate::scenario::parts::camera::{CameraKind, Optics, SweepCamera};
 use crate::scenario::parts::film::Film;
 use crate::scenario::read::context::Context;
 
@@ -73,6 +73,18 @@ pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
         CameraKind::Strip(strip) => {
             rising("camera.slit_widths_mm", &strip.slit_widths_m, cx);
         }
+        CameraKind::Sweep(sweep) => {
+            rising("camera.slit_widths_mm", &sweep.slit_widths_m, cx);
+            let swept_m = 2.0 * sweep.half_angle_rad * camera.focal_length_m;
+            if (camera.frame_length_m / swept_m - 1.0).abs() > 0.01 {
+                let key = "camera.frame_length_mm";
+                let message = format!("{key} = {:.1} is not what the sweep lays on film", camera.frame_length_m * 1e3);
+                let label = format!("allowed: {:.1}, within 1 %", swept_m * 1e3);
+                let help =
+                    "Film lies on a cylinder: the picture is focal_length_mm × 2 × sweep_half_deg (in radians) long.";
+                cx.refuse(key, message, label, help);
+            }
+        }
         CameraKind::Frame(frame) => {
             rising("camera.shutter_ms", &frame.shutter_s, cx);
             let longest = frame.shutter_s.iter().copied().fold(0.0, f64::max);
@@ -85,6 +97,17 @@ pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
                 cx.refuse(key, message, label, help);
             }
         }
+    }
+}
+
+/// The sweep must have room and time.
+pub fn check_sweep(sweep: &SweepCamera, key: &str, cx: &mut Context) {
+    let swing_s = 2.0 * (sweep.half_angle_rad + sweep.run_in_rad) / sweep.rate_rad_s;
+    if swing_s >= sweep.shortest_cycle_s {
+        let key = format!("{key}.shortest_cycle_s");
+        let message = format!("{key} = {} does not hold the sweep alone", sweep.shortest_cycle_s);
+        let help = "A cycle holds advance, clamp, settling, the sweep with its run-in, and its return.";
+        cx.refuse(&key, message, format!("allowed: more than {swing_s:.2} s"), help);
     }
 }
 

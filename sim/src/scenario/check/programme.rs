@@ -2,7 +2,7 @@
 
 use super::orbit::Size;
 use crate::scenario::Scenario;
-use crate::scenario::parts::camera::CameraKind;
+use crate::scenario::parts::camera::{CameraKind, FrameCamera, SweepCamera};
 use crate::scenario::parts::command::{Action, CameraOn, Slit};
 use crate::scenario::parts::fault::FaultKind;
 use crate::scenario::read::context::Context;
@@ -99,6 +99,7 @@ fn camera_on(scenario: &Scenario, command: &CameraOn, key: &str, cx: &mut Contex
     let (choices, list) = match &scenario.camera.kind {
         CameraKind::Strip(strip) => (strip.slit_widths_m.len(), "slit_widths_mm"),
         CameraKind::Frame(frame) => (frame.shutter_s.len(), "shutter_ms"),
+        CameraKind::Sweep(sweep) => (sweep.slit_widths_m.len(), "slit_widths_mm"),
     };
     if let Slit::Index(index) = command.slit
         && usize::from(index) >= choices
@@ -118,13 +119,16 @@ fn camera_on(scenario: &Scenario, command: &CameraOn, key: &str, cx: &mut Contex
                 "A strip camera exposes all the time it is on. Take the key away, or use camera.kind = \"frame\".";
             cx.refuse(&key, format!("{key} has no meaning for a strip camera"), "not allowed here", help);
         }
-        CameraKind::Frame(frame) if interval < frame.shortest_cycle_s => {
+        CameraKind::Frame(FrameCamera { shortest_cycle_s, .. })
+        | CameraKind::Sweep(SweepCamera { shortest_cycle_s, .. })
+            if interval < *shortest_cycle_s =>
+        {
             let message = format!("{key} = {interval} is shorter than the camera's cycle");
-            let label = format!("allowed: {} s or more", frame.shortest_cycle_s);
+            let label = format!("allowed: {shortest_cycle_s} s or more");
             let help = "camera.shortest_cycle_s is the time for advance, clamp, settling and exposure.";
             cx.refuse(&key, message, label, help);
         }
-        CameraKind::Frame(_) => {}
+        CameraKind::Frame(_) | CameraKind::Sweep(_) => {}
     }
 }
 
@@ -200,6 +204,11 @@ pub(super) fn film_asked(scenario: &Scenario, orbit: Size, cx: &mut Context) {
                 let by_overlap = (1.0 - frame.overlap) * camera.frame_length_m / speed;
                 let interval = on.interval_s.unwrap_or_else(|| by_overlap.max(frame.shortest_cycle_s));
                 (on.for_s / interval).ceil() * advance
+            }
+            CameraKind::Sweep(sweep) => {
+                let by_overlap = (1.0 - sweep.overlap) * camera.format_width_m / speed;
+                let interval = on.interval_s.unwrap_or_else(|| by_overlap.max(sweep.shortest_cycle_s));
+                (on.for_s / interval).ceil() * (camera.frame_length_m + sweep.frame_gap_m)
             }
         })
         .sum();
