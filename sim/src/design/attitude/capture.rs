@@ -9,15 +9,14 @@ use crate::{
     noise::NoiseSource,
     scenario::Loaded,
 };
+use nalgebra::Vector3;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use stillframe_controller::{attitude::mode::Mode, settings::Settings};
 
-/// Longest capture flown, s.
-const LIMIT_S: f64 = 5_400.0;
-/// Longest turn to the wanted attitude once all axes are held, s.
-const TURN_S: f64 = 2_400.0;
+/// Longest capture flown, s: two revolutions.
+const PATIENCE_S: f64 = 10_800.0;
 /// Largest true error that counts as captured, rad (5°: coarse deadbands and a young heading).
 const CAPTURED_RAD: f64 = 0.0873;
 /// Ticks between looks at the truth.
@@ -45,7 +44,7 @@ pub struct Capture {
     pub captured_s: Option<f64>,
     /// Gas used until then, kg.
     pub gas_kg: f64,
-    /// 1.5 × (momentum at tip-off undone, and one half-turn at the rate limit), kg.
+    /// 1.5 × (momentum at tip-off and the disturbances' impulse undone, and one half-turn at the rate limit), kg.
     pub allowed_kg: f64,
     /// Largest true error about any axis at the end, degrees.
     pub error_deg: f64,
@@ -119,19 +118,16 @@ fn fly(
     seed: u64,
     tip_off: &TipOff,
 ) -> Result<Capture, TrialError> {
-    let trial = Trial::new(loaded, settings, seed).idle(LIMIT_S + TURN_S).with(|scenario| {
+    let trial = Trial::new(loaded, settings, seed).idle(PATIENCE_S).with(|scenario| {
         scenario.vehicle.attitude_rad = tip_off.attitude_rad;
         scenario.vehicle.tip_off_rad_s = tip_off.rate_rad_s;
     });
     let mut flight = trial.start()?;
-    let (mut held_s, mut captured_s) = (None, None);
-    while captured_s.is_none() && flight.time_s() < held_s.map_or(LIMIT_S, |held_s: f64| held_s + TURN_S) {
+    let mut captured_s = None;
+    while captured_s.is_none() && flight.time_s() < PATIENCE_S - 1.0 {
         tick(&mut flight)?;
-        if !matches!(flight.controller.mode(), Mode::Coarse | Mode::Fine) {
-            continue;
-        }
-        held_s.get_or_insert(flight.time_s());
-        if flight.plant.ticks().is_multiple_of(LOOK_TICKS) && error_rad(&mut flight) < CAPTURED_RAD {
+        let held = matches!(flight.controller.mode(), Mode::Coarse | Mode::Fine);
+        if held && flight.plant.ticks().is_multiple_of(LOOK_TICKS) && error_rad(&mut flight) < CAPTURED_RAD {
             captured_s = Some(flight.time_s());
         }
     }
@@ -141,7 +137,7 @@ fn fly(
         rate_deg_s: tip_off.rate_rad_s.map(f64::to_degrees),
         captured_s,
         gas_kg: flight.plant.tank().used_kg(),
-        allowed_kg: allowed_kg(settings, subject, tip_off),
+        allowed_kg: allowed_kg(settings, subject, tip_off, &flight.plant.ledger().disturbance_body_nms),
         error_deg,
     })
 }
@@ -153,18 +149,20 @@ fn error_rad(flight: &mut ClosedLoop) -> f64 {
     attitude_truth(&truth, steering_rad, 0.0).error_rad.amax()
 }
 
-/// 1.5 × (momentum undone axis by axis, and a half-turn about the dearest axis at its rate limit).
-fn allowed_kg(settings: &Settings, subject: &Subject, tip_off: &TipOff) -> f64 {
+/// 1.5 × (momentum and disturbances' impulse undone axis by axis, and a half-turn about the dearest axis at its rate
+/// limit).
+fn allowed_kg(settings: &Settings, subject: &Subject, tip_off: &TipOff, brought_nms: &Vector3<f64>) -> f64 {
     let cost = |axis: usize, rate_rad_s: f64| {
         let jets = subject.axes[axis].jets;
         jets.inertia_kg_m2 * rate_rad_s.abs() * jets.kg_per_nms()
     };
-    let momentum: f64 = (0..3).map(|axis| cost(axis, tip_off.rate_rad_s[axis])).sum();
+    let momentum =
+        |axis| cost(axis, tip_off.rate_rad_s[axis]) + brought_nms[axis] * subject.axes[axis].jets.kg_per_nms();
     let limit = |axis: usize| {
         let key = format!("{}.rate_limit_deg_s", super::keys::AXES[axis]);
         super::keys::get(settings, &key).unwrap_or(f64::NAN).to_radians()
     };
     // Up to the rate and down from it.
     let turn = (0..3).map(|axis| 2.0 * cost(axis, limit(axis))).fold(0.0, f64::max);
-    GAS_FACTOR * (momentum + turn)
+    GAS_FACTOR * ((0..3).map(momentum).sum::<f64>() + turn)
 }
