@@ -3,6 +3,7 @@
 use super::{
     jet_table::{JetTable, Selection},
     response::Verdict,
+    rotation::Vec3,
     settings::JetSettings,
 };
 use crate::io::BANKS;
@@ -13,12 +14,13 @@ pub struct Banks {
     table: JetTable,
     active: usize,
     lost: [Option<Verdict>; BANKS],
+    shift_m: Vec3,
 }
 
 impl Banks {
     /// Starts on the first bank.
     pub fn new(jets: &[JetSettings]) -> Self {
-        let mut banks = Self { table: JetTable::default(), active: 0, lost: [None; BANKS] };
+        let mut banks = Self { table: JetTable::default(), active: 0, lost: [None; BANKS], shift_m: Vec3::zeros() };
         banks.rebuild(jets);
         banks
     }
@@ -50,6 +52,13 @@ impl Banks {
         }
         let sound = self.lost.get(self.active).is_some_and(Option::is_none);
         self.table = JetTable::build(jets, if sound { usable } else { 0 });
+        self.table.reweigh(jets, &self.shift_m);
+    }
+
+    /// The centre of mass has moved by `shift_m` from where the settings have it.
+    pub fn reweigh(&mut self, shift_m: Vec3, jets: &[JetSettings]) {
+        self.shift_m = shift_m;
+        self.table.reweigh(jets, &shift_m);
     }
 
     /// Whether a sound bank is left.
