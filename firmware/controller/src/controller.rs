@@ -219,12 +219,23 @@ impl Controller {
         let tank = self.inputs.tank(sensors, &mut self.flags);
         let holding = matches!(self.attitude.mode(), Mode::Coarse | Mode::Fine);
         self.gas.second(&self.settings.jets, self.attitude.firing().used_us(), &tank, holding);
+        if self.cycle.is_multiple_of(60 * TICKS_PER_S) {
+            self.weigh();
+        }
         let momentum = self.attitude.momentum();
         self.momentum.jets(&momentum.jets_nms);
         self.momentum.second(&momentum.body_nms, &momentum.disturbance_nm);
         let status = self.attitude.status();
         self.raise_flags(&status);
         self.telemetry = self.snapshot(sensors.tick, status);
+    }
+
+    /// Tells the attitude loop where film and gas have gone, by the metered film and the tank's gauges.
+    fn weigh(&mut self) {
+        let film = &self.settings.film;
+        let metered_m = self.transport.status().metered_counts as f32 * film.count_m();
+        let film_kg = film.film_kg_m * (metered_m - 0.5 * film.load_length_m);
+        self.attitude.weigh(film_kg, self.gas.gone_kg());
     }
 
     fn raise_flags(&mut self, status: &crate::attitude::Status) {
@@ -320,6 +331,11 @@ impl Controller {
     /// Attitude loop as of the last step.
     pub fn attitude(&self) -> crate::attitude::Status {
         self.attitude.status()
+    }
+
+    /// Where the centre of mass is by the vehicle's own account, m from where the settings have it.
+    pub fn centre_m(&self) -> [f32; 3] {
+        self.attitude.centre_m().into()
     }
 
     /// Film transport as of the last step.

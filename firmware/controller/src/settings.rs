@@ -141,7 +141,7 @@ impl Settings {
     }
 
     fn check_inertia(&self) -> Result<(), SettingsError> {
-        let BodySettings { inertia_roll_kg_m2: x, inertia_pitch_kg_m2: y, inertia_yaw_kg_m2: z } = self.body;
+        let BodySettings { inertia_roll_kg_m2: x, inertia_pitch_kg_m2: y, inertia_yaw_kg_m2: z, .. } = self.body;
         let possible = x <= y + z && y <= z + x && z <= x + y;
         if possible { Ok(()) } else { Err(SettingsError::Inertia) }
     }

@@ -1,6 +1,7 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
 use super::build::{SWEEP_STEP_RAD_S, mass_parameters};
+use crate::plant::mass::MassProperties;
 use crate::scenario::{
     Loaded, Refusal, Scenario,
     parts::{camera::CameraKind, command::Action, vehicle::Bank},
@@ -123,6 +124,7 @@ pub fn fitted(scenario: &Scenario) -> Settings {
     settings.body.inertia_roll_kg_m2 = inertia[(0, 0)] as f32;
     settings.body.inertia_pitch_kg_m2 = inertia[(1, 1)] as f32;
     settings.body.inertia_yaw_kg_m2 = inertia[(2, 2)] as f32;
+    fit_masses(&mut settings, scenario, &middle);
     for jet in &scenario.jets {
         let [x, y, z] = jet.position_m;
         let [push_x, push_y, push_z] = jet.unit_direction().map(|part| part as f32);
@@ -155,6 +157,17 @@ pub fn fitted(scenario: &Scenario) -> Settings {
     fit_film(&mut settings, scenario);
     fit_camera(&mut settings, scenario);
     settings
+}
+
+/// What moves the centre of mass, from where it is with the film half over.
+fn fit_masses(settings: &mut Settings, scenario: &Scenario, middle: &MassProperties) {
+    let vehicle = &scenario.vehicle;
+    let between = |to: [f64; 3], from: [f64; 3]| [0, 1, 2].map(|axis| (to[axis] - from[axis]) as f32);
+    let body = &mut settings.body;
+    body.mass_kg = middle.mass_kg as f32;
+    let travel_m = between(vehicle.take_up_reel_m, vehicle.supply_reel_m);
+    [body.film_travel_x_m, body.film_travel_y_m, body.film_travel_z_m] = travel_m;
+    [body.tank_x_m, body.tank_y_m, body.tank_z_m] = between(vehicle.tank_m, middle.centre_m.into());
 }
 
 fn fit_film(settings: &mut Settings, scenario: &Scenario) {

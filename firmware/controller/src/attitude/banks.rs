@@ -3,6 +3,7 @@
 use super::{
     jet_table::{JetTable, Selection},
     response::Verdict,
+    rotation::Vec3,
     settings::JetSettings,
 };
 use crate::io::BANKS;
@@ -44,6 +45,13 @@ impl Banks {
 
     fn sound(&self) -> bool {
         self.lost.get(self.active).is_some_and(Option::is_none)
+    }
+
+    /// The centre of mass has moved by `shift_m` from where the settings have it.
+    pub fn reweigh(&mut self, shift_m: Vec3, jets: &[JetSettings]) {
+        for table in &mut self.tables {
+            table.reweigh(jets, &shift_m);
+        }
     }
 
     /// Whether a sound bank is left.

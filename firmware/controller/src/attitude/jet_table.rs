@@ -42,6 +42,24 @@ impl JetTable {
         self.rows.get(axis)?.get(usize::from(positive)).copied().flatten()
     }
 
+    /// Works out the torques of the jets chosen anew, for a centre of mass that has moved by `shift_m`. The choice stays:
+    /// centimetres of shift change torques by percents.
+    pub fn reweigh(&mut self, jets: &[JetSettings], shift_m: &Vec3) {
+        for (axis, row) in self.rows.iter_mut().enumerate() {
+            for selection in row.iter_mut().flatten() {
+                let mut torque = Vec3::zeros();
+                for (index, jet) in jets.iter().take(MAX_JETS).enumerate() {
+                    if selection.jets & (1 << (index & 15)) != 0 {
+                        let (arm, force) = arm_and_force(jet);
+                        torque += (arm - shift_m).cross(&force);
+                    }
+                }
+                selection.torque_nm = torque;
+                selection.axis_torque_nm = math::abs(torque.get(axis).copied().unwrap_or(0.0));
+            }
+        }
+    }
+
     /// Whether both directions of all three axes can be had.
     pub fn complete(&self) -> bool {
         self.rows.iter().flatten().all(Option::is_some)
@@ -146,6 +164,16 @@ mod tests {
         assert!((pitch.torque_nm.y - 0.6).abs() < 1e-6);
         assert_eq!(table.select(2, true).unwrap().jets, 0b100_0000);
         assert_eq!(table.select(2, false).unwrap().jets, 0b1000_0000);
+    }
+
+    #[test]
+    fn a_centre_that_moves_toward_the_jets_shortens_their_arm() {
+        let mut table = JetTable::build(&bank(), 0xff);
+        table.reweigh(&bank(), &Vec3::new(-0.12, 0.0, 0.0));
+        // 1.08 m of 1.2 m for the single jets; a couple does not care.
+        assert!((table.select(1, true).unwrap().axis_torque_nm - 0.54).abs() < 1e-6);
+        assert!((table.select(2, false).unwrap().torque_nm.z + 0.54).abs() < 1e-6);
+        assert!((table.select(0, true).unwrap().axis_torque_nm - 0.6).abs() < 1e-6);
     }
 
     #[test]

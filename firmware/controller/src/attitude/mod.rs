@@ -2,7 +2,7 @@
 //!
 //! One attitude step flows top to bottom: gyros and horizon → [`observer`] and [`rates`] → wanted attitude
 //! ([`orbit`]) → mode → [`switching`] per axis → [`jet_table`] → [`firing`] (valve edges). [`response`] and
-//! [`banks`] watch that the jets obey, [`trust`] whether horizon and gyros agree, [`monitor`] what adds up.
+//! [`banks`] watch that the jets obey, [`trust`] whether horizon and gyros agree, [`mass`] where film and gas have gone, [`monitor`] what adds up.
 
 mod act;
 pub mod axis;
@@ -11,6 +11,7 @@ mod estimate;
 pub mod firing;
 pub mod jet_table;
 pub mod kick;
+pub mod mass;
 pub mod mode;
 pub mod monitor;
 pub mod observer;
@@ -31,6 +32,7 @@ use self::{
     banks::Banks,
     firing::Firing,
     kick::Kick,
+    mass::Shift,
     mode::Mode,
     monitor::Monitor,
     observer::{Heading, Observer},
@@ -92,6 +94,7 @@ pub struct Attitude {
     firing: Firing,
     kick: Kick,
     monitor: Monitor,
+    shift: Shift,
     mode: Mode,
     mode_since: u32,
     search_backward: bool,
@@ -131,6 +134,7 @@ impl Attitude {
             firing: Firing::default(),
             kick: Kick::default(),
             monitor: Monitor::default(),
+            shift: Shift::default(),
             search_backward: false,
             weak_gas_share: 1.0,
             missing: [false; 3],
@@ -147,6 +151,24 @@ impl Attitude {
             jets_nms: Vec3::zeros(),
             settings: settings.clone(),
         }
+    }
+
+    /// Takes in where the masses are: film wound over since the reels were alike, and gas gone, kg. Once a minute or so.
+    pub fn weigh(&mut self, film_kg: f32, gas_kg: f32) {
+        let body = &self.settings.body;
+        self.shift = Shift::of(body, film_kg, gas_kg);
+        self.banks.reweigh(self.shift.centre_m, &self.settings.jets);
+        let loaded = [body.inertia_roll_kg_m2, body.inertia_pitch_kg_m2, body.inertia_yaw_kg_m2];
+        for ((axis, loaded_kg_m2), &change_kg_m2) in
+            self.axes.iter_mut().zip(loaded).zip(self.shift.inertia_kg_m2.iter())
+        {
+            axis.inertia_kg_m2 = (loaded_kg_m2 + change_kg_m2).max(0.5 * loaded_kg_m2);
+        }
+    }
+
+    /// Where the centre of mass is by the vehicle's own account, m from where the settings have it.
+    pub fn centre_m(&self) -> Vec3 {
+        self.shift.centre_m
     }
 
     /// One attitude step (50 Hz).
@@ -242,7 +264,7 @@ impl Attitude {
             fit: self.observer.settled(input.cycle) && !doubts && doubted_s <= self.settings.observer.horizon_doubt_s,
             in_mode_s: input.cycle.wrapping_sub(self.mode_since) as f32 / TICKS_PER_S as f32,
             lost_s: steering.lost_s,
-            search_turn_s: 400.0 / steering.search_rate_deg_s,
+            search_s: mode::search_s(steering),
             tilt_rad: math::sqrt(self.error.x * self.error.x + self.error.y * self.error.y),
             near: self.error.iter().all(|&e| math::abs(e) < 1.5 * DEG),
         }

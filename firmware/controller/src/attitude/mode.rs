@@ -78,8 +78,8 @@ pub struct View {
     pub in_mode_s: f32,
     /// Patience without a horizon, s.
     pub lost_s: f32,
-    /// Time for a little over one turn of the search, s.
-    pub search_turn_s: f32,
+    /// Length of the whole search, s.
+    pub search_s: f32,
     /// Roll and pitch error together, rad.
     pub tilt_rad: f32,
     /// All three errors are small enough for fine hold.
@@ -88,6 +88,8 @@ pub struct View {
 
 /// Tilt beyond which hold has plainly failed, rad (30°).
 const FALLEN_RAD: f32 = 0.52;
+/// A turn of the search and a little more, at the rate about roll, degrees.
+const TURN_DEG: f32 = 400.0;
 /// Tilt below which a horizon sensor that works must see the Earth, rad (10°).
 const IN_SIGHT_RAD: f32 = 0.17;
 
@@ -105,7 +107,7 @@ pub fn next(now: Mode, view: &View) -> Mode {
         Mode::Damp if view.in_mode_s > view.lost_s => Mode::Search,
         Mode::Damp => Mode::Damp,
         Mode::Search if view.seen => Mode::Level,
-        Mode::Search if view.in_mode_s > 3.0 * view.search_turn_s => Mode::Damp,
+        Mode::Search if view.in_mode_s > view.search_s => Mode::Damp,
         Mode::Search => Mode::Search,
         Mode::Level if view.contradiction || (blind && view.in_mode_s > view.lost_s) => Mode::Damp,
         // Where the Earth ought to be there is none: it was not the Earth, or the gyros have carried it off.
@@ -120,17 +122,25 @@ pub fn next(now: Mode, view: &View) -> Mode {
     }
 }
 
-/// Rate wanted of an axis during the search: one turn about roll, then one at half the rate about pitch, which has
-/// more inertia.
+/// Rate wanted of an axis during the search: one turn about roll, then one at half the rate about pitch, which has more
+/// inertia; then a quarter about roll and the turn about pitch again.
+///
+/// The sensor's band of ±30° about the circle that body z describes leaves out what lies within 60° of the axis of the
+/// turn. The three circles stand across each other, so that what two of them leave out the third one meets.
 pub fn search_rate(axis: usize, since: u32, now: u32, steering: &SteeringSettings) -> f32 {
     let rate = steering.search_rate_deg_s * DEG;
-    let turning_s = now.wrapping_sub(since) as f32 / TICKS_PER_S as f32;
-    let about_roll = turning_s < 400.0 / steering.search_rate_deg_s;
+    let turned_deg = now.wrapping_sub(since) as f32 / TICKS_PER_S as f32 * steering.search_rate_deg_s;
+    let about_roll = turned_deg < TURN_DEG || (3.0 * TURN_DEG..3.0 * TURN_DEG + 90.0).contains(&turned_deg);
     match axis {
         0 if about_roll => rate,
         1 if !about_roll => 0.5 * rate,
         _ => 0.0,
     }
+}
+
+/// Length of the whole search, s.
+pub fn search_s(steering: &SteeringSettings) -> f32 {
+    (5.0 * TURN_DEG + 90.0) / steering.search_rate_deg_s
 }
 
 #[cfg(test)]
@@ -149,7 +159,7 @@ mod tests {
         fit: true,
         in_mode_s: 1.0,
         lost_s: 20.0,
-        search_turn_s: 800.0,
+        search_s: 1000.0,
         tilt_rad: 0.0,
         near: true,
     };

@@ -8,6 +8,13 @@ settings_group! {
         inertia_roll_kg_m2: f32 = 75.0, 1.0 ..= 100000.0, "kg·m²", "Moment of inertia about x.";
         inertia_pitch_kg_m2: f32 = 310.0, 1.0 ..= 100000.0, "kg·m²", "Moment of inertia about y.";
         inertia_yaw_kg_m2: f32 = 310.0, 1.0 ..= 100000.0, "kg·m²", "Moment of inertia about z.";
+        mass_kg: f32 = 420.0, 1.0 ..= 1000000.0, "kg", "Mass as loaded. Inertia and places hold for this, with half the film on either reel.";
+        film_travel_x_m: f32 = 1.6, -20.0 ..= 20.0, "m", "From the supply reel to the take-up reel, along x: film that winds over moves the centre of mass.";
+        film_travel_y_m: f32 = 0.0, -20.0 ..= 20.0, "m", "The same along y.";
+        film_travel_z_m: f32 = 0.0, -20.0 ..= 20.0, "m", "The same along z.";
+        tank_x_m: f32 = 0.0, -20.0 ..= 20.0, "m", "Middle of the gas tank from the centre of mass, along x.";
+        tank_y_m: f32 = 0.0, -20.0 ..= 20.0, "m", "The same along y.";
+        tank_z_m: f32 = -0.3, -20.0 ..= 20.0, "m", "The same along z.";
     }
 }
 

@@ -150,6 +150,11 @@ impl Gas {
         self.measured_kg
     }
 
+    /// Gas gone by the tank's gauges since their first reading, kg.
+    pub fn gone_kg(&self) -> f32 {
+        self.first_kg.map_or(0.0, |first| first - self.measured_kg)
+    }
+
     /// Gas used by the valves' on-time, kg.
     pub fn used_kg(&self) -> f32 {
         self.used_kg
