@@ -163,7 +163,10 @@ fn pictures_begin_and_end_at_their_angles() {
     // One step of the platen is 0.37 %; half of it is rounding, and its lag behind a changing speed adds a little.
     assert!(platen < 0.004, "{:?}", rig.swings);
     for pair in rig.marks.windows(2) {
-        assert_eq!(pair[1].began_tick - pair[0].began_tick, 800, "the pace asked for");
+        // The pace counts from one advance to the next; film's arrival and the place of the sweep's rest move the
+        // opening by a few ticks.
+        let ticks = pair[1].began_tick - pair[0].began_tick;
+        assert!(ticks.abs_diff(800) <= 5, "{ticks} ticks from picture to picture");
     }
     assert_eq!(rig.sequencer.status().late, 0);
 }
