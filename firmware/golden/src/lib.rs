@@ -3,7 +3,7 @@
 //! A fixed row of inputs for the flight code, and the digest of all that it answers: the same number from a debug
 //! build, a release build and a board, or one of them does not do what the others do.
 //!
-//! Two minutes with each kind of camera: tip-off, capture, bursts, loads by radio, every kind of
+//! Two minutes each with the strip and the framing camera: tip-off, capture, bursts, loads by radio, every kind of
 //! sensor fault, a clock that stands still and jumps, and at the end nothing but random bits. Body, film and shutter
 //! follow the outputs by a few lines of arithmetic, so that more than fault handling is reached; from the seed on
 //! nothing else decides what the sensors say.

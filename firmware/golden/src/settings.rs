@@ -16,20 +16,17 @@ pub enum Camera {
     Strip,
     /// Film stands still for a picture.
     Framing,
-    /// A slit sweeps across film that stands still.
-    Sweep,
 }
 
 impl Camera {
-    /// All.
-    pub const ALL: [Self; 3] = [Self::Strip, Self::Framing, Self::Sweep];
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Strip, Self::Framing];
 
     /// Its name in the file of known digests.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Strip => "strip",
             Self::Framing => "framing",
-            Self::Sweep => "sweep",
         }
     }
 }
@@ -57,11 +54,9 @@ pub fn settings(camera: Camera) -> Settings {
     settings.observer.settle_s = 0.0;
     settings.steering.damp_rate_deg_s = 0.5;
     settings.steering.lost_s = 2.0;
-    settings.camera = match camera {
-        Camera::Strip => CameraSettings::default(),
-        Camera::Framing => CameraSettings::framing(),
-        Camera::Sweep => CameraSettings::sweep(),
-    };
+    if camera == Camera::Framing {
+        settings.camera = CameraSettings::framing();
+    }
     for number in 0..MAX_JETS {
         let Some(&([x_m, y_m, z_m], [push_x, push_y, push_z])) = JETS.get(number % JETS.len()) else { continue };
         let bank = u32::from(number >= JETS.len());
@@ -73,7 +68,7 @@ pub fn settings(camera: Camera) -> Settings {
 
 /// A load whose commands follow `from_tick`: two bursts, each hold.
 pub fn load(counter: u16, from_tick: u32, camera: Camera) -> Load {
-    let interval_ticks = if camera == Camera::Strip { 0 } else { 200 };
+    let interval_ticks = if camera == Camera::Framing { 200 } else { 0 };
     let on = |slit| Command::CameraOn { slit, interval_ticks };
     let commands = [
         (50, Command::Speed(340)),
