@@ -10,7 +10,7 @@ One pass of 30 s of the strip demonstration, at three states of the supply; ever
 tension is the least and the greatest in either loop from brakes off to brakes on. The kick is what the reels' momentum makes of \
 the vehicle's pitch rate by conservation; what is left of it is the mean pitch rate error over all exposures. Pulses are those of \
 any jet from *film valid* to the last exposure.\n\n\
-| supply | kick | film valid after, s | shutter opens later by, s | tension, N | kick, °/s | left of it, °/s | pulses | frames |\n\
+| supply | kick | film valid after, s | shutter opens later by, s | tension, N | kick, °/s | left of it, °/s | pitch pulses | frames |\n\
 | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n";
 
 #[test]
