@@ -152,7 +152,7 @@ fn print_hold(days: &[Day]) {
             ratios.iter().copied().fold(0.0, f64::max),
         );
     }
-    let total = |of: fn(&Day) -> &[f64; 3]| days.iter().flat_map(|day| of(day)).sum::<f64>();
+    let total = |of: fn(&Day) -> &[f64; 3]| days.iter().flat_map(of).sum::<f64>();
     println!("  all   ratio {:.3}", total(|day| &day.used_kg) / total(|day| &day.least_kg));
 }
 

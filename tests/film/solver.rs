@@ -147,7 +147,7 @@ fn a_run_up_is_the_general_solvers() {
 #[test]
 fn tension_follows_the_web_equation() {
     let film = FilmParameters::default();
-    let film = FilmParameters { web: WebParameters { damping_s: 0.0, ..film.web.clone() }, ..film };
+    let film = FilmParameters { web: WebParameters { damping_s: 0.0, ..film.web }, ..film };
     let pull = FilmDrive { supply_duty: -0.25, brake: false, clamp: false, ..FilmDrive::REST };
     let found = |step_s: f64, until_s: f64, sub_steps_only: bool| {
         let mut plant = FilmPlant::new(&film);

@@ -11,7 +11,7 @@ use stillframe_controller::io::{Edges, FilmDrive};
 use crate::rig::TICK_S;
 
 const STEP: u16 = 270;
-const RATE_RAD_S: f64 = 1.047_197_551_2;
+const RATE_RAD_S: f64 = std::f64::consts::FRAC_PI_3;
 
 fn home_rad() -> f64 {
     23_f64.to_radians()

@@ -78,7 +78,7 @@ fn without_truth(from: &Path, to: &Path) {
     let columns = read_columns(&from.join(files::RECORD), &names).expect("read");
     let columns: Vec<Vec<f64>> = columns.into_iter().map(|column| column.expect("there")).collect();
     let mut table = TableWriter::<Row>::create(to, "record", &[]).expect("a table");
-    for k in 0..columns[0].len() {
+    for k in columns[0].iter().enumerate().map(|(k, _)| k) {
         let at = |c: usize| columns[c][k];
         let row = Row {
             time_s: at(0),

@@ -164,9 +164,9 @@ impl Stream {
                 (14, 11_000..) => 0.0,
                 _ => share,
             };
-            for axis in 0..3 {
+            for (axis, torque_nm) in torque_nm.iter_mut().enumerate() {
                 let (next, last) = ((axis + 1) % 3, (axis + 2) % 3);
-                torque_nm[axis] += (arm[next] * push[last] - arm[last] * push[next]) * THRUST_N * share;
+                *torque_nm += (arm[next] * push[last] - arm[last] * push[next]) * THRUST_N * share;
             }
         }
         for axis in 0..3 {
