@@ -9,7 +9,7 @@
 //! nothing else decides what the sensors say.
 //!
 //! - [`stream`]: what the sensors say;
-//! - [`digest`]: bits of the answers become a number;
+//! - [`mod@digest`]: bits of the answers become a number;
 //! - [`settings`]: settings and loads that are flown.
 //!
 //! The crate has no other dependencies than the flight code's own, so that a debug build of it is quick. Its program

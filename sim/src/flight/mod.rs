@@ -14,7 +14,7 @@
 //! - [`pictures`]: what some frames would show;
 //! - [`rows`]: the series and the events;
 //! - [`tally`]: what the summary is made from;
-//! - [`torques`]: the torque budget;
+//! - `torques`: the torque budget;
 //! - [`fly()`]: the whole run, to a results folder.
 //!
 //! [`Sensors`]: stillframe_controller::io::Sensors

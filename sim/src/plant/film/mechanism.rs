@@ -15,7 +15,7 @@
 //! strain of film on the reels, and the film's own momentum on leaving a pack (2·10⁻⁶ N·m at the demo's
 //! speed).
 //!
-//! As long as they are linear all through a tick, they are solved exactly in one step ([`super::exact`]). What
+//! As long as they are linear all through a tick, they are solved exactly in one step (`exact`). What
 //! is left, the ticks in which a shaft starts or stops, a loop is slack, an arm is on its stop or a motor at its
 //! limit, goes by sub-steps. Their scheme is semi-implicit Euler (rates first, then positions with the new
 //! rates), which is the leapfrog scheme seen at half steps: no numerical damping, and stable while ω·h < 2 for

@@ -27,7 +27,7 @@ pub fn plate(centre_m: Vector3<f64>, normal: Vector3<f64>, area_m2: f64, [mirror
     Facet { centre_m, normal: normal.normalize(), area_m2, mirrored, scattered }
 }
 
-/// A closed cylinder along `axis` (any length but zero): two ends and [`STRIPS`] strips.
+/// A closed cylinder along `axis` (any length but zero): two ends and 24 strips.
 pub fn cylinder(
     centre_m: Vector3<f64>,
     axis: Vector3<f64>,
