@@ -31,16 +31,21 @@ fn a_build_without_optimiser_and_with_overflow_checks_gives_the_known_digests() 
     assert_eq!(String::from_utf8_lossy(&output.stdout), lines.concat());
 }
 
+/// Begins the fixed row on a board.
+pub fn begin(camera: Camera, mut ask: impl FnMut(&ToBoard) -> FromBoard) {
+    let row = SettingsRow::write(&stillframe_golden::settings::settings(camera)).unwrap();
+    let load = stillframe_golden::settings::load(1, 0, camera).encode();
+    for message in [ToBoard::Settings(row), ToBoard::Load(load), ToBoard::Begin] {
+        assert_eq!(ask(&message), FromBoard::Done);
+    }
+}
+
 #[test]
 fn the_board_gives_the_known_digests() {
     let mut board = Emulator::start(image::elf(), &ENABLE);
     let mut pipes = Pipes::open(&mut board);
     for camera in Camera::ALL {
-        let row = SettingsRow::write(&stillframe_golden::settings::settings(camera)).unwrap();
-        let load = stillframe_golden::settings::load(1, 0, camera).encode();
-        for message in [ToBoard::Settings(row), ToBoard::Load(load), ToBoard::Begin] {
-            assert_eq!(pipes.ask(&message), FromBoard::Done);
-        }
+        begin(camera, |message| pipes.ask(message));
         let mut run = Run::new(camera);
         for sequence in 0..TICKS {
             let answer = pipes.ask(&ToBoard::Step { sequence, sensors: run.sensors() });

@@ -29,7 +29,7 @@ pub fn begin(board: &mut Emulator, built: &Built) {
     assert_eq!(board.ask(&ToBoard::Begin), FromBoard::Done);
 }
 
-/// Flies the first steps on desk and board; panics at the first difference. Gives the board's counters.
+/// Flies the first steps on desk and board; panics at the first difference.
 fn fly(built: Built, steps: u32, mut ask: impl FnMut(&ToBoard) -> FromBoard) {
     let mut desk = Controller::new(built.settings.clone()).unwrap();
     desk.load(&built.load.encode(), 0).unwrap();

@@ -47,7 +47,7 @@ fn journal(work: impl FnOnce(&mut Emulator)) -> Vec<Write> {
     writes(&std::fs::read_to_string(path).unwrap())
 }
 
-/// Two steps that leave every valve and the shutter open, and what the journal says of port B's and C's pins then.
+/// A second and a half of flight; gives what was asked in each tick.
 fn fly_a_little(board: &mut Emulator) -> Vec<Actuators> {
     let mut built = build(&Demo::Strip.load().unwrap(), 1).unwrap();
     begin(board, &built);

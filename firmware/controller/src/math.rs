@@ -4,7 +4,10 @@
 //! platform's float library: libm is called by its full path, `sin_cos` is our own, and clippy bans the
 //! method-style calls (`x.sin()`) that would silently change their meaning once a dependency links std.
 
-use core::f32::consts::FRAC_2_PI;
+use core::f32::consts::{FRAC_2_PI, PI};
+
+/// One degree, rad.
+pub const DEG: f32 = PI / 180.0;
 
 /// Sine and cosine of an angle in radians.
 ///

@@ -17,6 +17,7 @@ use crate::{
     health::gas::GasSettings,
     io::{BANKS, MAX_JETS},
     math,
+    math::DEG,
     settings_table::{Group, OutOfRange},
 };
 use heapless::Vec;
@@ -85,8 +86,6 @@ pub enum SettingsError {
         large: (&'static str, &'static str),
     },
 }
-
-const DEG: f32 = core::f32::consts::PI / 180.0;
 
 /// One axis' law in SI, from its settings group.
 macro_rules! law {

@@ -1,9 +1,11 @@
 //! Real time: the board's own timer makes the ticks, and steps are taken with what has come by then.
 
+use crate::server::LINK_LOSS_TICKS;
 use stillframe_controller::io::Sensors;
 
-/// Base ticks in a row that may go by with held sensors. Beyond, outputs go safe until a step comes.
-pub const HELD_TICKS: u32 = 20;
+/// Base ticks in a row that may go by with held sensors: as many as without any step. Beyond, outputs go safe until
+/// a step comes.
+pub const HELD_TICKS: u32 = LINK_LOSS_TICKS;
 
 /// The newest step, and what to do when none has come.
 #[derive(Clone, Debug, Default)]

@@ -1,7 +1,7 @@
 //! From errors to pulses: the law of each axis in the present mode and phase.
 
 use super::{
-    Attitude, DEG, FAR_RAD, Input,
+    Attitude, FAR_RAD, Input,
     mode::{self, Mode},
     observer::Heading,
     quiet::{self, Phase},
@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     io::{ATTITUDE_TICKS, TICK_US, TICKS_PER_S},
-    math,
+    math::{self, DEG},
 };
 
 /// Once seen, the Earth must be turned to within this time: its direction moves by 4° a minute, and the heading that

@@ -75,8 +75,8 @@ impl Axis {
 
     /// Angular acceleration of the weakest single jet that may hang open on this axis, rad/s².
     pub fn one_jet_rad_s2(&self) -> f32 {
-        // `largest_rad_s2` is a tenth of the selected jets'; a couple's single jet gives half of that.
-        5.0 * self.gains.largest_rad_s2
+        // A couple's single jet gives half of what both do.
+        0.5 * self.gains.jets_rad_s2()
     }
 
     /// Half the rate change of the least pulse, rad/s.
@@ -93,7 +93,7 @@ impl Axis {
     /// shorter by as much.
     pub fn fit_late(&mut self, excess_rad_s: f32) {
         let told_us = self.law.minimum_us - self.late_us;
-        let jets_rad_s2 = (10.0 * self.gains.largest_rad_s2 * self.thrust_share).max(1e-9);
+        let jets_rad_s2 = (self.gains.jets_rad_s2() * self.thrust_share).max(1e-9);
         let late_us = self.late_us as f32 + excess_rad_s / jets_rad_s2 * 1e6;
         self.late_us = math::clamp(late_us, 0.0, 3.0 * told_us as f32) as u32;
         self.law.minimum_us = told_us + self.late_us;
@@ -126,6 +126,5 @@ impl Axis {
 
 /// Rate change of the least pulse, rad/s.
 fn least_rad_s(gains: &RateGains, law: &AxisLaw) -> f32 {
-    // `largest_rad_s2` is a tenth of what the selected jets give.
-    10.0 * gains.largest_rad_s2 * law.minimum_us as f32 * 1e-6
+    gains.jets_rad_s2() * law.minimum_us as f32 * 1e-6
 }

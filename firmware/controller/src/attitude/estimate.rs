@@ -1,7 +1,7 @@
 //! Rates and attitude of one step, with and without gyros, and whether the jets obey.
 
 use super::{
-    Attitude, DEG, Input,
+    Attitude, Input,
     mode::Mode,
     observer::{Circumstances, Heading, stand_in},
     orbit::Place,
@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     io::{ATTITUDE_STEP_S, TICKS_PER_S},
-    math,
+    math::{self, DEG},
 };
 
 /// Longest time for which a roll or pitch gyro's rate is foretold without a horizon to check it, in base ticks.

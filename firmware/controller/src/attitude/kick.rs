@@ -11,7 +11,10 @@
 //! switches the telling off until the ground has looked.
 
 use super::settings::SteeringSettings;
-use crate::{io::ATTITUDE_STEP_S, math};
+use crate::{
+    io::ATTITUDE_STEP_S,
+    math::{self, DEG},
+};
 
 /// Share of the rate told that the gyros must have taken back for the sense to be wrong. Told rightly they take
 /// back nothing; told with the wrong sign, twice of it, less what the smoothing still holds.
@@ -64,7 +67,7 @@ impl Kick {
         self.judged = true;
         let told = math::abs(self.told_rad_s);
         let against = if self.told_rad_s > 0.0 { -self.taken_back_rad_s } else { self.taken_back_rad_s };
-        if told > steering.kick_least_deg_s * (core::f32::consts::PI / 180.0) && against > REVERSED_SHARE * told {
+        if told > steering.kick_least_deg_s * DEG && against > REVERSED_SHARE * told {
             self.reversed = true;
         }
     }

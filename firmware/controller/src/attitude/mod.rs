@@ -42,11 +42,9 @@ use self::{
 };
 use crate::{
     io::{Edges, HorizonSample, MAX_JETS, TICKS_PER_S},
-    math,
+    math::{self, DEG},
     settings::Settings,
 };
-
-const DEG: f32 = core::f32::consts::PI / 180.0;
 
 /// Yaw error beyond which roll, pitch and yaw errors are worked out one by one, rad (6°).
 const FAR_RAD: f32 = 0.1;

@@ -10,9 +10,7 @@
 //! Every mode falls back to Drift (valves shut) when jets may not fire.
 
 use super::{observer::Heading, settings::SteeringSettings};
-use crate::io::TICKS_PER_S;
-
-const DEG: f32 = core::f32::consts::PI / 180.0;
+use crate::{io::TICKS_PER_S, math::DEG};
 
 /// What the attitude loop is doing.
 #[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]

@@ -15,10 +15,9 @@ use super::{
 };
 use crate::{
     io::{ATTITUDE_STEP_S, HorizonSample},
-    math,
+    math::{self, DEG},
 };
 
-const DEG: f32 = core::f32::consts::PI / 180.0;
 /// Tilt below which the vehicle counts as level enough to learn the orbital rate, rad (5°).
 const NEARLY_LEVEL_RAD: f32 = 0.087;
 /// While levelling, gyros and horizon that part by more than this, smoothed over ten seconds, contradict each other:

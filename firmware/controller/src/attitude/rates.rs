@@ -70,6 +70,11 @@ impl RateGains {
             largest_rad_s2: 0.1 * jet_acceleration_rad_s2,
         }
     }
+
+    /// What the axis' jets give together, rad/s².
+    pub fn jets_rad_s2(&self) -> f32 {
+        10.0 * self.largest_rad_s2
+    }
 }
 
 #[cfg(test)]

@@ -6,7 +6,10 @@
 //! gyros go wrong by rates: the horizon sensor stays in use with a firmer hand, and the drift is learned anew.
 
 use super::{rotation::Vec3, settings::ObserverSettings};
-use crate::{io::TICKS_PER_S, math};
+use crate::{
+    io::TICKS_PER_S,
+    math::{self, DEG},
+};
 
 /// Interval of the horizon samples, s (10 Hz).
 pub const HORIZON_STEP_S: f32 = 0.1;
@@ -33,7 +36,6 @@ const REJOINING_S: f32 = 300.0;
 /// Disagreement beyond which neither is worth holding on to, rad (5°).
 const HOPELESS_RAD: f32 = 0.087;
 const LONG_AGO: u32 = 1 << 30;
-const DEG: f32 = core::f32::consts::PI / 180.0;
 
 /// What to do with a sample.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]

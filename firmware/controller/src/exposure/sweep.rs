@@ -5,15 +5,19 @@ use super::settings::CameraSettings;
 use super::types::{Input, Output, Phase};
 use crate::film::Demand;
 use crate::io::{Edges, TICK_S, TICK_US, TICKS_PER_S};
-use crate::math;
+use crate::math::{self, DEG};
 
-const DEG: f32 = core::f32::consts::PI / 180.0;
 /// A sweep this close to where it starts from is at home, rad.
 const HOME_RAD: f32 = 0.003;
 /// Rate asked of the return for a distance from home, 1/s.
 const HOME_GAIN_1_S: f32 = 4.0;
 /// Share by which the sweep's rate may be off before a frame counts as doubtful.
 const RATE_BAND: f32 = 0.03;
+
+/// An edge after `wait_us`, inside the coming tick, µs.
+fn edge_us(wait_us: f32) -> u16 {
+    math::clamp(wait_us, 0.0, TICK_US as f32 - 1.0) as u16
+}
 
 /// Half as long again as a swing should take, and a quarter of a second to settle in.
 pub(super) fn swing_limit_ticks(camera: &CameraSettings) -> u32 {
@@ -63,14 +67,14 @@ impl Sequencer {
                     // Too late already: the run-in was too short, and the picture lacks its edge.
                     frame.doubtful |= wait_us < 0.0;
                 }
-                output.shutter.open_us = Some(math::clamp(wait_us, 0.0, 9_999.0) as u16);
+                output.shutter.open_us = Some(edge_us(wait_us));
             }
             return output;
         }
         self.watch_rate(input, rate_rad_s);
         let wait_us = until_us(half_rad);
         if wait_us < TICK_US as f32 {
-            output.shutter = Edges { open_us: None, close_us: Some(math::clamp(wait_us, 0.0, 9_999.0) as u16) };
+            output.shutter = Edges { open_us: None, close_us: Some(edge_us(wait_us)) };
             output.frame_event = self.end_frame(input, input.film.metered_counts, true);
             self.enter(Phase::Releasing, input.tick);
         }

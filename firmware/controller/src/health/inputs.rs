@@ -4,10 +4,8 @@ use super::flags::{Flag, Flags};
 use crate::{
     attitude::rotation::Vec3,
     io::{HorizonSample, Sensors, TankSample},
-    math,
+    math::{self, DEG},
 };
-
-const DEG: f32 = core::f32::consts::PI / 180.0;
 
 /// Readings bit for bit alike after which a gyro is not listened to: noise moves a live one at nearly every step.
 const ALIKE: u32 = 3;
