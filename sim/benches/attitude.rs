@@ -73,6 +73,7 @@ fn days() -> Vec<Day> {
 fn day(seed: u64) -> Day {
     let mut loaded = Demo::Strip.load().expect("the demonstration is sound");
     loaded.scenario.faults.clear();
+    loaded.scenario.commands.clear();
     let built = build(&loaded, seed).expect("the demonstration builds");
     let link = Link::new(&loaded.scenario, seed, &built.load);
     let faults = FaultSchedule::new(&loaded.scenario);

@@ -65,6 +65,7 @@ pub fn tip_off(seed: u64, number: u32) -> TipOff {
 pub fn scenario() -> Loaded {
     let mut loaded = Demo::Strip.load().expect("the demonstration is sound");
     loaded.scenario.faults.clear();
+    loaded.scenario.commands.clear();
     loaded.scenario.shorten(PATIENCE_S);
     loaded
 }

@@ -1,6 +1,6 @@
 //! `size`: read wants, search, write results, tell.
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::io::{self, Write};
 use std::path::Path;
 use std::time::Instant;
@@ -73,7 +73,6 @@ fn apply(args: &SizeArgs, wants: &mut Wants) -> Result<(), Exit> {
 
 fn write(folder: &Path, text: &str, wants: &Wants, study: &Study, summary: &SizingSummary) -> io::Result<()> {
     let new = |name: &str, text: &str| File::create_new(folder.join(name))?.write_all(text.as_bytes());
-    fs::create_dir_all(folder)?;
     new("wants.toml", text)?;
     new("sizing.json", &summary.to_json().map_err(io::Error::other)?)?;
     new("pareto.csv", &camera::summary::table(&summary.pareto).map_err(io::Error::other)?)?;

@@ -1,12 +1,11 @@
 //! `tune`: load and check, study, tell, and write the settings if asked.
 
-use std::fs::OpenOptions;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::exit::Exit;
+use super::files::write_new;
 use super::tune_args::TuneArgs;
 use super::{out, print, show, tune_screen};
 use crate::design::attitude::{
@@ -156,11 +155,6 @@ fn write_results(folder: &Path, found: &Study) -> Result<(), Exit> {
     write_new(&folder.join("settings.toml"), &write_settings(&SettingsFile(chosen)))?;
     write_new(&folder.join("report.html"), &render(found))?;
     write_new(&folder.join(STUDY), &json(found)?)
-}
-
-fn write_new(path: &Path, text: &str) -> Result<(), Exit> {
-    let file = OpenOptions::new().write(true).create_new(true).open(path);
-    file.and_then(|mut file| file.write_all(text.as_bytes())).map_err(|error| cannot_write(path, &error))
 }
 
 fn cannot_write(path: &Path, error: &std::io::Error) -> Exit {

@@ -1,6 +1,9 @@
 //! What the ground got wrong in the load: faults that act before the run begins.
 
-use crate::scenario::{Scenario, parts::fault::FaultKind};
+use crate::{
+    plant::TICK_S,
+    scenario::{Scenario, parts::fault::FaultKind},
+};
 use stillframe_controller::programme::load::{Command, Entry, Load};
 
 /// The load as it is sent, with what the scenario's faults make of the commands inside their times.
@@ -11,7 +14,7 @@ pub fn spoil(load: &Load, scenario: &Scenario, longest_on_ticks: u32) -> Load {
     let mut spoilt = load.clone();
     for fault in &scenario.faults {
         let (from_s, to_s) = (fault.start_s(scenario.run.start), fault.end_s(scenario.run.start));
-        let hit = |tick: u32| (from_s..to_s).contains(&(f64::from(tick) * 0.01));
+        let hit = |tick: u32| (from_s..to_s).contains(&(f64::from(tick) * TICK_S));
         match &fault.kind {
             FaultKind::SpeedStepOff(off) => {
                 for entry in spoilt.entries.iter_mut().filter(|entry| hit(entry.tick)) {

@@ -22,6 +22,8 @@ pub struct RowMaker {
     focal_length_m: f64,
     film_j: f64,
     transmitted_s: f64,
+    /// Gas in the tank, kg, and the pressure it makes, Pa, when a row last needed it: most rows find it the same.
+    tank: (f64, f64),
 }
 
 /// Attitude as a row and the statistics want it.
@@ -38,7 +40,7 @@ pub struct AttitudeTruth {
 impl RowMaker {
     /// Starts the ledger.
     pub fn new(power: Power, focal_length_m: f64) -> Self {
-        Self { power, focal_length_m, film_j: 0.0, transmitted_s: 0.0 }
+        Self { power, focal_length_m, film_j: 0.0, transmitted_s: 0.0, tank: (f64::NAN, f64::NAN) }
     }
 
     /// Adds up what was used in the tick just gone; a row's interval plays no part in it.
@@ -50,7 +52,7 @@ impl RowMaker {
     }
 
     /// The row of the present tick's boundary, and the attitude in it.
-    pub fn row(&self, flight: &mut ClosedLoop) -> (Row, AttitudeTruth) {
+    pub fn row(&mut self, flight: &mut ClosedLoop) -> (Row, AttitudeTruth) {
         let truth = flight.plant.truth();
         let status = flight.controller.attitude();
         let attitude = attitude_truth(&truth, f64::from(status.steering_rad), f64::from(status.steering_rate_rad_s));
@@ -86,11 +88,14 @@ impl RowMaker {
         row.image_speed_m_s = motion.map_or(f32::NAN, |motion| motion.film_speed_m_s as f32);
     }
 
-    fn fill_stores(&self, row: &mut Row, truth: &Truth, flight: &ClosedLoop) {
+    fn fill_stores(&mut self, row: &mut Row, truth: &Truth, flight: &ClosedLoop) {
         let plant = &flight.plant;
         let film = plant.film();
         row.gas_kg = plant.tank().mass_kg();
-        row.tank_pressure_pa = plant.tank().pressure_pa() as f32;
+        if self.tank.0 != row.gas_kg {
+            self.tank = (row.gas_kg, plant.tank().pressure_pa());
+        }
+        row.tank_pressure_pa = self.tank.1 as f32;
         row.tank_temperature_k = plant.tank().temperature_k() as f32;
         row.jet_on_s = [0.0; 16];
         for (slot, on_s) in row.jet_on_s.iter_mut().zip(plant.jets().on_times_s()) {

@@ -10,13 +10,12 @@ use crate::{
     scenario::parts::ground::Area,
     world::{
         ellipsoid::{A_M, B_M},
+        frames::EARTH_RATE_RAD_S,
         track::ground_point,
     },
 };
 use nalgebra::Vector3;
 
-/// Earth's rotation rate, rad/s (IERS Conventions 2010, TN 36).
-const EARTH_RATE_RAD_S: f64 = 7.292_115e-5;
 /// Units of 10 nrad/s in one rad/s.
 const UNITS: f64 = 1e8;
 

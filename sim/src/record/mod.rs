@@ -13,8 +13,8 @@
 //! | `report.html` | written afterwards by [`report`](crate::report) from the [`Digest`] and the summary |
 //!
 //! While the run goes on, and after it was interrupted, the folder also holds `INCOMPLETE.txt`; the Parquet
-//! tables are then in `record.parts/`, `jets.parts/` and `points.parts/` (each part a complete file) and the CCSDS files end in
-//! `.unfinished`. Nothing that was there before is overwritten: a folder that holds anything of a run is
+//! tables are then in `record.parts/`, `jets.parts/`, `film.parts/` and `points.parts/` (each part a complete
+//! file) and the CCSDS files end in `.unfinished`. Nothing that was there before is overwritten: a folder that holds anything of a run is
 //! refused.
 //!
 //! The record knows neither plant nor flight code: who closes the loop fills its rows.

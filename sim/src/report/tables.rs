@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::data::ReportData;
 use super::text::{clock, count, fixed, quoted, significant, span};
 use crate::record::files;
-use crate::record::summary::{Balance, Bound};
+use crate::record::summary::{Balance, Bound, Criterion};
 
 /// Most events listed.
 const MOST_EVENTS: usize = 400;
@@ -18,17 +18,26 @@ pub fn verdict(data: &ReportData) -> Markup {
         div class=(if met { "verdict met" } else { "verdict missed" }) {
             strong { @if met { "✓ Everything asked of this run was met." } @else { "✗ Not everything asked of this run was met." } }
         }
+        (criteria(&s.criteria, &html! {
+            @let (closed, limited) = closed_balances(data);
+            tr { td class="word" { "Balances with a limit that close" } td { (limited) " of " (limited) } td { (closed) " of " (limited) } td class="word" { (met_word(closed == limited)) } }
+        }))
+    }
+}
+
+/// What was asked, its limit, what it came to; `more` are further rows.
+pub(crate) fn criteria(asked: &[Criterion], more: &Markup) -> Markup {
+    html! {
         table class="numbers keep" {
             thead { tr { th scope="col" class="word" { "asked" } th scope="col" { "limit" } th scope="col" { "came to" } th scope="col" class="word" { "verdict" } } }
             tbody {
-                @for (k, c) in s.criteria.iter().enumerate() {
+                @for (k, c) in asked.iter().enumerate() {
                     @let side = match c.bound { Bound::AtMost => "≤", Bound::AtLeast => "≥" };
                     tr { td class="word" { (c.name) } td { (side) " " (with_unit(c.limit, &c.unit)) }
                         td { @match c.value { Some(v) => { (quoted(&format!("criteria.{k}.value"), v, &with_unit(v, &c.unit))) } None => { "—" } } }
                         td class="word" { (met_word(c.met())) } }
                 }
-                @let (closed, limited) = closed_balances(data);
-                tr { td class="word" { "Balances with a limit that close" } td { (limited) " of " (limited) } td { (closed) " of " (limited) } td class="word" { (met_word(closed == limited)) } }
+                (more)
             }
         }
     }

@@ -46,8 +46,6 @@ pub struct Subject {
     pub horizon_noise_rad: f64,
     /// Interval of horizon samples, s.
     pub horizon_sample_s: f64,
-    /// Largest standing error of the horizon sensor, rad.
-    pub horizon_bias_rad: f64,
     /// Angle random walk of the gyros, rad/√s.
     pub gyro_walk_rad_rts: f64,
     /// Bias instability of the gyros, rad/s, and the time in which it wanders, s.
@@ -99,7 +97,6 @@ impl Subject {
             orbital_rate_rad_s,
             horizon_noise_rad: horizon.noise_rad,
             horizon_sample_s: HORIZON_SAMPLE_S,
-            horizon_bias_rad: horizon.bias_roll_rad.abs().max(horizon.bias_pitch_rad.abs()),
             gyro_walk_rad_rts: gyro.random_walk_rad_rt_s,
             gyro_instability_rad_s: gyro.bias_instability_rad_s,
             gyro_instability_time_s: WANDER_S,

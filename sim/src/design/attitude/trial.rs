@@ -16,7 +16,7 @@ use crate::{
         settings::write_settings,
     },
 };
-use stillframe_controller::{attitude::mode::Mode, settings::Settings};
+use stillframe_controller::settings::Settings;
 use thiserror::Error;
 
 /// Why a trial could not be flown.
@@ -102,18 +102,4 @@ fn burst(at_s: f64, for_s: f64) -> Command {
 /// [`TrialError::Plant`].
 pub fn tick(flight: &mut ClosedLoop) -> Result<crate::flight::closed_loop::TickOutcome, TrialError> {
     Ok(flight.tick(&[], &mut |_, _| {})?)
-}
-
-/// Flies until fine hold or `limit_s`; gives back when it was reached.
-///
-/// # Errors
-/// [`TrialError::Plant`].
-pub fn to_fine_hold(flight: &mut ClosedLoop, limit_s: f64) -> Result<Option<f64>, TrialError> {
-    while flight.time_s() < limit_s {
-        tick(flight)?;
-        if flight.controller.mode() == Mode::Fine {
-            return Ok(Some(flight.time_s()));
-        }
-    }
-    Ok(None)
 }

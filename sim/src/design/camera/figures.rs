@@ -167,10 +167,11 @@ pub fn focus(model: &Model<'_>, camera: &Candidate, terms: Terms) -> Markup {
     let (f, n) = (camera.point.focal_length_m, camera.point.f_number);
     let reach_m = 2.5 * camera.depth_of_focus_m;
     let threshold = model.wants.lens.threshold;
+    let in_focus = model.lens(f, n, terms);
     let curve: Vec<(f64, f64)> = (0..=FINE)
         .map(|k| reach_m * (2.0 * k as f64 / FINE as f64 - 1.0))
         .map(|off_m| {
-            let lens = super::lens::Lens { defocus_m: off_m.abs(), ..model.lens(f, n, terms) };
+            let lens = super::lens::Lens { defocus_m: off_m.abs(), ..in_focus };
             let per_m = lens.resolution_per_m(model.modulation, threshold);
             let both = (1.0 / (per_m * per_m) + 1.0 / (camera.film_per_m * camera.film_per_m)).sqrt().recip();
             (off_m * 1e6, both * 1e-3)

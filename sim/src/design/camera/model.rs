@@ -101,7 +101,6 @@ struct Ground {
     focal_length_m: f64,
     lens: Lens,
     lens_per_m: f64,
-    focus_error_m: f64,
 }
 
 /// What a camera resolves from one height.
@@ -186,7 +185,14 @@ impl<'w> Model<'w> {
 
     /// The lens of a camera with the terms that count.
     pub fn lens(&self, focal_length_m: f64, f_number: f64, terms: Terms) -> Lens {
-        self.ground(focal_length_m, f_number, terms).lens
+        let sigma_m = self.aberration.map_or(0.0, |aberration| aberration.sigma_m(focal_length_m, f_number));
+        Lens {
+            wavelength_m: self.wants.lens.wavelength_m,
+            f_number,
+            diffraction: terms.has(Term::Diffraction),
+            sigma_m: if terms.has(Term::Aberration) { sigma_m } else { 0.0 },
+            defocus_m: self.focus_error_m(focal_length_m, terms),
+        }
     }
 
     /// Errors of focus by term, m.
@@ -200,20 +206,16 @@ impl<'w> Model<'w> {
         all.map(|(term, error_m)| (term, if terms.has(term) { error_m } else { 0.0 }))
     }
 
-    fn ground(&self, focal_length_m: f64, f_number: f64, terms: Terms) -> Ground {
-        let wants = &self.wants.lens;
+    /// All errors of focus together, m.
+    fn focus_error_m(&self, focal_length_m: f64, terms: Terms) -> f64 {
         let errors = self.focus_errors(focal_length_m, terms);
-        let focus_error_m = errors.iter().map(|(_, error_m)| error_m * error_m).sum::<f64>().sqrt();
-        let sigma_m = self.aberration.map_or(0.0, |aberration| aberration.sigma_m(focal_length_m, f_number));
-        let lens = Lens {
-            wavelength_m: wants.wavelength_m,
-            f_number,
-            diffraction: terms.has(Term::Diffraction),
-            sigma_m: if terms.has(Term::Aberration) { sigma_m } else { 0.0 },
-            defocus_m: focus_error_m,
-        };
-        let lens_per_m = lens.resolution_per_m(self.modulation, wants.threshold);
-        Ground { focal_length_m, lens, lens_per_m, focus_error_m }
+        errors.iter().map(|(_, error_m)| error_m * error_m).sum::<f64>().sqrt()
+    }
+
+    fn ground(&self, focal_length_m: f64, f_number: f64, terms: Terms) -> Ground {
+        let lens = self.lens(focal_length_m, f_number, terms);
+        let lens_per_m = lens.resolution_per_m(self.modulation, self.wants.lens.threshold);
+        Ground { focal_length_m, lens, lens_per_m }
     }
 
     fn openings_near(&self, focal_length_m: f64, f_number: f64, film: usize) -> Vec<Opening> {
@@ -254,7 +256,7 @@ impl<'w> Model<'w> {
             modulation_grd_m: resolved.modulation_grd_m,
             swath_m: self.low.ground_m(f, film.usable_m),
             half_field_rad: (0.5 * film.usable_m / f).atan(),
-            focus_error_m: ground.focus_error_m,
+            focus_error_m: ground.lens.defocus_m,
             depth_of_focus_m: mtf::depth_of_focus_m(wants.lens.wavelength_m, point.f_number),
             length_m: length_m(&wants.build, f),
             aperture_m: f / point.f_number,

@@ -1,6 +1,7 @@
 //! The framing camera's cycle: what each phase takes, and the overlap that is really reached.
 
-use super::drive::{Run, TICK_S};
+use super::drive::Run;
+use crate::plant::TICK_S;
 use stillframe_controller::exposure::Phase;
 
 /// What one run's cycles came to.

@@ -7,9 +7,12 @@
 use super::{Mission, table::Table};
 use crate::{
     flight::build::film as film_parameters,
-    plant::film::{
-        FilmPlant,
-        shutter::{Shutter, ShutterParameters},
+    plant::{
+        TICK_S,
+        film::{
+            FilmPlant,
+            shutter::{Shutter, ShutterParameters},
+        },
     },
 };
 use stillframe_controller::{
@@ -22,8 +25,6 @@ use stillframe_controller::{
     },
 };
 
-/// Length of the base tick, s.
-pub const TICK_S: f64 = 0.01;
 /// Ticks before the sequencer's own lead at which a run begins.
 const EARLY_TICKS: u32 = 50;
 /// Longest wait for film to come to rest, ticks.

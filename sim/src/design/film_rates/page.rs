@@ -4,19 +4,20 @@ use std::fs::File;
 use std::io::Write;
 use std::path::Path;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::{
     Point, Sample, Study, plots,
-    summary::{BinSummary, FilmRates, Statistics},
+    summary::{BinSummary, FilmRates, Statistics, Worst},
 };
 use crate::{
-    record::{RecordError, files, summary::Bound, writer::TableWriter},
+    record::{RecordError, files, writer::TableWriter},
     record_table,
     report::{
-        page::STYLE,
+        page::{Section, shell},
         renumbered,
-        text::{fixed, quoted, significant},
+        tables::criteria,
+        text::{fixed, significant},
     },
 };
 
@@ -85,37 +86,43 @@ fn row(sample: &Sample) -> SampleRow {
 
 fn page(made: &Study) -> Markup {
     let rates = &made.summary;
+    let title = format!("{} · film rates", rates.scenario);
+    let kind = format!("Film rates · {}", rates.source);
+    let heading = format!("{}: film rate against image rate", rates.scenario);
+    let identity =
+        html! { @if let Some(blunder) = &rates.blunder { p { b { "Left out on purpose: " (blunder) "." } } } };
+    shell((&title, &kind, &heading), &identity, &verdict(rates), &sections(made))
+}
+
+fn sections(made: &Study) -> Vec<Section> {
+    let rates = &made.summary;
+    let mut sections = vec![
+        Section { id: "rates", title: "Required, commanded, reached", body: plots::rates(made) },
+        Section { id: "statistics", title: "Statistics", body: html! { (statistics(rates)) (all_bins(rates)) } },
+    ];
+    if let Some(worst) = &rates.worst {
+        sections.push(Section { id: "worst", title: "Where it is worst, and why", body: worst_of(worst) });
+    }
+    if !made.points.is_empty() {
+        sections.push(Section { id: "programme", title: "The stored programme", body: programme(made) });
+    }
+    sections.push(Section { id: "exposure", title: "Exposure", body: exposure(made) });
+    if !rates.cycle.is_empty() {
+        sections.push(Section { id: "cycle", title: "The framing cycle", body: cycle(rates) });
+    }
+    if rates.relief.is_some() {
+        let title = "What no programme takes out, and what is easily left out";
+        sections.push(Section { id: "others", title, body: others(rates) });
+    }
+    sections
+}
+
+fn worst_of(worst: &Worst) -> Markup {
     html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (rates.scenario) " · film rates" }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    p class="kind" { "Film rates · " (rates.source) }
-                    h1 { (rates.scenario) ": film rate against image rate" }
-                    @if let Some(blunder) = &rates.blunder { p { b { "Left out on purpose: " (blunder) "." } } }
-                }
-                (verdict(rates))
-                main {
-                    section { h2 { "Required, commanded, reached" } (plots::rates(made)) }
-                    section { h2 { "Statistics" } (statistics(rates)) (all_bins(rates)) }
-                    @if let Some(worst) = &rates.worst { section { h2 { "Where it is worst, and why" }
-                        p { (signed(worst.error_percent, 3)) " % at " (fixed(worst.time_h, 2)) " h, latitude " (fixed(worst.latitude_deg, 1)) "°, "
-                            (fixed(worst.height_km, 1)) " km: " (signed(worst.table_percent, 3)) " % from the stored programme, "
-                            (signed(worst.place_percent, 3)) " % from clock and predicted place, " (signed(worst.drive_percent, 3))
-                            " % from the drive. It is " (worst.why) "." } } }
-                    @if !made.points.is_empty() { section { h2 { "The stored programme" } (programme(made)) } }
-                    section { h2 { "Exposure" } (exposure(made)) }
-                    @if !rates.cycle.is_empty() { section { h2 { "The framing cycle" } (cycle(rates)) } }
-                    @if rates.relief.is_some() { section { h2 { "What no programme takes out, and what is easily left out" } (others(rates)) } }
-                }
-            }
-        }
+        p { (signed(worst.error_percent, 3)) " % at " (fixed(worst.time_h, 2)) " h, latitude " (fixed(worst.latitude_deg, 1)) "°, "
+            (fixed(worst.height_km, 1)) " km: " (signed(worst.table_percent, 3)) " % from the stored programme, "
+            (signed(worst.place_percent, 3)) " % from clock and predicted place, " (signed(worst.drive_percent, 3))
+            " % from the drive. It is " (worst.why) "." }
     }
 }
 
@@ -129,15 +136,7 @@ fn verdict(rates: &FilmRates) -> Markup {
         div class=(if met { "verdict met" } else { "verdict missed" }) {
             strong { @if met { "✓ The rates keep their budget." } @else { "✗ The rates do not keep their budget." } }
         }
-        table class="numbers keep" {
-            thead { tr { th scope="col" class="word" { "asked" } th scope="col" { "limit" } th scope="col" { "came to" } th scope="col" class="word" { "verdict" } } }
-            tbody { @for (k, c) in rates.criteria.iter().enumerate() {
-                @let side = match c.bound { Bound::AtMost => "≤", Bound::AtLeast => "≥" };
-                tr { td class="word" { (c.name) } td { (side) " " (significant(c.limit, 3)) " " (c.unit) }
-                    td { @match c.value { Some(v) => { (quoted(&format!("criteria.{k}.value"), v, &significant(v, 3))) " " (c.unit) } None => { "—" } } }
-                    td class="word" { @if c.met() { "✓ met" } @else { b { "✗ not met" } } } }
-            } }
-        }
+        (criteria(&rates.criteria, &html! {}))
     }
 }
 

@@ -3,7 +3,7 @@
 use super::{
     Mission, Options,
     cycle::{self, Cycle},
-    drive::{Run, RunPlan, RunTick, TICK_S, run},
+    drive::{Run, RunPlan, RunTick, run},
     points,
     samples::Sample,
     study::FilmRatesError,
@@ -12,6 +12,7 @@ use super::{
 use crate::{
     imaging::exposure::{Scene, choose_exposure},
     passes::required::Required,
+    plant::TICK_S,
     scenario::parts::camera::CameraKind,
 };
 use rayon::prelude::*;

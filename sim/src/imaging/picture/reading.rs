@@ -12,7 +12,7 @@
 //! (see [`super::film`]), so that the choice moves film's transfer and hardly the result.
 
 use super::Picture;
-use super::target::{BarSet, Layout, Target};
+use super::target::{BarSet, Layout, Target, overlap};
 
 /// How far bars must stand out from the grain to be read, in scatters.
 pub const SCATTERS_TO_READ: f64 = 2.0;
@@ -97,14 +97,12 @@ fn shift((from, to): (f64, f64), by: f64) -> (f64, f64) {
 
 /// Mean brightness of a rectangle; pixels that it cuts count by their share.
 fn mean_of(picture: &Picture, columns: (f64, f64), rows: (f64, f64)) -> f64 {
-    let share =
-        |pixel: usize, (from, to): (f64, f64)| ((pixel as f64 + 1.0).min(to) - (pixel as f64).max(from)).max(0.0);
     let span = |(from, to): (f64, f64), most: usize| from.max(0.0) as usize..(to.ceil() as usize).min(most);
     let (mut sum, mut area) = (0.0, 0.0);
     for row in span(rows, picture.height) {
-        let high = share(row, rows);
+        let high = overlap(row, rows);
         for column in span(columns, picture.width) {
-            let part = high * share(column, columns);
+            let part = high * overlap(column, columns);
             sum += part * f64::from(picture.grey[row * picture.width + column]);
             area += part;
         }

@@ -153,7 +153,7 @@ impl Light {
 }
 
 /// Share of a pixel that lies within a stretch.
-fn overlap(pixel: usize, (from, to): (f64, f64)) -> f64 {
+pub(super) fn overlap(pixel: usize, (from, to): (f64, f64)) -> f64 {
     let pixel = pixel as f64;
     ((pixel + 1.0).min(to) - pixel.max(from)).max(0.0)
 }

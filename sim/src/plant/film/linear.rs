@@ -29,7 +29,7 @@ type Rates = SMatrix<f64, 3, STATES>;
 const STALE: f64 = 3e-4;
 /// Sets of matrices kept.
 const KEPT: usize = 4;
-/// Most of ‖A‖·h before squaring; with six terms of the series rounding is what is left.
+/// Most of ‖A‖·h before squaring; with the series to its eighth term rounding is what is left.
 const SMALL: f64 = 0.05;
 
 /// Which shafts are held still by friction, and which have a voltage on their motor: supply, roller, take-up.

@@ -69,7 +69,7 @@ pub struct Plant {
     /// Ticks gone by, and how far the body's state lags behind them, s.
     tick: u64,
     behind_s: f64,
-    /// Position (unit vector) and 3μ/r³ at the body's own time.
+    /// Direction from the Earth's centre at the body's own time, inertial, length 1.
     up: [f64; 3],
     /// Momentum of sweep (x) and reels (y) at the body's own time, N·m·s.
     moving_nms: [f64; 3],
