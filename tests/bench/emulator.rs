@@ -68,7 +68,7 @@ fn fifty_upsets_end_safe() {
 
 /// What counts is what was last written to the lines, edge times and all; and two exchanged latches are found there.
 #[test]
-#[ignore = "5 of 2,607 ticks read back otherwise than asked, and the transmitter's line low; not understood yet"]
+#[ignore = "the emulator's TIM5 never calls: edges inside a tick come with the next one, and five pulses' last edges are missed"]
 fn phasing_goes_by_the_images_output_lines() {
     let Some(image) = image() else { return };
     let loaded = scenario::edge().unwrap();

@@ -223,7 +223,7 @@ fn to_board(page: &mut String) -> Vec<ToBoard> {
     let row = SettingsRow { jets: 2, keys: 0x0102_0304, numbers: Row::from_slice(&[1.0, -2.5, 1e-3]).unwrap() };
     let others = [
         ("`Settings`, three numbers", ToBoard::Settings(row)),
-        ("`Load`, five bytes (real ones are longer)", ToBoard::Load(Row::from_slice(b"W1\\0\\0\\0").unwrap())),
+        ("`Load`, five bytes (real ones are longer)", ToBoard::Load(Row::from_slice(b"W1\0\0\0").unwrap())),
         ("`Begin`", ToBoard::Begin),
         ("`Stats`", ToBoard::Stats),
         ("`PostMortem`", ToBoard::PostMortem),

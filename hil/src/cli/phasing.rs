@@ -28,12 +28,12 @@ pub(super) fn run(args: &PhasingArgs) -> Result<(), Exit> {
     bar.finish_and_clear();
     let rows = rows.map_err(|error| lockstep::failed(&error))?;
     board.end().map_err(|error| lockstep::lost(&args.board.board, &error))?;
-    if let Some(out) = &args.out {
-        lockstep::page(out, &report::phasing(&rows, &args.board.board.to_string()))?;
-    }
     if rows.is_empty() {
         show::complain(format!("--only {}: no row is of that wire", args.only.join(" --only ")));
         return Err(Exit::Refused);
+    }
+    if let Some(out) = &args.out {
+        lockstep::page(out, &report::phasing(&rows, &args.board.board.to_string()))?;
     }
     let wrong = rows.iter().filter(|row| !row.good).count();
     if args.voice.json {

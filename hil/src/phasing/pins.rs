@@ -8,7 +8,7 @@
 
 use crate::board::{Board, BoardError};
 use stillframe_controller::io::{Actuators, BANKS, Edges, FilmDrive, MAX_JETS, TICK_US};
-use stillframe_wire::PinImage;
+use stillframe_wire::{LINK_LOSS_TICKS, PinImage};
 
 /// Lines of the pin image after the valves ([`PinImage::levels`]).
 const LATCH: usize = MAX_JETS;
@@ -20,8 +20,9 @@ const CLAMP_OFF: usize = BRAKE_OFF + 1;
 const REVERSE: usize = CLAMP_OFF + 1;
 /// The shutter's number among lines with edges ([`stillframe_wire::PinEdge::line`]).
 const SHUTTER: usize = MAX_JETS;
-/// Times that the pins are read for the edges of one tick.
-const READS: u32 = 50;
+/// Times that the pins are read for the edges of one tick, a tick apart: well before the board gives up the link, which
+/// would change the lines.
+const READS: u32 = LINK_LOSS_TICKS / 2;
 
 /// Reads pins after each tick and keeps account.
 #[derive(Clone, Debug, Default)]
@@ -32,8 +33,6 @@ pub struct Pins {
     pub edges: u64,
     /// Ticks in which lines, duties or edges were not what the answer asked for.
     pub wrong: u64,
-    /// Most time by which an edge was done after or before its time, µs.
-    pub latest_us: u16,
     /// Counts that are the whole of the supply voltage.
     pub duty_most: u16,
     /// What was read last; lines of which nothing new is asked stay as they are.
@@ -70,8 +69,6 @@ impl Pins {
         }
         self.ticks += 1;
         self.edges += image.edges.len() as u64;
-        let late = image.edges.iter().map(|edge| edge.done_us.abs_diff(edge.asked_us)).max();
-        self.latest_us = self.latest_us.max(late.unwrap_or(0));
         let read = actuators(&image, &asked.film);
         self.wrong += u64::from(read != wanted);
         self.last = Some(read.clone());
