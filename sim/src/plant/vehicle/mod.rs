@@ -196,8 +196,9 @@ impl Plant {
 
     /// Gauges of film and tank; those of a mechanism at rest stay as they are.
     fn read_gauges(&mut self) {
-        let sweeping = self.sweep.as_ref().is_some_and(|sweep| sweep.rate_rad_s() != 0.0);
-        if sweeping || !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
+        // What the gauge last said, not whether the sweep still moves: it may have come to rest within the last tick.
+        let swept = self.sweep.as_ref().is_some_and(|sweep| sweep.sample_rad() != self.film_read.sweep_rad);
+        if swept || !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
             self.film_read = self.film.sample(self.shutter.is_open());
             self.film_read.sweep_rad = self.sweep.as_ref().map_or(0.0, Sweep::sample_rad);
         }
