@@ -25,7 +25,7 @@ use stillframe_controller::{
 };
 
 /// Octets of the longest telemetry packet.
-pub const MAX_SNAPSHOT: usize = 224;
+pub const MAX_SNAPSHOT: usize = 320;
 /// Octets of the longest telecommand packet.
 pub const MAX_TELECOMMAND: usize = MAX_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
 const TICK_BYTES: usize = 4;
@@ -94,7 +94,7 @@ mod tests {
     extern crate std;
     use super::*;
     use proptest::prelude::*;
-    use stillframe_controller::{Controller, programme::load::LoadError};
+    use stillframe_controller::{Controller, attitude::turn::Withheld, programme::load::LoadError};
 
     fn telemetry() -> Telemetry {
         *Controller::new(crate::server::tests::two_banks()).unwrap().telemetry()
@@ -108,6 +108,7 @@ mod tests {
         (longest.load_counter, longest.loads_refused, longest.speed_step) = (u16::MAX, u16::MAX, u16::MAX);
         longest.last_refusal = Some(LoadError::Entry(u16::MAX));
         longest.film_residual = [Some(1.0); 2];
+        longest.attitude.turn.withheld = Some(Withheld::TimeUp);
         let packet = snapshot(&longest, LAST_COUNT).unwrap();
         let (header, told) = read_snapshot(&packet).unwrap();
         assert_eq!((header.count, told), (LAST_COUNT, longest));

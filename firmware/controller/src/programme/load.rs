@@ -244,6 +244,7 @@ impl Command {
             Self::Hold(Hold::Fine) => (4, 0, 0),
             Self::Hold(Hold::Coarse) => (4, 1, 0),
             Self::Hold(Hold::Drift) => (4, 2, 0),
+            Self::Hold(Hold::Turned) => (4, 3, 0),
             Self::Secure => (5, 0, 0),
             Self::Expect(v_over_h) => (6, (v_over_h >> 16) as u8, v_over_h as u16),
         }
@@ -257,6 +258,7 @@ impl Command {
             (4, 0, 0) => Self::Hold(Hold::Fine),
             (4, 1, 0) => Self::Hold(Hold::Coarse),
             (4, 2, 0) => Self::Hold(Hold::Drift),
+            (4, 3, 0) => Self::Hold(Hold::Turned),
             (5, 0, 0) => Self::Secure,
             (6, high, low) => Self::Expect(u32::from(high) << 16 | u32::from(low)),
             _ => return None,
