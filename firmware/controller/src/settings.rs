@@ -13,6 +13,7 @@ use crate::{
         },
         switching::AxisLaw,
     },
+    contact::ContactSettings,
     exposure::settings::CameraSettings,
     film::settings::FilmSettings,
     health::gas::GasSettings,
@@ -48,6 +49,8 @@ pub struct Settings {
     pub film: FilmSettings,
     /// Camera and exposure sequence.
     pub camera: CameraSettings,
+    /// What silence leads to.
+    pub contact: ContactSettings,
     /// Jets, in the order of the valve outputs.
     pub jets: Vec<JetSettings, MAX_JETS>,
 }
@@ -119,6 +122,7 @@ impl Settings {
         visitor.group(&mut self.gas);
         visitor.group(&mut self.film);
         visitor.group(&mut self.camera);
+        visitor.group(&mut self.contact);
         visitor.jets(&mut self.jets);
     }
 
@@ -139,6 +143,7 @@ impl Settings {
         self.gas.check().map_err(range)?;
         self.film.check().map_err(range)?;
         self.camera.check().map_err(range)?;
+        self.contact.check().map_err(range)?;
         self.check_inertia()?;
         self.check_order()?;
         self.check_jets()
