@@ -10,6 +10,7 @@
 //! - [`closed_loop`]: one tick of the loop;
 //! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what the ground has heard;
+//! - [`heard`]: the last telemetry a station heard, out of a results folder;
 //! - [`frames`]: exposures gathered and judged;
 //! - [`pictures`]: what some frames would show;
 //! - [`rows`]: the series and the events;
@@ -24,6 +25,7 @@ pub mod build;
 pub mod closed_loop;
 mod fly;
 pub mod frames;
+pub mod heard;
 pub mod link;
 pub mod load_faults;
 mod page;
