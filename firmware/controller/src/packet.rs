@@ -27,6 +27,8 @@ pub const CHECKSUM_BYTES: usize = 2;
 pub const LONGEST: usize = HEADER_BYTES + 65_536;
 /// Application process of the stored programme: telecommands with loads.
 pub const LOADS: u16 = 16;
+/// Application process of the ordnance sequence: telecommands with direct orders.
+pub const ORDERS: u16 = 17;
 /// Application process of the snapshots: telemetry.
 pub const SNAPSHOTS: u16 = 32;
 /// Largest sequence count.
@@ -35,6 +37,9 @@ pub const LAST_COUNT: u16 = 0x3fff;
 /// Header of a telecommand with a load; its length is set when it is written.
 pub const TELECOMMAND: Header =
     Header { kind: Kind::Telecommand, secondary_header: false, apid: LOADS, count: 0, data_bytes: 1 };
+/// Header of a telecommand with a direct order.
+pub const ORDER: Header =
+    Header { kind: Kind::Telecommand, secondary_header: false, apid: ORDERS, count: 0, data_bytes: 1 };
 /// Header of a telemetry packet with a snapshot, whose secondary header is its tick.
 pub const TELEMETRY: Header =
     Header { kind: Kind::Telemetry, secondary_header: true, apid: SNAPSHOTS, count: 0, data_bytes: 1 };

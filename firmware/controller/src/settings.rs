@@ -18,6 +18,7 @@ use crate::{
     io::{BANKS, MAX_JETS},
     math,
     math::DEG,
+    ordnance::OrdnanceSettings,
     settings_table::{Group, OutOfRange},
 };
 use heapless::Vec;
@@ -45,6 +46,8 @@ pub struct Settings {
     pub film: FilmSettings,
     /// Camera and exposure sequence.
     pub camera: CameraSettings,
+    /// Ordnance sequence.
+    pub ordnance: OrdnanceSettings,
     /// Jets, in the order of the valve outputs.
     pub jets: Vec<JetSettings, MAX_JETS>,
 }
@@ -115,6 +118,7 @@ impl Settings {
         visitor.group(&mut self.gas);
         visitor.group(&mut self.film);
         visitor.group(&mut self.camera);
+        visitor.group(&mut self.ordnance);
         visitor.jets(&mut self.jets);
     }
 
@@ -134,6 +138,7 @@ impl Settings {
         self.gas.check().map_err(range)?;
         self.film.check().map_err(range)?;
         self.camera.check().map_err(range)?;
+        self.ordnance.check().map_err(range)?;
         self.check_inertia()?;
         self.check_order()?;
         self.check_jets()
@@ -147,7 +152,7 @@ impl Settings {
 
     /// Pairs of which the first must be smaller.
     fn check_order(&self) -> Result<(), SettingsError> {
-        let (film, camera) = (&self.film, &self.camera);
+        let (film, camera, ordnance) = (&self.film, &self.camera, &self.ordnance);
         let longest_m = i32::MAX as f32 * film.count_m();
         let pairs = [
             (film.tension_min_n < film.tension_n, ("film", "tension_min_n"), ("film", "tension_n")),
@@ -157,6 +162,8 @@ impl Settings {
             // The roller's count of a whole load must fit its 32 bits.
             (film.load_length_m < longest_m, ("film", "load_length_m"), ("film", "roller_radius_m")),
             (camera.speed_step_min < camera.speed_step_max, ("camera", "speed_step_min"), ("camera", "speed_step_max")),
+            (ordnance.spin_min_rpm < ordnance.spin_max_rpm, ("ordnance", "spin_min_rpm"), ("ordnance", "spin_max_rpm")),
+            (ordnance.g_open_ticks < ordnance.drogue_ticks, ("ordnance", "g_open_ticks"), ("ordnance", "drogue_ticks")),
         ];
         match pairs.iter().find(|(sound, ..)| !sound) {
             Some(&(_, small, large)) => Err(SettingsError::Order { small, large }),

@@ -1,6 +1,6 @@
 //! What the vehicle says of itself: one snapshot a second.
 
-use crate::{attitude, health::flags::Flags, programme::load::LoadError};
+use crate::{attitude, health::flags::Flags, ordnance, programme::load::LoadError};
 
 /// The vehicle's own view. Everything here is measured or assumed on board; nothing is truth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,6 +45,8 @@ pub struct Telemetry {
     /// Film balance: share by which metered film exceeds what supply and take-up reel show by their turns; none until
     /// enough has run.
     pub film_residual: [Option<f32>; 2],
+    /// Ordnance sequence.
+    pub ordnance: ordnance::Status,
 }
 
 impl Telemetry {
@@ -70,6 +72,7 @@ impl Telemetry {
             momentum_residual_nms: [0.0; 3],
             momentum_through_nms: [0.0; 3],
             film_residual: [None; 2],
+            ordnance: ordnance::Status::default(),
         }
     }
 }

@@ -6,6 +6,7 @@
 use stillframe_controller::{
     attitude::{Doubts, Status},
     io::{Actuators, Edges, FilmDrive},
+    ordnance::Status as Ordnance,
     programme::load::LoadError,
     telemetry::Telemetry,
 };
@@ -62,7 +63,7 @@ impl Digest {
 
     /// The outputs of a tick.
     pub fn actuators(&mut self, actuators: &Actuators) {
-        let Actuators { jets, latch_open, film, shutter, slit, transmit } = actuators;
+        let Actuators { jets, latch_open, film, shutter, slit, transmit, ordnance } = actuators;
         jets.iter().chain([shutter]).for_each(|edges| self.edges(*edges));
         latch_open.iter().chain([transmit]).for_each(|on| self.flag(*on));
         let FilmDrive { roller_duty, supply_duty, take_up_duty, brake, clamp, platen_step, sweep_step, cut, seal } =
@@ -75,6 +76,13 @@ impl Digest {
             self.number(sweep_step.cast_unsigned().into());
         }
         self.byte(*slit);
+        // The sequence at rest, with the word that it retains from waking on, keeps the digest from before there was one.
+        if (ordnance.arm(), ordnance.lines(), ordnance.commits(), ordnance.abort()) != (false, 0, false, false) {
+            [ordnance.arm(), ordnance.commits(), ordnance.abort()].into_iter().for_each(|on| self.flag(on));
+            self.byte(ordnance.lines());
+            self.number(ordnance.retain().into());
+            self.number(ordnance.retain_ticks());
+        }
     }
 
     /// A snapshot.
@@ -99,6 +107,7 @@ impl Digest {
             momentum_residual_nms,
             momentum_through_nms,
             film_residual,
+            ordnance,
         } = telemetry;
         self.attitude(attitude);
         self.flag(*camera_commanded);
@@ -115,6 +124,15 @@ impl Digest {
             self.flag(residual.is_some());
             self.real(residual.unwrap_or(0.0));
         }
+        self.ordnance(ordnance);
+    }
+
+    fn ordnance(&mut self, status: &Ordnance) {
+        let Ordnance { count, inhibits, armed, aborted, echo, alarms, refused } = status;
+        [*count, *inhibits, u8::from(*armed), u8::from(*aborted)].into_iter().for_each(|byte| self.byte(byte));
+        self.number(*echo);
+        self.number(alarms.0.into());
+        self.number((*refused).into());
     }
 
     fn attitude(&mut self, status: &Status) {

@@ -8,6 +8,12 @@
 //! | n | the snapshot in postcard form |
 //! | 2 | CRC-16 over everything before |
 //!
+//! | octets | telecommand packet with a direct order |
+//! | --- | --- |
+//! | 6 | primary header, process 17, without secondary header |
+//! | 8 | the order ([`stillframe_controller::ordnance::order`]) |
+//! | 2 | CRC-16 over everything before |
+//!
 //! | octets | telecommand packet with a load |
 //! | --- | --- |
 //! | 6 | primary header, process 16, without secondary header |
@@ -16,16 +22,17 @@
 
 use heapless::Vec;
 pub use stillframe_controller::packet::{
-    CHECKSUM_BYTES, HEADER_BYTES, Header, Kind, LAST_COUNT, LOADS, PacketError, SNAPSHOTS, TELECOMMAND, TELEMETRY,
-    checksum, next_count, read, write,
+    CHECKSUM_BYTES, HEADER_BYTES, Header, Kind, LAST_COUNT, LOADS, ORDER, ORDERS, PacketError, SNAPSHOTS, TELECOMMAND,
+    TELEMETRY, checksum, next_count, read, write,
 };
 use stillframe_controller::{
+    ordnance::order::{ORDER_BYTES, Order},
     programme::load::{Load, MAX_BYTES},
     telemetry::Telemetry,
 };
 
 /// Octets of the longest telemetry packet.
-pub const MAX_SNAPSHOT: usize = 224;
+pub const MAX_SNAPSHOT: usize = 240;
 /// Octets of the longest telecommand packet.
 pub const MAX_TELECOMMAND: usize = MAX_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
 const TICK_BYTES: usize = 4;
@@ -89,12 +96,24 @@ pub fn telecommand(load: &Load, count: u16) -> Option<Vec<u8, MAX_TELECOMMAND>> 
     write(Header { count, ..TELECOMMAND }, &[&load.encode()])
 }
 
+/// Octets of a telecommand packet with a direct order.
+pub const ORDER_PACKET: usize = ORDER_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
+
+/// A direct order as a telecommand packet. `counter` is the order's own, which must rise.
+pub fn order(order: Order, counter: u16, count: u16) -> Option<Vec<u8, ORDER_PACKET>> {
+    write(Header { count, ..ORDER }, &[&order.encode(counter)])
+}
+
 #[cfg(test)]
 mod tests {
     extern crate std;
     use super::*;
     use proptest::prelude::*;
-    use stillframe_controller::{Controller, programme::load::LoadError};
+    use stillframe_controller::{
+        Controller,
+        ordnance::{Alarms, Status},
+        programme::load::LoadError,
+    };
 
     fn telemetry() -> Telemetry {
         *Controller::new(crate::server::tests::two_banks()).unwrap().telemetry()
@@ -108,6 +127,15 @@ mod tests {
         (longest.load_counter, longest.loads_refused, longest.speed_step) = (u16::MAX, u16::MAX, u16::MAX);
         longest.last_refusal = Some(LoadError::Entry(u16::MAX));
         longest.film_residual = [Some(1.0); 2];
+        longest.ordnance = Status {
+            count: 8,
+            inhibits: 31,
+            armed: true,
+            aborted: true,
+            echo: u32::MAX,
+            alarms: Alarms(u16::MAX),
+            refused: u16::MAX,
+        };
         let packet = snapshot(&longest, LAST_COUNT).unwrap();
         let (header, told) = read_snapshot(&packet).unwrap();
         assert_eq!((header.count, told), (LAST_COUNT, longest));

@@ -12,6 +12,7 @@ use crate::{
     exposure::CameraSettings,
     io::TICKS_PER_S,
     math,
+    ordnance::order::ORDER_BYTES,
 };
 
 /// Most that a rounded image speed may differ from the exact one, in steps: half of one, and what two ways of
@@ -104,6 +105,11 @@ impl Programme {
                 }
             }
         }
+    }
+
+    /// The direct order that came first, if one waits.
+    pub fn take_order(&mut self) -> Option<[u8; ORDER_BYTES]> {
+        self.receiver.take_order()
     }
 
     /// Puts a load in force, whole, or leaves everything as it was.

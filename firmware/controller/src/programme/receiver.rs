@@ -5,7 +5,10 @@
 //! itself.
 
 use super::load::{Load, LoadError, MAX_BYTES};
-use crate::packet::{self, Kind};
+use crate::{
+    ordnance::order::ORDER_BYTES,
+    packet::{self, Kind},
+};
 use cobs::{DecodeResult, DecoderState};
 use heapless::Vec;
 
@@ -17,6 +20,8 @@ const MAX_PACKET: usize = MAX_BYTES + packet::HEADER_BYTES + packet::CHECKSUM_BY
 pub struct Receiver {
     frame: Vec<u8, { MAX_PACKET + MAX_PACKET / 254 + 2 }>,
     overrun: bool,
+    /// Direct orders that wait to be handed on, the first to come in front.
+    orders: [Option<[u8; ORDER_BYTES]>; 2],
 }
 
 impl Receiver {
@@ -34,12 +39,26 @@ impl Receiver {
         let result = if self.overrun { Err(LoadError::Length) } else { self.decode() };
         self.frame.clear();
         self.overrun = false;
-        Some(result)
+        result.transpose()
+    }
+
+    /// The direct order that came first, if one waits.
+    pub fn take_order(&mut self) -> Option<[u8; ORDER_BYTES]> {
+        let [first, second] = self.orders;
+        self.orders = [second, None];
+        first
+    }
+
+    /// Keeps a direct order. A third in one tick, which the link cannot bring, would be lost.
+    fn keep(&mut self, order: [u8; ORDER_BYTES]) {
+        if let Some(free) = self.orders.iter_mut().find(|place| place.is_none()) {
+            *free = Some(order);
+        }
     }
 
     /// Decodes in place: what comes out is never ahead of what went in. Byte by byte, because the library's
     /// own in-place decoder indexes in ways that the compiler cannot prove free of panics.
-    fn decode(&mut self) -> Result<Load, LoadError> {
+    fn decode(&mut self) -> Result<Option<Load>, LoadError> {
         let mut decoder = DecoderState::default();
         let mut length = 0_usize;
         for at in 0..self.frame.len() {
@@ -53,10 +72,23 @@ impl Receiver {
             }
         }
         match decoder.feed(0) {
-            Ok(DecodeResult::DataComplete) => unpack(self.frame.get(..length).ok_or(LoadError::Length)?),
-            _ => Err(LoadError::Length),
+            Ok(DecodeResult::DataComplete) => {}
+            _ => return Err(LoadError::Length),
         }
+        let packet = self.frame.get(..length).ok_or(LoadError::Length)?;
+        if let Some(order) = order(packet) {
+            self.keep(order);
+            return Ok(None);
+        }
+        unpack(packet).map(Some)
     }
+}
+
+/// The direct order in a telecommand packet, if it holds one.
+fn order(bytes: &[u8]) -> Option<[u8; ORDER_BYTES]> {
+    let (header, data) = packet::read(bytes).ok()?;
+    let ours = header.kind == Kind::Telecommand && header.apid == packet::ORDERS && !header.secondary_header;
+    if ours { data.try_into().ok() } else { None }
 }
 
 /// The load in a telecommand packet.
@@ -104,6 +136,20 @@ mod tests {
             encoded.truncate(length + 1);
             assert_eq!(outcomes(&mut receiver, &encoded), [Err(LoadError::Packet)]);
         }
+    }
+
+    #[test]
+    fn direct_orders_are_handed_on_in_order_and_are_no_loads() {
+        let mut receiver = Receiver::default();
+        for byte in [1_u8, 2] {
+            let packet: Vec<u8, 32> = packet::write(packet::ORDER, &[&[byte; ORDER_BYTES]]).unwrap();
+            let mut encoded = std::vec![0; cobs::max_encoding_length(packet.len()) + 1];
+            let length = cobs::encode(&packet, &mut encoded);
+            assert_eq!(outcomes(&mut receiver, encoded.get(..=length).unwrap()), []);
+        }
+        assert_eq!(receiver.take_order(), Some([1; ORDER_BYTES]));
+        assert_eq!(receiver.take_order(), Some([2; ORDER_BYTES]));
+        assert_eq!(receiver.take_order(), None);
     }
 
     fn outcomes(receiver: &mut Receiver, bytes: &[u8]) -> std::vec::Vec<Result<Load, LoadError>> {
