@@ -120,6 +120,8 @@ pub struct Actuators {
     pub slit: u8,
     /// Transmitter on.
     pub transmit: bool,
+    /// Which receiver listens. Bytes come up the link only through it.
+    pub listen: Listen,
 }
 
 impl Actuators {
@@ -131,7 +133,21 @@ impl Actuators {
         shutter: Edges::CLOSE,
         slit: 0,
         transmit: false,
+        listen: Listen::Main,
     };
+}
+
+/// Which receiver listens.
+#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Listen {
+    /// The one that listens at launch. What is safe: a vehicle that hears nothing cannot be helped.
+    #[default]
+    Main,
+    /// The other one.
+    Alternate,
+    /// None.
+    Off,
 }
 
 /// Film motors, brakes and clamp.
