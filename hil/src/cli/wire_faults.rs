@@ -14,7 +14,9 @@ pub(super) fn run(args: &WireFaultArgs) -> Result<(), Exit> {
     let loaded = scenario::find(&args.scenario).map_err(|refusal| show::refusal(&refusal))?;
     let address = &args.board.board;
     if args.board.fast || args.board.count || args.board.log.is_some() {
-        show::complain("faults are made on the serial line itself: leave out --fast, --count and --log. Nothing was run.");
+        show::complain(
+            "faults are made on the serial line itself: leave out --fast, --count and --log. Nothing was run.",
+        );
         return Err(Exit::Refused);
     }
     show::cautions(address, args.voice.quiet);
