@@ -9,7 +9,10 @@ use serde::Serialize;
 use std::{collections::BTreeSet, fmt::Write};
 use stillframe_controller::{
     Controller,
-    io::{Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Listen, OrdnanceDrive, OrdnanceSample, Sensors, TankSample},
+    io::{
+        Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Listen, OrdnanceDrive, OrdnanceSample, Sensors,
+        TankSample,
+    },
     programme::load::LoadError,
     telemetry::Telemetry,
 };

@@ -7,7 +7,7 @@
 //! timers stand still while the channel waits.
 
 use crate::board::{Board, BoardError};
-use stillframe_controller::io::{Actuators, BANKS, Edges, FilmDrive, MAX_JETS, OrdnanceDrive, TICK_US};
+use stillframe_controller::io::{Actuators, BANKS, Edges, FilmDrive, MAX_JETS, TICK_US};
 use stillframe_wire::{LINK_LOSS_TICKS, PinImage};
 
 /// Lines of the pin image after the valves ([`PinImage::levels`]).
