@@ -26,7 +26,7 @@ mod fly;
 pub mod frames;
 pub mod link;
 pub mod load_faults;
-mod page;
+pub(crate) mod page;
 pub mod pictures;
 pub mod pilot;
 pub mod rows;
