@@ -7,6 +7,7 @@ use clap_complete::Shell;
 
 use super::check_args::CheckArgs;
 use super::exit::EXIT_CODES;
+use super::plan_args::PlanArgs;
 use super::tune_args::TuneArgs;
 use crate::design::camera::terms::Term;
 
@@ -17,6 +18,7 @@ Examples:
   stillframe validate my.toml           say everything that is wrong with it
   stillframe fly my.toml --hours 2      fly its first two hours
   stillframe size                       the smallest camera for the demonstration's wants
+  stillframe plan my.toml               which areas on which pass
   stillframe tune my.toml               settings for its attitude loop
 ";
 
@@ -48,6 +50,11 @@ pub enum Verb {
     /// flight code's film transport on the simulated drive all over the mission, and holds what film did against
     /// what the image needed. With --record, a flight's or a bench run's results folder takes the drive's place.
     Film(FilmArgs),
+    /// Plan a day's photography: from areas to camera-on and camera-off, and the command load.
+    ///
+    /// Works out every pass over every area, pads its times by what orbit and clock may be off, chooses the passes that
+    /// are worth most within film, gas, energy and the load's store, and makes timeline, maps, tables and the load.
+    Plan(PlanArgs),
     /// Tune the attitude loop: propose settings, predict, measure, sweep, find limits, compare.
     ///
     /// Works out settings from vehicle, sensors and jets with a reason for each, flies them and those in hand with

@@ -12,6 +12,9 @@ mod film;
 mod fly;
 pub mod out;
 mod picture;
+mod plan;
+mod plan_args;
+mod plan_screen;
 mod screen;
 mod size;
 mod size_screen;
@@ -41,6 +44,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Picture(order) => picture::picture(&order),
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
+        Verb::Plan(order) => plan::plan(&order),
         Verb::Tune(order) => tune::tune(&order),
         Verb::Check(order) => check::check(&order),
         Verb::New(order) => files::new(&order),

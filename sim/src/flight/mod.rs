@@ -28,7 +28,7 @@ pub mod frames;
 pub mod heard;
 pub mod link;
 pub mod load_faults;
-mod page;
+pub(crate) mod page;
 pub mod pictures;
 pub mod pilot;
 pub mod rows;

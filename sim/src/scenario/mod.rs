@@ -27,6 +27,7 @@ use parts::command::Command;
 use parts::fault::Fault;
 use parts::film::Film;
 use parts::ground::{Area, Power, Station};
+use parts::plan::Planning;
 use parts::run::{Orbit, Run, World};
 use parts::sensors::{Gyro, Horizon};
 use parts::surface::Surface;
@@ -70,6 +71,8 @@ record! {
         stations: Vec<Station> = "station", plain().list(0, 64).optional();
         /// Areas to be photographed.
         areas: Vec<Area> = "area", plain().list(0, 500).optional();
+        /// How a day's photography is planned.
+        planning: Planning = "planning", plain().or_defaults();
         /// Stored programme, in the order of time.
         commands: Vec<Command> = "command", plain().list(0, 2_000).optional();
         /// Faults.

@@ -5,6 +5,7 @@ pub mod command;
 pub mod fault;
 pub mod film;
 pub mod ground;
+pub mod plan;
 pub mod run;
 pub mod sensors;
 pub mod surface;
