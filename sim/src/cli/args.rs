@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use super::descend_args::DescendArgs;
 use super::exit::EXIT_CODES;
 use super::tune_args::TuneArgs;
 use crate::design::camera::terms::Term;
@@ -17,6 +18,7 @@ Examples:
   stillframe fly my.toml --hours 2      fly its first two hours
   stillframe size                       the smallest camera for the demonstration's wants
   stillframe tune my.toml               settings for its attitude loop
+  stillframe descend                    when and where the film comes down
 ";
 
 /// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
@@ -53,6 +55,12 @@ pub enum Verb {
     /// the flight code in the simulated vehicle, sweeps around them for the front of gas against rate in exposures,
     /// and finds how wrong inertia, thrust, delay and noise may be. About a minute on two cores.
     Tune(TuneArgs),
+    /// Bring the capsule home on paper: when to fire the retro, how it comes down, where, and how surely.
+    ///
+    /// Finds the passes that reach the recovery zone and the instant of ignition for each, flies burn, entry and
+    /// canopies, and thousands of descents that are each a little off, for the footprint and what makes it. With late
+    /// news, tells where the capsule may be: a region, not a point. A few seconds.
+    Descend(DescendArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.

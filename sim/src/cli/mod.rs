@@ -2,6 +2,8 @@
 
 mod args;
 pub mod common;
+mod descend;
+mod descend_args;
 mod exit;
 mod files;
 mod film;
@@ -38,6 +40,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
         Verb::Tune(order) => tune::tune(&order),
+        Verb::Descend(order) => descend::descend(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

@@ -14,7 +14,8 @@ use crate::record::digest::TrackPoint;
 const SCALE: f64 = 2.0;
 const COASTLINE: &str = include_str!("../../assets/coastline.geojson");
 
-fn at(longitude: f64, latitude: f64) -> (f64, f64) {
+/// Place on the world chart, px.
+pub(crate) fn at(longitude: f64, latitude: f64) -> (f64, f64) {
     ((longitude + 180.0) * SCALE, (90.0 - latitude) * SCALE)
 }
 
@@ -38,13 +39,15 @@ pub fn world(data: &ReportData) -> Markup {
     }
 }
 
-fn graticule() -> String {
+/// Meridians and parallels of the world chart.
+pub(crate) fn graticule() -> String {
     let meridians = (-5..=5).map(|k| [at(f64::from(k) * 30.0, 90.0), at(f64::from(k) * 30.0, -90.0)]);
     let parallels = (-2..=2).map(|k| [at(-180.0, f64::from(k) * 30.0), at(180.0, f64::from(k) * 30.0)]);
     meridians.chain(parallels).map(path).collect()
 }
 
-fn scale_labels() -> Markup {
+/// Degrees at the world chart's edges.
+pub(crate) fn scale_labels() -> Markup {
     let hemisphere = |v: i32, positive: &str, negative: &str| match v {
         0 => "0°".to_string(),
         v if v > 0 => format!("{v}° {positive}"),
@@ -63,7 +66,7 @@ fn scale_labels() -> Markup {
 }
 
 /// The coastline through a projection.
-fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
+pub(crate) fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
     let Ok(GeoJson::Geometry(geometry)) = GeoJson::from_str(COASTLINE) else {
         return String::new();
     };
