@@ -15,6 +15,7 @@ pub mod parts;
 pub mod read;
 mod schema;
 pub mod settings;
+pub mod winds;
 
 pub use load::{BuiltIn, Folder, Loaded, Neighbours, load, read, read_plain, text_of};
 pub use read::problem::{Problem, Refusal};
@@ -23,7 +24,9 @@ pub use schema::schema;
 
 use crate::record;
 use parts::camera::Camera;
+use parts::capsule::Capsule;
 use parts::command::Command;
+use parts::descent::{Dispersion, Return, Wind};
 use parts::fault::Fault;
 use parts::film::Film;
 use parts::ground::{Area, Power, Station};
@@ -65,6 +68,14 @@ record! {
         film: Film = "film", plain().or_defaults();
         /// Camera.
         camera: Camera = "camera", plain();
+        /// Return capsule. Left out: nothing comes home.
+        capsule: Option<Capsule> = "capsule", plain().optional();
+        /// The return. Left out: nothing comes home.
+        descent: Option<Return> = "return", plain().optional();
+        /// Winds aloft, by height. Left out: none.
+        winds: Vec<Wind> = "wind", plain().list(0, 200).optional();
+        /// What may be off in the return. Left out: the program's own list.
+        dispersions: Vec<Dispersion> = "dispersion", plain().list(0, 40).optional();
         /// Power ledger.
         power: Power = "power", plain().or_defaults();
         /// Ground stations.

@@ -1,7 +1,9 @@
 //! The tables of a scenario, one module for each subject.
 
 pub mod camera;
+pub mod capsule;
 pub mod command;
+pub mod descent;
 pub mod fault;
 pub mod film;
 pub mod ground;
