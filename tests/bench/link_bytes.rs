@@ -9,7 +9,7 @@ use serde::Serialize;
 use std::{collections::BTreeSet, fmt::Write};
 use stillframe_controller::{
     Controller,
-    io::{Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Sensors, TankSample},
+    io::{Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Listen, Sensors, TankSample},
     programme::load::LoadError,
     telemetry::Telemetry,
 };
@@ -150,6 +150,7 @@ fn answer() -> (FromBoard, Vec<Field>) {
         shutter: Edges { open_us: Some(5_000), close_us: None },
         slit: 2,
         transmit: true,
+        listen: Listen::Alternate,
     };
     actuators.jets[0] = Edges { open_us: Some(127), close_us: Some(9_999) };
     let film = &actuators.film;
@@ -172,6 +173,7 @@ fn answer() -> (FromBoard, Vec<Field>) {
         field("shutter closes", "no edge", vec![0]),
         field("slit", actuators.slit, vec![2]),
         field("transmitter", "on", vec![1]),
+        field("receiver that listens", "alternate", vec![1]),
     ];
     fields.push(field("telemetry packet", "none", vec![0]));
     fields.push(field("cost", "`TimerTicks`, 2,593", [vec![1], whole(2_593)].concat()));
