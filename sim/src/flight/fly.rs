@@ -292,6 +292,9 @@ impl<'a> Run<'a> {
             let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
             self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
         }
+        for note in std::mem::take(&mut self.flight.link.ground.notes) {
+            self.note(time_s, EventKind::Uplink, &note)?;
+        }
         self.tally.on_board(&telemetry.momentum_residual_nms, &telemetry.momentum_through_nms);
         for change in std::mem::take(&mut self.flight.link.changes) {
             let name = self.codes.stations.get(change.station).cloned().unwrap_or_default();
@@ -431,7 +434,7 @@ fn close_ups(loaded: &Loaded) -> Vec<Window> {
     let mut windows = vec![Window { title: "Capture".into(), start_s: 0.0, end_s: 400.0 }];
     let first = loaded.scenario.commands.iter().find_map(|command| match &command.kind {
         Action::Camera(camera) => Some((command.start_s(start), camera.for_s)),
-        Action::Mode(_) | Action::CutAndSeal(_) => None,
+        _ => None,
     });
     if let Some((at_s, for_s)) = first {
         windows.push(Window {

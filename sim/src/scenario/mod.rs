@@ -34,6 +34,7 @@ use parts::plan::Planning;
 use parts::run::{Orbit, Run, World};
 use parts::sensors::{Gyro, Horizon};
 use parts::surface::Surface;
+use parts::uplink::Uplink;
 use parts::vehicle::{Jet, Tank, Vehicle};
 use read::spec::{plain, whole};
 use stillframe_controller::io::MAX_JETS;
@@ -86,6 +87,8 @@ record! {
         planning: Planning = "planning", plain().or_defaults();
         /// Stored programme, in the order of time.
         commands: Vec<Command> = "command", plain().list(0, 2_000).optional();
+        /// What the ground sends by radio.
+        uplinks: Vec<Uplink> = "uplink", plain().list(0, 200).optional();
         /// Faults.
         faults: Vec<Fault> = "fault", plain().list(0, 200).optional();
     }
@@ -97,19 +100,21 @@ impl Scenario {
         self.jets.iter().position(|jet| jet.name == name)
     }
 
-    /// Ends the run after `duration_s` and takes away commands and faults that would begin later; camera
+    /// Ends the run after `duration_s` and takes away commands, uplinks and faults that would begin later; camera
     /// commands are cut at the end. Gives back how many entries went.
     pub fn shorten(&mut self, duration_s: f64) -> usize {
-        let (start, before) = (self.run.start, self.commands.len() + self.faults.len());
+        let count = |of: &Self| of.commands.len() + of.faults.len() + of.uplinks.len();
+        let (start, before) = (self.run.start, count(self));
         self.run.duration_s = self.run.duration_s.min(duration_s);
         self.commands.retain(|command| command.start_s(start) < duration_s);
         self.faults.retain(|fault| fault.start_s(start) < duration_s);
+        self.uplinks.retain(|uplink| uplink.start_s(start) < duration_s);
         for command in &mut self.commands {
             let left = duration_s - command.start_s(start);
             if let parts::command::Action::Camera(camera) = &mut command.kind {
                 camera.for_s = camera.for_s.min(left);
             }
         }
-        before - self.commands.len() - self.faults.len()
+        before - count(self)
     }
 }

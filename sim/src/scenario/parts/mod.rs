@@ -12,4 +12,5 @@ pub mod run;
 pub mod sensors;
 pub mod surface;
 pub mod time;
+pub mod uplink;
 pub mod vehicle;

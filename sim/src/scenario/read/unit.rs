@@ -71,6 +71,8 @@ units! {
     MS = "time", "ms", "ms", 1e-3;
     /// Hour.
     HOUR = "time", "h", "h", 3600.0;
+    /// Minute.
+    MINUTE = "time", "min", "min", 60.0;
     /// Kilometre per second.
     KM_S = "speed", "km/s", "km_s", 1e3;
     /// Metre per second.
