@@ -3,6 +3,7 @@
 pub mod camera;
 pub mod command;
 pub mod fault;
+pub mod feed;
 pub mod film;
 pub mod ground;
 pub mod run;
