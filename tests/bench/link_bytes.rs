@@ -9,7 +9,10 @@ use serde::Serialize;
 use std::{collections::BTreeSet, fmt::Write};
 use stillframe_controller::{
     Controller,
-    io::{Actuators, Edges, FilmDrive, FilmSample, HorizonSample, OrdnanceDrive, OrdnanceSample, Sensors, TankSample},
+    io::{
+        Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Listen, OrdnanceDrive, OrdnanceSample, Sensors,
+        TankSample,
+    },
     programme::load::LoadError,
     telemetry::Telemetry,
 };
@@ -173,6 +176,7 @@ fn answer() -> (FromBoard, Vec<Field>) {
         shutter: Edges { open_us: Some(5_000), close_us: None },
         slit: 2,
         transmit: true,
+        listen: Listen::Alternate,
         ordnance: OrdnanceDrive::REST,
     };
     actuators.jets[0] = Edges { open_us: Some(127), close_us: Some(9_999) };
@@ -196,6 +200,7 @@ fn answer() -> (FromBoard, Vec<Field>) {
         field("shutter closes", "no edge", vec![0]),
         field("slit", actuators.slit, vec![2]),
         field("transmitter", "on", vec![1]),
+        field("receiver that listens", "the alternate", vec![1]),
         field("arming relay, firing lines, commit switch, abort", "open, none, open, no", vec![0, 0, 0, 0]),
         field("word, count to be retained", "0, 0", vec![0, 0]),
     ];

@@ -153,6 +153,8 @@ pub struct Actuators {
     pub slit: u8,
     /// Transmitter on.
     pub transmit: bool,
+    /// Which receiver listens. Bytes come up the link only through it.
+    pub listen: Listen,
     /// Ordnance circuit.
     pub ordnance: OrdnanceDrive,
 }
@@ -166,8 +168,22 @@ impl Actuators {
         shutter: Edges::CLOSE,
         slit: 0,
         transmit: false,
+        listen: Listen::Main,
         ordnance: OrdnanceDrive::REST,
     };
+}
+
+/// Which receiver listens.
+#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Listen {
+    /// The one that listens at launch. What is safe: a vehicle that hears nothing cannot be helped.
+    #[default]
+    Main,
+    /// The other one.
+    Alternate,
+    /// None.
+    Off,
 }
 
 /// What an ordnance circuit is to do. Lines and the commit switch can be closed by a [`Fire`] alone, which only the proofs

@@ -14,6 +14,7 @@
 //! - [`controller`]: the order of work in a tick;
 //! - [`health`]: inputs checked, gas guarded, balances closed, flags;
 //! - [`packet`]: space packets, in which loads come up and telemetry goes down;
+//! - [`contact`]: which receiver listens, and what silence leads to;
 //! - [`programme`]: loads from the ground and time-tagged commands;
 //! - [`attitude`]: estimate, steering, switching law, jets;
 //! - [`exposure`] and [`film`]: shutter sequence and film transport;
@@ -26,6 +27,7 @@
 compile_error!("the planted sneak path is there for tests to find; no board is built with it");
 
 pub mod attitude;
+pub mod contact;
 pub mod controller;
 pub mod exposure;
 pub mod film;

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     imaging::sample::TruthSample,
-    plant::{PlantError, faults::FaultSchedule},
+    plant::{PlantError, faults::FaultSchedule, sensors::intruder::Intruder},
     record::{
         CodeNames, RecordError, Recorder, RunInfo,
         ccsds::MessageHeader,
@@ -135,6 +135,8 @@ struct Run<'a> {
     mode: Mode,
     flags: Flags,
     camera_on: bool,
+    /// What stands in the horizon sensor's scan.
+    intruder: Option<Intruder>,
     load_counter: u16,
     loads_refused: u16,
     /// Metering roller's count of the tick before.
@@ -168,6 +170,7 @@ impl<'a> Run<'a> {
             mode: flight.controller.mode(),
             flags: Flags::default(),
             camera_on: false,
+            intruder: None,
             load_counter: 0,
             loads_refused: 0,
             roller_counts: 0,
@@ -275,6 +278,7 @@ impl<'a> Run<'a> {
             }
         }
         self.flags = telemetry.flags;
+        self.note_intruder(time_s)?;
         if telemetry.camera_commanded != self.camera_on {
             self.camera_on = telemetry.camera_commanded;
             self.note(time_s, EventKind::Camera, if self.camera_on { "camera on" } else { "camera off" })?;
@@ -296,6 +300,22 @@ impl<'a> Run<'a> {
                 *self.tally.contacts.by_station.entry(change.station).or_insert(0) += 1;
             }
             self.note(time_s, kind, &name)?;
+        }
+        Ok(())
+    }
+
+    /// Notes when the Sun or the Moon begins or ends to spoil an edge of the horizon sensor.
+    fn note_intruder(&mut self, time_s: f64) -> Result<(), FlightError> {
+        let now = self.flight.plant.horizon().intruder();
+        let before = std::mem::replace(&mut self.intruder, now);
+        if before == now {
+            return Ok(());
+        }
+        if let Some(gone) = before {
+            self.note(time_s, EventKind::Note, &format!("{} has left the horizon sensor's scan", gone.name()))?;
+        }
+        if let Some(come) = now {
+            self.note(time_s, EventKind::Note, &format!("{} stands in the horizon sensor's scan", come.name()))?;
         }
         Ok(())
     }
