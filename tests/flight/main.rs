@@ -19,3 +19,4 @@ mod published_orbit;
 mod rig;
 mod sensor_faults;
 mod torques;
+mod turn;

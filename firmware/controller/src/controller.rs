@@ -224,6 +224,8 @@ impl Controller {
             film_momentum_nms: self.transport.status().momentum_nms,
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
+            allowance_jet_s: self.gas.allowance_jet_s(),
+            gas_left_kg: self.gas.known_left_kg(),
             gyro_fresh: self.inputs.gyro_fresh(),
             gyro_live: self.inputs.gyro_live(),
             load_counter: self.programme.counter(),

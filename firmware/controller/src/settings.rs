@@ -8,7 +8,8 @@ use crate::{
         jet_table::JetTable,
         response::ResponseSettings,
         settings::{
-            BodySettings, JetSettings, ObserverSettings, PitchSwitching, RollSwitching, SteeringSettings, YawSwitching,
+            BodySettings, JetSettings, ObserverSettings, PitchSwitching, RollSwitching, SteeringSettings, TurnSettings,
+            YawSwitching,
         },
         switching::AxisLaw,
     },
@@ -38,6 +39,8 @@ pub struct Settings {
     pub pitch: PitchSwitching,
     /// Yaw switching law.
     pub yaw: YawSwitching,
+    /// The commanded turn.
+    pub turn: TurnSettings,
     /// When jets are taken to have failed.
     pub response: ResponseSettings,
     /// Gas ledger and guard.
@@ -114,6 +117,7 @@ impl Settings {
         visitor.group(&mut self.roll);
         visitor.group(&mut self.pitch);
         visitor.group(&mut self.yaw);
+        visitor.group(&mut self.turn);
         visitor.group(&mut self.response);
         visitor.group(&mut self.gas);
         visitor.group(&mut self.film);
@@ -134,6 +138,7 @@ impl Settings {
         self.roll.check().map_err(range)?;
         self.pitch.check().map_err(range)?;
         self.yaw.check().map_err(range)?;
+        self.turn.check().map_err(range)?;
         self.response.check().map_err(range)?;
         self.gas.check().map_err(range)?;
         self.film.check().map_err(range)?;
@@ -152,7 +157,7 @@ impl Settings {
 
     /// Pairs of which the first must be smaller.
     fn check_order(&self) -> Result<(), SettingsError> {
-        let (film, camera) = (&self.film, &self.camera);
+        let (film, camera, turn, observer) = (&self.film, &self.camera, &self.turn, &self.observer);
         let longest_m = i32::MAX as f32 * film.count_m();
         let pairs = [
             (film.tension_min_n < film.tension_n, ("film", "tension_min_n"), ("film", "tension_n")),
@@ -161,6 +166,12 @@ impl Settings {
             (film.wound_length_m < film.load_length_m, ("film", "wound_length_m"), ("film", "load_length_m")),
             // The roller's count of a whole load must fit its 32 bits.
             (film.load_length_m < longest_m, ("film", "load_length_m"), ("film", "roller_radius_m")),
+            // A gyro at its end cannot carry an attitude on.
+            (
+                turn.rate_deg_s < 0.9 * observer.gyro_range_deg_s,
+                ("turn", "rate_deg_s"),
+                ("observer", "gyro_range_deg_s"),
+            ),
             (camera.speed_step_min < camera.speed_step_max, ("camera", "speed_step_min"), ("camera", "speed_step_max")),
         ];
         match pairs.iter().find(|(sound, ..)| !sound) {

@@ -4,7 +4,7 @@
 //! bit patterns of *not a number* count as one: processors choose among them differently.
 
 use stillframe_controller::{
-    attitude::{Doubts, Status},
+    attitude::{Doubts, Status, turn::Phase},
     io::{Actuators, Edges, FilmDrive},
     programme::{load::LoadError, waiting::LoadName},
     telemetry::{Telemetry, Uplink},
@@ -156,6 +156,7 @@ impl Digest {
             pulses,
             bank_lost,
             kick_reversed,
+            turn,
             doubts,
         } = status;
         let Doubts { gyro, yaw, horizon_noisy, pulses: frequent, thrust, diverged } = doubts;
@@ -173,6 +174,13 @@ impl Digest {
             .for_each(|on| self.flag(*on));
         self.number(*quiet_broken);
         self.number(*pulses);
+        // A vehicle that does not turn keeps the digest it had before any could.
+        if turn.phase != Phase::None {
+            self.byte(turn.phase as u8);
+            self.flag(turn.settled);
+            self.reals(&[turn.error_rad, turn.rate_rad_s, turn.known_to_rad]);
+            self.reals(&turn.wanted);
+        }
     }
 
     fn refusal(&mut self, refusal: Option<LoadError>) {

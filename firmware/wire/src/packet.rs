@@ -28,7 +28,7 @@ use stillframe_controller::{
 };
 
 /// Octets of the longest telemetry packet.
-pub const MAX_SNAPSHOT: usize = 272;
+pub const MAX_SNAPSHOT: usize = 384;
 /// Octets of the longest telecommand packet.
 pub const MAX_TELECOMMAND: usize = MAX_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
 /// Octets of the longest packet with an order.
@@ -116,6 +116,7 @@ mod tests {
     use proptest::prelude::*;
     use stillframe_controller::{
         Controller,
+        attitude::turn::Withheld,
         programme::{load::LoadError, waiting::LoadName},
         telemetry::Uplink,
     };
@@ -132,6 +133,7 @@ mod tests {
         (longest.load_counter, longest.loads_refused, longest.speed_step) = (u16::MAX, u16::MAX, u16::MAX);
         longest.last_refusal = Some(LoadError::Entry(u16::MAX));
         longest.film_residual = [Some(1.0); 2];
+        longest.attitude.turn.withheld = Some(Withheld::TimeUp);
         let name = Some(LoadName { counter: u16::MAX, sum: u16::MAX, entries: u16::MAX });
         longest.uplink = Uplink {
             silent_s: u32::MAX,

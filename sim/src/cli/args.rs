@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use super::check_args::CheckArgs;
 use super::exit::EXIT_CODES;
 use super::tune_args::TuneArgs;
 use crate::design::camera::terms::Term;
@@ -53,6 +54,11 @@ pub enum Verb {
     /// the flight code in the simulated vehicle, sweeps around them for the front of gas against rate in exposures,
     /// and finds how wrong inertia, thrust, delay and noise may be. About a minute on two cores.
     Tune(TuneArgs),
+    /// Check a command load before it is sent: refuse it with every line and reason, or print it for signatures.
+    ///
+    /// Flies the load against predicted contacts, ledgers of film, gas and energy, image speed, the Sun and the
+    /// flight code's own acceptance. Without a file, the built-in day's own load.
+    Check(CheckArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.

@@ -1,6 +1,10 @@
 //! The `stillframe` command: parse, call, print. Nothing is computed here.
 
 mod args;
+mod check;
+mod check_args;
+mod check_page;
+mod check_screen;
 pub mod common;
 mod exit;
 mod files;
@@ -38,6 +42,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
         Verb::Tune(order) => tune::tune(&order),
+        Verb::Check(order) => check::check(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

@@ -16,7 +16,7 @@ use crate::{
         film::{FilmParameters, platen::PlatenParameters, shutter::ShutterParameters, splice::Splice},
         jets::JetParameters,
         mass::MassParameters,
-        sensors::{GyroParameters, HorizonParameters},
+        sensors::{GyroParameters, HorizonParameters, limb::LimbParameters},
         sweep::SweepParameters,
         torque::{
             air::Stream,
@@ -47,6 +47,7 @@ use crate::{
 use nalgebra::{Matrix3, Vector3};
 use stillframe_controller::{
     Controller,
+    io::TICKS_PER_S,
     programme::load::{Load, LoadError},
     settings::{Settings, SettingsError},
 };
@@ -226,10 +227,10 @@ pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     }
 }
 
-/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+/// Gravity and air under the scenario's Sun, its density multiplied; no drag area yet.
 pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
-    Forces::new(Atmosphere::new(factor), 0.0)
+    Forces::new(Atmosphere::new(factor).under_sun(scenario.world.solar_flux_sfu), 0.0)
 }
 
 /// Masses and inertia as drawn.
@@ -314,7 +315,7 @@ fn gyros(scenario: &Scenario) -> GyroParameters {
         drift_rad_s: g.drift_rad_s.into(),
         random_walk_rad_rts: g.random_walk_rad_rt_s,
         instability_rad_s: g.bias_instability_rad_s,
-        instability_time_s: 3600.0,
+        rate_walk_rad_s_rts: g.rate_random_walk_rad_s_rt_s,
         scale_error: g.scale_error.into(),
         misalignment_rad: g.misalignment_rad.into(),
         range_rad_s: g.range_rad_s,
@@ -328,7 +329,19 @@ fn horizon(scenario: &Scenario) -> HorizonParameters {
         noise_rad: h.noise_rad,
         bias_rad: [h.bias_roll_rad, h.bias_pitch_rad],
         range_rad: h.range_rad,
+        scan_half_angle_rad: h.scan_half_angle_rad,
+        sample_ticks: (f64::from(TICKS_PER_S) / h.sample_rate_hz).round() as u64,
+        acquire_samples: (h.acquire_s * h.sample_rate_hz).round() as u32,
         oblate: h.oblateness,
+        limb: LimbParameters {
+            height_m: h.horizon_height_m,
+            season_m: h.height_season_m,
+            scatter_m: h.height_scatter_m,
+            cloud_m: h.cold_cloud_m,
+            cloud_cover: h.cold_cloud_cover,
+        },
+        sun_half_angle_rad: h.sun_half_angle_rad,
+        moon_half_angle_rad: h.moon_half_angle_rad,
     }
 }
 

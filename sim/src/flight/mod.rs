@@ -11,6 +11,7 @@
 //! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what goes up and comes down, what the ground has heard;
 //! - [`ground`] and [`outgoing`]: what the ground decides to send, and what that is;
+//! - [`heard`]: the last telemetry a station heard, out of a results folder;
 //! - [`frames`]: exposures gathered and judged;
 //! - [`pictures`]: what some frames would show;
 //! - [`rows`]: the series and the events;
@@ -26,6 +27,7 @@ pub mod closed_loop;
 mod fly;
 pub mod frames;
 pub mod ground;
+pub mod heard;
 pub mod link;
 pub mod load_faults;
 pub mod outgoing;

@@ -65,7 +65,7 @@ pub fn summarise(flight: &mut ClosedLoop, tally: &Tally, frames: &[JudgedFrame],
             attitude_steps: flight.plant.ticks() / 2,
             rows: ended.rows,
         },
-        torques: tally.torques.summary(orbit.period_s),
+        torques: tally.torques.summary(orbit.period_s, ended.loaded.scenario.world.solar_flux_sfu),
         orbit,
         frames: frame_summary,
         gas,
@@ -230,6 +230,8 @@ fn contacts(tally: &Tally, ended: &Ended<'_>) -> ContactSummary {
         count: tally.contacts.by_station.values().sum(),
         total_s: tally.contacts.total_s,
         longest_gap_s: tally.contacts.longest_gap_s,
+        first_heard_s: tally.contacts.heard_s.map(|(first_s, _)| first_s),
+        last_heard_s: tally.contacts.heard_s.map(|(_, last_s)| last_s),
         by_station: by_station
             .filter_map(|(index, count)| Some((stations.get(*index)?.name.clone(), *count)))
             .collect(),

@@ -242,6 +242,7 @@ fn hold(mode: Mode) -> Hold {
         Mode::Fine => Hold::Fine,
         Mode::Coarse => Hold::Coarse,
         Mode::Drift => Hold::Drift,
+        Mode::Turned => Hold::Turned,
     }
 }
 

@@ -62,6 +62,24 @@ settings_group! {
     }
 }
 
+settings_group! {
+    /// The commanded turn to an attitude held by the gyros, and back.
+    TurnSettings = "turn" {
+        yaw_deg: f32 = 0.0, -180.0 ..= 180.0, "deg", "Attitude turned to, against the local orbital frame: yaw, the first turn.";
+        pitch_deg: f32 = -126.0, -180.0 ..= 180.0, "deg", "The same: pitch, the second turn. -126 lays body x 126° from the velocity and downward, for a motor that pushes along it.";
+        roll_deg: f32 = 0.0, -180.0 ..= 180.0, "deg", "The same: roll, the third turn.";
+        rate_deg_s: f32 = 0.3, 0.02 ..= 2.0, "deg/s", "Turning rate, by the shortest way.";
+        ramp_share: f32 = 0.5, 0.1 ..= 0.8, "–", "Share of the weakest axis' jets with which the turn is sped up and stopped.";
+        longest_s: f32 = 1800.0, 60.0 ..= 7200.0, "s", "Longest time from the start of the turn until the way back begins by itself.";
+        sight_deg: f32 = 10.0, 1.0 ..= 60.0, "deg", "Tilt beyond which the horizon sensor is set aside during a turn.";
+        settled_deg: f32 = 1.0, 0.05 ..= 10.0, "deg", "Turned counts as settled with a pointing error below this.";
+        settled_deg_s: f32 = 0.05, 0.002 ..= 1.0, "deg/s", "Turned counts as settled with a rate error below this.";
+        start_deg: f32 = 0.6, 0.0 ..= 10.0, "deg", "What the attitude estimate may be off by when the turn begins (the compass' 3σ).";
+        gyro_share: f32 = 0.002, 0.0 ..= 0.1, "–", "What the gyros' scale and alignment add to that, as a share of the angle turned away.";
+        drift_deg_h: f32 = 1.0, 0.0 ..= 100.0, "deg/h", "What gyro drift adds while the horizon sensor is set aside.";
+    }
+}
+
 /// Declares one axis' switching group: the same keys, its own defaults.
 macro_rules! switching_group {
     ($(#[$doc:meta])* $name:ident = $group:literal, deadband $deadband:literal, rate $rate:literal) => {

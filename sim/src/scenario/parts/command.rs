@@ -113,6 +113,8 @@ choice! {
         Coarse = "coarse",
         /// No firing.
         Drift = "drift",
+        /// Turned to the attitude in the settings' group `turn`, until another mode is asked for.
+        Turned = "turned",
     }
 }
 

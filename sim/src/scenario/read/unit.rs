@@ -91,6 +91,10 @@ units! {
     DEG_H = "angular rate", "°/h", "deg_h", DEG / 3600.0;
     /// Degree per root hour, to rad/√s.
     DEG_RT_H = "angular random walk", "°/√h", "deg_rt_h", DEG / 60.0;
+    /// Degree per hour per root hour, to rad/s/√s.
+    DEG_H_RT_H = "rate random walk", "°/h/√h", "deg_h_rt_h", DEG / 3600.0 / 60.0;
+    /// Hertz.
+    HERTZ = "frequency", "Hz", "hz", 1.0;
     /// Kilogram.
     KG = "mass", "kg", "kg", 1.0;
     /// Gram.
@@ -137,6 +141,8 @@ units! {
     KELVIN = "temperature difference", "K", "k", 1.0;
     /// Thermal expansion, parts in a million for each kelvin.
     PPM_K = "thermal expansion", "ppm/K", "ppm_k", 1e-6;
+    /// Solar flux unit, 1e-22 W/m²/Hz, counted as such.
+    SFU = "solar flux", "sfu", "sfu", 1.0;
     /// Line pairs in a millimetre, to line pairs in a metre.
     LP_MM = "resolution", "lp/mm", "lp_mm", 1e3;
 }
