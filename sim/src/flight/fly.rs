@@ -32,6 +32,7 @@ use stillframe_controller::{
     attitude::mode::Mode,
     health::flags::{Flag, Flags},
     io::{Actuators, Sensors, TICKS_PER_S},
+    programme::load::LoadError,
 };
 use thiserror::Error;
 
@@ -139,6 +140,7 @@ struct Run<'a> {
     intruder: Option<Intruder>,
     load_counter: u16,
     loads_refused: u16,
+    last_refusal: Option<LoadError>,
     /// Metering roller's count of the tick before.
     roller_counts: u32,
 }
@@ -173,6 +175,7 @@ impl<'a> Run<'a> {
             intruder: None,
             load_counter: 0,
             loads_refused: 0,
+            last_refusal: None,
             roller_counts: 0,
             loaded,
             built,
@@ -289,8 +292,14 @@ impl<'a> Run<'a> {
         }
         if telemetry.loads_refused != self.loads_refused {
             self.loads_refused = telemetry.loads_refused;
-            let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
-            self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
+            // Noise is refused every second: one line for each stretch of it.
+            let again =
+                telemetry.last_refusal == self.last_refusal && telemetry.last_refusal.is_some_and(no_telecommand);
+            if !again {
+                let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
+                self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
+            }
+            self.last_refusal = telemetry.last_refusal;
         }
         for note in std::mem::take(&mut self.flight.link.ground.notes) {
             self.note(time_s, EventKind::Uplink, &note)?;
@@ -381,6 +390,11 @@ impl<'a> Run<'a> {
         }
         Ok(Flown { summary, folder: self.options.out.clone() })
     }
+}
+
+/// What was refused was not even a telecommand to this vehicle in its turn.
+fn no_telecommand(why: LoadError) -> bool {
+    matches!(why, LoadError::Length | LoadError::Packet | LoadError::Sequence)
 }
 
 /// Torque over summed thrust of the jets that turn the vehicle about each axis, m, with the bank used first.
