@@ -9,7 +9,10 @@ use search::{flown, search};
 use stillframe_controller::ordnance::Side;
 
 fn show(found: &search::Found) {
-    println!("starts {} states {} steps {} depth {} {:?}", found.starts, found.states, found.steps, found.depth, found.time);
+    println!(
+        "starts {} states {} steps {} depth {} {:?}",
+        found.starts, found.states, found.steps, found.depth, found.time
+    );
     for broken in found.broken.iter().take(3) {
         println!("BROKEN {}: {:?}", broken.rule, broken.faults);
         for action in &broken.way {

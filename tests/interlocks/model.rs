@@ -166,7 +166,8 @@ impl<const PLANTED: bool> Graph<PLANTED> {
     }
 
     fn arrivals(&self) -> Vec<Option<Arrival>> {
-        let mut orders = vec![Order::Arm(TOKEN), Order::Confirm(TOKEN), Order::Confirm(WRONG), Order::Safe, Order::Abort];
+        let mut orders =
+            vec![Order::Arm(TOKEN), Order::Confirm(TOKEN), Order::Confirm(WRONG), Order::Safe, Order::Abort];
         orders.extend(events(self.side).map(|event| Order::Go(event, TOKEN)));
         orders.extend(events(self.side).take(1).map(|event| Order::Go(event, WRONG)));
         let foreign = if self.side == Side::Vehicle { Event::Spin } else { Event::CoverRelease };
@@ -391,7 +392,8 @@ impl<const PLANTED: bool> Model for Graph<PLANTED> {
             Property::always(rule::ALL[3].1, |_, state: &State<PLANTED>| state.broken & rule::ABORT == 0),
         ];
         if self.side == Side::Capsule {
-            properties.push(Property::always(rule::ALL[4].1, |_, state: &State<PLANTED>| state.broken & rule::BOX == 0));
+            properties
+                .push(Property::always(rule::ALL[4].1, |_, state: &State<PLANTED>| state.broken & rule::BOX == 0));
         }
         properties
     }

@@ -112,7 +112,8 @@ pub type Lost = (Faults, Vec<Action>);
 
 /// States looked at, and those from which the return is lost though nothing explains it.
 pub fn return_stays_possible(side: Side, most: usize) -> (usize, Vec<Lost>) {
-    let starts: Vec<Faults> = stuck::all(side).into_iter().filter(|faults| faults.number() <= most && !stuck::keep(faults)).collect();
+    let starts: Vec<Faults> =
+        stuck::all(side).into_iter().filter(|faults| faults.number() <= most && !stuck::keep(faults)).collect();
     let each: Vec<_> = starts.par_iter().map(|faults| backwards(&flown(side, SHORT, vec![*faults]), *faults)).collect();
     (each.iter().map(|(states, _)| states).sum(), each.into_iter().filter_map(|(_, lost)| lost).collect())
 }
