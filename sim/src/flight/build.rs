@@ -52,6 +52,9 @@ use stillframe_controller::{
 };
 use thiserror::Error;
 
+/// Time in which the slow drift of the gyros wanders, s (common practice: an hour).
+pub const GYRO_WANDER_S: f64 = 3600.0;
+
 /// Why a validated scenario still cannot fly.
 #[derive(Debug, Error)]
 pub enum BuildError {
@@ -314,7 +317,7 @@ fn gyros(scenario: &Scenario) -> GyroParameters {
         drift_rad_s: g.drift_rad_s.into(),
         random_walk_rad_rts: g.random_walk_rad_rt_s,
         instability_rad_s: g.bias_instability_rad_s,
-        instability_time_s: 3600.0,
+        instability_time_s: GYRO_WANDER_S,
         scale_error: g.scale_error.into(),
         misalignment_rad: g.misalignment_rad.into(),
         range_rad_s: g.range_rad_s,

@@ -25,4 +25,5 @@ pub mod sweep;
 pub mod torque;
 mod vehicle;
 
+pub use vehicle::HORIZON_SAMPLE_S;
 pub use vehicle::{Plant, PlantError, PlantParameters, TICK_S, Truth};

@@ -3,7 +3,8 @@
 
 use super::limit_cycle::AxisJets;
 use crate::{
-    flight::build::Built,
+    flight::build::{Built, GYRO_WANDER_S},
+    plant::HORIZON_SAMPLE_S,
     scenario::{Loaded, Scenario, parts::camera::CameraKind, parts::command::Action},
 };
 use nalgebra::Vector3;
@@ -74,10 +75,6 @@ pub struct Subject {
     pub law_step_s: f64,
 }
 
-/// Interval of horizon samples, s (the plant's 10 Hz).
-const HORIZON_SAMPLE_S: f64 = 0.1;
-/// Time in which the plant's gyros wander, s.
-const WANDER_S: f64 = 3600.0;
 /// Burst assumed where a programme has no camera command, s.
 const USUAL_BURST_S: f64 = 30.0;
 
@@ -99,7 +96,7 @@ impl Subject {
             horizon_sample_s: HORIZON_SAMPLE_S,
             gyro_walk_rad_rts: gyro.random_walk_rad_rt_s,
             gyro_instability_rad_s: gyro.bias_instability_rad_s,
-            gyro_instability_time_s: WANDER_S,
+            gyro_instability_time_s: GYRO_WANDER_S,
             gyro_drift_rad_s: gyro.drift_rad_s.iter().fold(0.0, |most, drift| drift.abs().max(most)),
             gyro_range_rad_s: gyro.range_rad_s,
             gyro_step_rad_s: gyro.quantisation_rad_s,
@@ -119,6 +116,11 @@ impl Subject {
             axis.disturbance_nm = disturbance;
         }
         self
+    }
+
+    /// Jets of the three axes.
+    pub fn jets(&self) -> [AxisJets; 3] {
+        [0, 1, 2].map(|axis| self.axes[axis].jets)
     }
 
     /// Noise of one gyro reading: random walk over the interval, and the reading's step, rad/s.

@@ -50,6 +50,8 @@ pub const TICK_S: f64 = 0.01;
 const GYRO_TICKS: u64 = ATTITUDE_TICKS as u64;
 /// Base ticks between horizon samples (10 Hz).
 const HORIZON_TICKS: u64 = 10;
+/// Interval of the horizon sensor's samples, s.
+pub const HORIZON_SAMPLE_S: f64 = HORIZON_TICKS as f64 * TICK_S;
 /// Base ticks between updates of air torque, leak and Sun.
 const SLOW_TICKS: u64 = 100;
 /// Step of the orbit integration, s.
