@@ -13,12 +13,14 @@ use crate::{
         },
         switching::AxisLaw,
     },
+    contact::ContactSettings,
     exposure::settings::CameraSettings,
     film::settings::FilmSettings,
     health::gas::GasSettings,
     io::{BANKS, MAX_JETS},
     math,
     math::DEG,
+    ordnance::OrdnanceSettings,
     settings_table::{Group, OutOfRange},
 };
 use heapless::Vec;
@@ -48,6 +50,10 @@ pub struct Settings {
     pub film: FilmSettings,
     /// Camera and exposure sequence.
     pub camera: CameraSettings,
+    /// What silence leads to.
+    pub contact: ContactSettings,
+    /// Ordnance sequence.
+    pub ordnance: OrdnanceSettings,
     /// Jets, in the order of the valve outputs.
     pub jets: Vec<JetSettings, MAX_JETS>,
 }
@@ -119,6 +125,8 @@ impl Settings {
         visitor.group(&mut self.gas);
         visitor.group(&mut self.film);
         visitor.group(&mut self.camera);
+        visitor.group(&mut self.contact);
+        visitor.group(&mut self.ordnance);
         visitor.jets(&mut self.jets);
     }
 
@@ -139,6 +147,8 @@ impl Settings {
         self.gas.check().map_err(range)?;
         self.film.check().map_err(range)?;
         self.camera.check().map_err(range)?;
+        self.contact.check().map_err(range)?;
+        self.ordnance.check().map_err(range)?;
         self.check_inertia()?;
         self.check_order()?;
         self.check_jets()
@@ -153,6 +163,7 @@ impl Settings {
     /// Pairs of which the first must be smaller.
     fn check_order(&self) -> Result<(), SettingsError> {
         let (film, camera, turn, observer) = (&self.film, &self.camera, &self.turn, &self.observer);
+        let ordnance = &self.ordnance;
         let longest_m = i32::MAX as f32 * film.count_m();
         let pairs = [
             (film.tension_min_n < film.tension_n, ("film", "tension_min_n"), ("film", "tension_n")),
@@ -168,6 +179,8 @@ impl Settings {
                 ("observer", "gyro_range_deg_s"),
             ),
             (camera.speed_step_min < camera.speed_step_max, ("camera", "speed_step_min"), ("camera", "speed_step_max")),
+            (ordnance.spin_min_rpm < ordnance.spin_max_rpm, ("ordnance", "spin_min_rpm"), ("ordnance", "spin_max_rpm")),
+            (ordnance.g_open_ticks < ordnance.drogue_ticks, ("ordnance", "g_open_ticks"), ("ordnance", "drogue_ticks")),
         ];
         match pairs.iter().find(|(sound, ..)| !sound) {
             Some(&(_, small, large)) => Err(SettingsError::Order { small, large }),

@@ -159,7 +159,7 @@ impl Tally {
         if mode == Mode::Fine {
             self.capture_s.get_or_insert(row.time_s);
             self.hold.take(attitude);
-            self.torques.take(&plant.torques(), step_s);
+            self.torques.take(&plant.torques(), row, step_s);
         }
         self.gas.take(mode, plant, step_s);
         self.height_m = (self.height_m.0.min(row.height_m), self.height_m.1.max(row.height_m));

@@ -3,8 +3,7 @@
 
 use super::limit_cycle::AxisJets;
 use crate::{
-    flight::build::{Built, GYRO_WANDER_S},
-    plant::HORIZON_SAMPLE_S,
+    flight::build::Built,
     scenario::{Loaded, Scenario, parts::camera::CameraKind, parts::command::Action},
 };
 use nalgebra::Vector3;
@@ -75,6 +74,9 @@ pub struct Subject {
     pub law_step_s: f64,
 }
 
+/// Time of the one first-order process that stands here for the gyros' instability, s: an hour, over which attitude is
+/// held on them at most (common practice).
+const WANDER_S: f64 = 3600.0;
 /// Burst assumed where a programme has no camera command, s.
 const USUAL_BURST_S: f64 = 30.0;
 
@@ -93,10 +95,10 @@ impl Subject {
             axes: [0, 1, 2].map(|axis| axis_of(scenario, settings, axis)),
             orbital_rate_rad_s,
             horizon_noise_rad: horizon.noise_rad,
-            horizon_sample_s: HORIZON_SAMPLE_S,
+            horizon_sample_s: 1.0 / horizon.sample_rate_hz,
             gyro_walk_rad_rts: gyro.random_walk_rad_rt_s,
             gyro_instability_rad_s: gyro.bias_instability_rad_s,
-            gyro_instability_time_s: GYRO_WANDER_S,
+            gyro_instability_time_s: WANDER_S,
             gyro_drift_rad_s: gyro.drift_rad_s.iter().fold(0.0, |most, drift| drift.abs().max(most)),
             gyro_range_rad_s: gyro.range_rad_s,
             gyro_step_rad_s: gyro.quantisation_rad_s,
@@ -179,7 +181,7 @@ fn longest_exposure_s(scenario: &Scenario, image_speed_m_s: f64) -> f64 {
 fn longest_burst_s(scenario: &Scenario) -> f64 {
     let bursts = scenario.commands.iter().filter_map(|command| match &command.kind {
         Action::Camera(camera) => Some(camera.for_s),
-        Action::Mode(_) | Action::CutAndSeal(_) => None,
+        _ => None,
     });
     let longest = bursts.fold(0.0, f64::max);
     if longest > 0.0 { longest } else { USUAL_BURST_S }
