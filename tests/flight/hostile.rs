@@ -6,7 +6,7 @@ use stillframe_controller::{
     Controller,
     attitude::mode::Mode,
     exposure::Phase,
-    io::{Actuators, Edges, FilmSample, HorizonSample, MAX_JETS, Sensors, TankSample},
+    io::{Actuators, Edges, FilmSample, HorizonSample, MAX_JETS, OrdnanceSample, Sensors, TankSample},
     programme::load::{Command, Entry, Load},
 };
 
@@ -63,6 +63,19 @@ fn stretch() -> impl Strategy<Value = Stretch> {
                 },
                 uplink: bytes.into_iter().collect(),
                 separated,
+                ordnance: OrdnanceSample {
+                    off_carrier: film.4,
+                    recovery_v: tank.0 * 60.0,
+                    relay_closed: moving,
+                    commit_closed: horizon.0,
+                    lines_closed: film.3 as u8,
+                    spent: (film.3 >> 8) as u8,
+                    done: (film.3 >> 16) as u8,
+                    abort_latched: [horizon.0, film.4],
+                    capsule_armed: moving,
+                    retained: film.3 as u16,
+                    retained_ticks: film.3,
+                },
             },
         },
     )
@@ -134,6 +147,9 @@ fn check(
     shutter.take(out.shutter)?;
     prop_assert!(!shutter.open || controller.exposure().phase == Phase::Exposing, "open outside an exposure");
     prop_assert!(out.slit < 4);
+    // Readbacks alone, however wild, arm nothing: no order with its check sum comes out of these bytes.
+    let ordnance = &out.ordnance;
+    prop_assert!(!ordnance.arm() && ordnance.lines() == 0 && !ordnance.commits(), "{ordnance:?}");
     Ok(())
 }
 
@@ -194,6 +210,7 @@ fn controller_input() -> Sensors {
         film: FilmSample::default(),
         uplink: Default::default(),
         separated: true,
+        ordnance: OrdnanceSample::default(),
     }
 }
 
@@ -215,7 +232,9 @@ fn nothing_fires_before_separation() {
     for tick in 0..2_000 {
         let sensors = Sensors { tick, separated: false, gyro_rad_s: [0.05, -0.05, 0.05], ..controller_input() };
         let out = controller.step(&sensors);
-        assert_eq!(out, Actuators { transmit: true, ..Actuators::SAFE });
+        let ordnance = out.ordnance;
+        assert_eq!((ordnance.arm(), ordnance.lines(), ordnance.commits()), (false, 0, false));
+        assert_eq!(out, Actuators { transmit: true, ordnance, ..Actuators::SAFE });
     }
 }
 

@@ -2,7 +2,10 @@
 
 use proptest::prelude::*;
 use stillframe::passes::check::{finding::Rule, state::State};
-use stillframe_controller::programme::load::{Command, Entry};
+use stillframe_controller::{
+    attitude::mode::Hold,
+    programme::load::{Command, Entry},
+};
 
 use crate::{checked_from, day, on_pad, refusals};
 
@@ -24,6 +27,10 @@ fn slip() -> impl Strategy<Value = Slip> {
         Just(Command::Secure),
         (0..6_u8, 0..3_u16).prop_map(|(slit, interval_ticks)| Command::CameraOn { slit, interval_ticks }),
         (0..2_000_u16).prop_map(Command::Speed),
+        any::<bool>().prop_map(Command::Receiver),
+        (0..3_500_u16).prop_map(Command::OpenAfter),
+        (0..3_500_u16).prop_map(Command::SafeAfter),
+        Just(Command::Hold(Hold::Coarse)),
     ];
     let at = 0_usize..300;
     prop_oneof![
@@ -46,6 +53,7 @@ proptest! {
         slips in prop::collection::vec(slip(), 1..4),
         now_tick in prop_oneof![Just(0_u32), 0_u32..8_000_000],
         counter in prop::option::of(0..4_u16),
+        film_m in prop_oneof![Just(900.0), 10.0..60.0],
     ) {
         let mut load = day().1.load.clone();
         for slip in slips {
@@ -68,7 +76,7 @@ proptest! {
                 Slip::Drop(_) => {}
             }
         }
-        let found = checked_from(&load, &State { now_tick, counter, ..on_pad() });
+        let found = checked_from(&load, &State { now_tick, counter, film_m, ..on_pad() });
         // The rule of that name holds only what the others missed.
         prop_assert!(refusals(&found, Rule::OnBoard).is_empty(), "{:#?}", found.on_board);
         prop_assert!(found.on_board.accepted || !found.good());

@@ -2,10 +2,15 @@
 
 use stillframe::passes::check::{
     contacts::{predict, send_s, uncertain_s},
-    receiver::Listening,
+    receiver::{Listening, Programme as ReceiverProgramme},
     state::{Stage, State},
 };
-use stillframe_controller::programme::load::MAX_BYTES;
+use stillframe_controller::{
+    Controller,
+    contact::{Contact, Wanted},
+    io::Listen,
+    programme::load::{Command, Entry, MAX_BYTES},
+};
 
 use crate::{changed, checked, checked_from, day, on_pad, ons, refusals};
 use stillframe::passes::check::finding::Rule;
@@ -70,7 +75,125 @@ fn contacts_are_no_longer_than_geometry_allows_and_all_are_told() {
 fn sending_takes_as_long_as_the_bits_do() {
     let bits = MAX_BYTES as f64 * 8.0;
     let found = send_s(MAX_BYTES);
-    assert!(found >= bits / 2_000.0 && found < bits / 2_000.0 + 0.2, "{found}");
+    // Three seconds for the answer and the commit.
+    assert!(found >= bits / 2_000.0 + 3.0 && found < bits / 2_000.0 + 3.2, "{found}");
+}
+
+/// The flight code's own contact logic, second by second, against the stretches foretold for the same load.
+#[test]
+fn the_receiver_listens_when_the_flight_code_says_so() {
+    let load = changed(|load| {
+        let commands = [
+            (100_000, Command::Receiver(false)),
+            (700_000, Command::Receiver(true)),
+            (800_000, Command::Receiver(false)),
+            (900_000, Command::OpenAfter(60)),
+            (1_500_000, Command::OpenAfter(400)),
+            (4_000_000, Command::Receiver(true)),
+        ];
+        load.entries = commands.into_iter().map(|(tick, command)| Entry { tick, command }).collect();
+    });
+    let settings = &day().1.settings;
+    let foretold = ReceiverProgramme::of(&load, &settings.contact, 86_400.0).silent_from(50.0);
+    let mut controller = Controller::new(settings.clone()).expect("sound");
+    let mut contact = Contact::default();
+    contact.heard();
+    controller.load(&load.encode(), 0).expect("accepted");
+    let mut wanted = Wanted {
+        on: true,
+        open_after_s: settings.contact.open_after_min * 60,
+        safe_after_s: settings.contact.safe_after_min * 60,
+    };
+    let mut differing = 0;
+    for second in 51..86_000_u32 {
+        for entry in load.entries.iter().filter(|entry| entry.tick == second * 100) {
+            match entry.command {
+                Command::Receiver(on) => wanted.on = on,
+                Command::OpenAfter(minutes) => wanted.open_after_s = u32::from(minutes) * 60,
+                _ => {}
+            }
+        }
+        contact.second(wanted);
+        let at_s = f64::from(second) + 0.5;
+        let open = foretold.overlap_s(at_s, at_s + 1e-3) > 0.0;
+        differing += u32::from(open != (contact.listen() != Listen::Off));
+    }
+    // A second either way at each of the edges.
+    assert!(differing <= 8, "{differing} seconds differ; {:?}", foretold.open);
+    assert!(foretold.open.len() >= 4, "{:?}", foretold.open);
+}
+
+/// A receiver off over every contact left of the day, with a silence timer too long to help: refused, with the
+/// seconds missing at each.
+#[test]
+fn a_vehicle_that_would_be_deaf_at_every_contact_is_refused_with_each_margin() {
+    let own = checked(&day().1.load);
+    let last = own.contacts.len() - 3;
+    let from_s = own.contacts[last].aos_s - 2_400.0;
+    let end_s = own.contacts.last().expect("contacts").los_s + 60.0;
+    let deaf = changed(|load| {
+        load.counter = 2;
+        let tick = |s: f64| (s * 100.0) as u32;
+        load.entries.clear();
+        for (at_s, command) in
+            [(from_s + 100.0, Command::Receiver(false)), (end_s.min(86_399.0), Command::Receiver(true))]
+        {
+            load.entries.push(Entry { tick: tick(at_s), command }).expect("room");
+        }
+    });
+    let state = State { now_tick: (from_s * 100.0) as u32, ..on_pad() };
+    let found = checked_from(&deaf, &state);
+    assert_eq!(found.contacts.len(), 3);
+    assert!(
+        found.contacts.iter().all(|contact| contact.margin_s < 0.0 && contact.open_s == 0.0),
+        "{:#?}",
+        found.contacts
+    );
+    let named = refusals(&found, Rule::Contact);
+    assert!(named.iter().any(|f| f.reason.contains("deaf at every one of 3")), "{:#?}", found.findings);
+    // With the receiver on again over one of them, it is only a caution.
+    let opened = changed(|load| {
+        load.entries = deaf.entries.clone();
+        load.counter = 2;
+        load.entries[1].tick = ((own.contacts[last + 1].los_s + 60.0) * 100.0) as u32;
+        load.entries[1].tick = load.entries[1].tick.min(((own.contacts[last + 1].aos_s - 60.0) * 100.0) as u32);
+    });
+    let found = checked_from(&opened, &state);
+    assert!(found.good(), "{:#?}", found.findings);
+    assert!(!found.contacts[0].heard() && found.contacts[1].heard());
+}
+
+#[test]
+fn receiver_and_timers_out_of_bounds_are_refused() {
+    let with = |commands: &[(u32, Command)]| {
+        checked(&changed(|load| {
+            load.entries = commands.iter().map(|&(tick, command)| Entry { tick, command }).collect();
+        }))
+    };
+    for (commands, entry, words) in [
+        (vec![(1_000, Command::OpenAfter(20))], 1, "allows 30 to 720 min"),
+        (vec![(1_000, Command::SafeAfter(3_000))], 1, "allows 60 to 2880 min"),
+        (vec![(1_000, Command::Receiver(false))], 1, "left off"),
+        (
+            vec![
+                (1_000, Command::Receiver(false)),
+                (2_000, Command::Receiver(false)),
+                (3_000, Command::Receiver(true)),
+            ],
+            2,
+            "off already",
+        ),
+        (vec![(1_000, Command::Receiver(false)), (4_400_000, Command::Receiver(true))], 1, "stays off for 43990.00 s"),
+    ] {
+        let found = with(&commands);
+        let named = refusals(&found, Rule::Contact);
+        assert!(
+            named.iter().any(|f| f.entry == Some(entry) && f.reason.contains(words)),
+            "{words}: {:#?}",
+            found.findings
+        );
+        assert!(!found.on_board.accepted, "{words}");
+    }
 }
 
 #[test]

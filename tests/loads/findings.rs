@@ -175,7 +175,7 @@ fn the_difference_tells_what_goes_what_comes_and_what_is_done() {
         load.entries[last].tick += 100;
         load.entries.remove(0);
     });
-    let lines = difference(old, &new, old.entries[1].tick, day().1.start);
+    let lines = difference(old, &new, old.entries[1].tick + 1, day().1.start);
     let of = |mark| lines.iter().filter(|line| line.mark == mark).map(|line| line.text.as_str()).collect::<Vec<_>>();
     assert_eq!(of(Mark::Gone), ["counter 1", "camera_off"]);
     assert_eq!(of(Mark::New), ["counter 2", "camera_off"]);

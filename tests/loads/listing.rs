@@ -15,7 +15,7 @@ fn start() -> Utc {
 }
 
 prop_compose! {
-    fn command()(kind in 0..8, a in any::<u8>(), b in any::<u16>(), c in 0_u32..0x0100_0000) -> Command {
+    fn command()(kind in 0..12, a in any::<u8>(), b in any::<u16>(), c in 0_u32..0x0100_0000) -> Command {
         match kind {
             0 => Command::CameraOn { slit: a, interval_ticks: b },
             1 => Command::CameraOff,
@@ -24,6 +24,10 @@ prop_compose! {
             4 => Command::Hold(Hold::Coarse),
             5 => Command::Hold(Hold::Drift),
             6 => Command::Secure,
+            7 => Command::Receiver(a.is_multiple_of(2)),
+            8 => Command::OpenAfter(b),
+            9 => Command::SafeAfter(b),
+            10 => Command::Hold(Hold::Turned),
             _ => Command::Expect(c),
         }
     }

@@ -148,11 +148,17 @@ fn as_heard(state: &mut State, heard: &Heard, loaded: &Loaded, built: &Built) {
     let appetite = Appetite { scenario: &loaded.scenario, settings: &built.settings };
     let at_s = f64::from(heard.tick) / 100.0;
     // Telemetry carries no energy: what has gone is the ground's own account.
-    let gone_j = appetite.energy_j(state, at_s, state.gas_kg - heard.gas_kg, heard.metered_m / SLOWEST_FILM_M_S);
+    let gone_j = appetite.energy_j(
+        state,
+        at_s,
+        state.gas_kg - heard.gas_kg,
+        (heard.metered_m - loaded.scenario.film.wound_m) / SLOWEST_FILM_M_S,
+    );
     state.energy_j -= gone_j;
     state.now_tick = heard.tick;
     state.stage = Stage::Flying;
-    state.film_m -= heard.metered_m;
+    // The roller's count includes what was wound on before the start.
+    state.film_m = loaded.scenario.film.load_m - heard.metered_m;
     state.gas_kg = heard.gas_kg;
 }
 

@@ -249,7 +249,14 @@ pub fn mass_parameters(scenario: &Scenario) -> MassParameters {
     }
 }
 
-fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassParameters, seed: u64) -> PlantParameters {
+/// What the plant is built from, for a start of the orbit.
+pub(crate) fn plant_parameters(
+    scenario: &Scenario,
+    start: Utc,
+    orbit: State,
+    mass: MassParameters,
+    seed: u64,
+) -> PlantParameters {
     let v = &scenario.vehicle;
     PlantParameters {
         start,

@@ -12,7 +12,7 @@ use thiserror::Error;
 pub struct Heard {
     /// On-board tick.
     pub tick: u32,
-    /// Film let through since the start of the run, by the metering roller, m.
+    /// Film let through by the metering roller, what was wound on before the start included, m.
     pub metered_m: f64,
     /// Gas left by the tank's gauges, kg.
     pub gas_kg: f64,

@@ -31,7 +31,7 @@ pub mod heard;
 pub mod link;
 pub mod load_faults;
 pub mod outgoing;
-mod page;
+pub(crate) mod page;
 pub mod pictures;
 pub mod pilot;
 pub mod rows;

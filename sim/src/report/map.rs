@@ -14,7 +14,8 @@ use crate::record::digest::TrackPoint;
 const SCALE: f64 = 2.0;
 const COASTLINE: &str = include_str!("../../assets/coastline.geojson");
 
-fn at(longitude: f64, latitude: f64) -> (f64, f64) {
+/// Place on the world chart, px, of longitude and latitude in degrees.
+pub(crate) fn at(longitude: f64, latitude: f64) -> (f64, f64) {
     ((longitude + 180.0) * SCALE, (90.0 - latitude) * SCALE)
 }
 
@@ -40,13 +41,15 @@ pub fn world(data: &ReportData) -> Markup {
     }
 }
 
-fn graticule() -> String {
+/// Meridians and parallels of the world chart.
+pub(crate) fn graticule() -> String {
     let meridians = (-5..=5).map(|k| [at(f64::from(k) * 30.0, 90.0), at(f64::from(k) * 30.0, -90.0)]);
     let parallels = (-2..=2).map(|k| [at(-180.0, f64::from(k) * 30.0), at(180.0, f64::from(k) * 30.0)]);
     meridians.chain(parallels).map(path).collect()
 }
 
-fn scale_labels() -> Markup {
+/// Degrees at the world chart's edges.
+pub(crate) fn scale_labels() -> Markup {
     let hemisphere = |v: i32, positive: &str, negative: &str| match v {
         0 => "0°".to_string(),
         v if v > 0 => format!("{v}° {positive}"),
@@ -65,7 +68,7 @@ fn scale_labels() -> Markup {
 }
 
 /// The coastline through a projection.
-fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
+pub(crate) fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
     let Ok(GeoJson::Geometry(geometry)) = GeoJson::from_str(COASTLINE) else {
         return String::new();
     };
@@ -95,7 +98,8 @@ fn track(points: &[TrackPoint], wanted: impl Fn(&TrackPoint) -> bool) -> String 
     path(drawn)
 }
 
-fn area_outline(area: &Area) -> Markup {
+/// An area on the world chart.
+pub(crate) fn area_outline(area: &Area) -> Markup {
     let corners: Vec<(f64, f64)> = area.outline_deg.iter().map(|p| at(p[0], p[1])).collect();
     let top = corners.iter().copied().fold((0.0, f64::INFINITY), |best, c| if c.1 < best.1 { c } else { best });
     html! {
@@ -105,7 +109,8 @@ fn area_outline(area: &Area) -> Markup {
     }
 }
 
-fn station_mark(station: &Station) -> Markup {
+/// A station on the world chart, with what it sees.
+pub(crate) fn station_mark(station: &Station) -> Markup {
     let (x, y) = at(station.longitude_deg, station.latitude_deg);
     html! {
         path d=(circle_of_sight(station)) fill="none" stroke="#009e73" stroke-width="0.9" stroke-dasharray="4 2" {}
@@ -156,7 +161,8 @@ fn cross((x, y): (f64, f64), r: f64) -> Markup {
     html! { path d=(d) stroke="#d55e00" stroke-width="1.6" fill="none" {} }
 }
 
-fn fixed_px(value: f64) -> String {
+/// Pixels as text.
+pub(crate) fn fixed_px(value: f64) -> String {
     format!("{value:.1}")
 }
 

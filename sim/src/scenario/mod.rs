@@ -15,6 +15,7 @@ pub mod parts;
 pub mod read;
 mod schema;
 pub mod settings;
+pub mod winds;
 
 pub use load::{BuiltIn, Folder, Loaded, Neighbours, load, read, read_plain, text_of};
 pub use read::problem::{Problem, Refusal};
@@ -23,10 +24,13 @@ pub use schema::schema;
 
 use crate::record;
 use parts::camera::Camera;
+use parts::capsule::Capsule;
 use parts::command::Command;
+use parts::descent::{Dispersion, Return, Wind};
 use parts::fault::Fault;
 use parts::film::Film;
 use parts::ground::{Area, Power, Station};
+use parts::plan::Planning;
 use parts::run::{Orbit, Run, World};
 use parts::sensors::{Gyro, Horizon};
 use parts::surface::Surface;
@@ -65,12 +69,22 @@ record! {
         film: Film = "film", plain().or_defaults();
         /// Camera.
         camera: Camera = "camera", plain();
+        /// Return capsule. Left out: nothing comes home.
+        capsule: Option<Capsule> = "capsule", plain().optional();
+        /// The return. Left out: nothing comes home.
+        descent: Option<Return> = "return", plain().optional();
+        /// Winds aloft, by height. Left out: none.
+        winds: Vec<Wind> = "wind", plain().list(0, 200).optional();
+        /// What may be off in the return. Left out: the program's own list.
+        dispersions: Vec<Dispersion> = "dispersion", plain().list(0, 40).optional();
         /// Power ledger.
         power: Power = "power", plain().or_defaults();
         /// Ground stations.
         stations: Vec<Station> = "station", plain().list(0, 64).optional();
         /// Areas to be photographed.
         areas: Vec<Area> = "area", plain().list(0, 500).optional();
+        /// How a day's photography is planned.
+        planning: Planning = "planning", plain().or_defaults();
         /// Stored programme, in the order of time.
         commands: Vec<Command> = "command", plain().list(0, 2_000).optional();
         /// What the ground sends by radio.

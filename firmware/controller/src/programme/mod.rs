@@ -11,7 +11,7 @@ pub mod waiting;
 
 use self::{
     check::Against,
-    load::{Command, Load, LoadError},
+    load::{Command, Load, LoadError, View},
     receiver::Receiver,
     waiting::Waiting,
 };
@@ -20,6 +20,7 @@ use crate::{
     exposure::CameraSettings,
     io::TICKS_PER_S,
     math,
+    ordnance::order::ORDER_BYTES,
 };
 
 /// Most that a rounded image speed may differ from the exact one, in steps: half of one, and what two ways of
@@ -37,9 +38,13 @@ pub struct Programme {
     counter: Option<u16>,
     /// Its check sum.
     sum: u16,
+    /// A load that waits for its commit; without meaning where none does.
+    second_store: Load,
     waiting: Option<Waiting>,
     next: usize,
     receiver: Receiver,
+    /// Direct orders that wait to be handed on to the ordnance sequence, the first to come in front.
+    orders: [Option<[u8; ORDER_BYTES]>; 2],
     burst: Option<Burst>,
     start_of_burst: Commanded,
     state: Commanded,
@@ -88,6 +93,9 @@ const NO_EPHEMERIS: Ephemeris = Ephemeris {
     radius_ratio2: 0.93,
 };
 
+/// An empty store.
+const NO_LOAD: Load = Load { counter: 0, ephemeris: NO_EPHEMERIS, entries: heapless::Vec::new() };
+
 /// Before any command.
 const NOTHING: Commanded = Commanded {
     camera_on: false,
@@ -104,12 +112,14 @@ const NOTHING: Commanded = Commanded {
 impl Default for Programme {
     fn default() -> Self {
         Self {
-            load: Load { counter: 0, ephemeris: NO_EPHEMERIS, entries: heapless::Vec::new() },
+            load: NO_LOAD,
+            second_store: NO_LOAD,
             counter: None,
             sum: 0,
             waiting: None,
             next: 0,
             receiver: Receiver::default(),
+            orders: [None; 2],
             burst: None,
             start_of_burst: NOTHING,
             state: NOTHING,
@@ -124,6 +134,20 @@ impl Default for Programme {
 }
 
 impl Programme {
+    /// The direct order to the ordnance sequence that came first, if one waits.
+    pub fn take_order(&mut self) -> Option<[u8; ORDER_BYTES]> {
+        let [first, second] = self.orders;
+        self.orders = [second, None];
+        first
+    }
+
+    /// Keeps a direct order for the ordnance sequence. A third in one tick, which the link cannot bring, would be lost.
+    pub(super) fn keep(&mut self, order: [u8; ORDER_BYTES]) {
+        if let Some(free) = self.orders.iter_mut().find(|place| place.is_none()) {
+            *free = Some(order);
+        }
+    }
+
     /// Puts a load in force at once, whole, or leaves everything as it was: over the test connector.
     ///
     /// # Errors
@@ -131,6 +155,18 @@ impl Programme {
     pub fn adopt(&mut self, load: Load, against: &Against) -> Result<(), LoadError> {
         load.check(&Against { counter: self.counter, ..*against })?;
         self.load = load;
+        self.begin();
+        Ok(())
+    }
+
+    /// As [`Programme::adopt`], from the load's bytes.
+    ///
+    /// # Errors
+    /// Why it was refused.
+    pub fn adopt_bytes(&mut self, bytes: &[u8], against: &Against) -> Result<(), LoadError> {
+        let view = View::of(bytes)?;
+        view.check(&Against { counter: self.counter, ..*against })?;
+        view.copy_into(&mut self.load);
         self.begin();
         Ok(())
     }

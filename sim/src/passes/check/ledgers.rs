@@ -55,7 +55,8 @@ impl Appetite<'_> {
         let camera = &self.settings.camera;
         if camera.kind != 0 {
             let interval = u32::from(burst.interval_ticks).max(camera.cycle_min_ticks).max(1);
-            let pictures = ((burst.off_s - burst.on_s) * 100.0 / f64::from(interval)).ceil();
+            // One at the beginning and one after each interval, as the flight code reckons.
+            let pictures = ((burst.off_s - burst.on_s) * 100.0 / f64::from(interval)).floor() + 1.0;
             return pictures * f64::from(camera.advance_length_m);
         }
         let step_m_s = f64::from(camera.speed_step_m_s);

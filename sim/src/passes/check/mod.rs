@@ -35,15 +35,14 @@ use self::{
     ledgers::{Appetite, Stores},
     on_board::OnBoard,
     pictures::{Picture, Sky},
-    receiver::Listening,
+    receiver::Programme,
     sequence::Sequence,
     state::State,
 };
 use super::prediction::Prediction;
 use crate::{imaging::camera::Camera, scenario::Scenario, world::time::Utc};
 use stillframe_controller::{
-    exposure::EXPOSURE_SETTINGS,
-    programme::load::{Against, Load},
+    programme::{check::Against, load::Load},
     settings::Settings,
 };
 
@@ -102,7 +101,9 @@ pub fn check(ground: &Ground<'_>, load: &Load, lines: &[usize], state: &State) -
     let end_s = scenario.run.duration_s;
     let predicted = contacts::predict(scenario, prediction, state.now_s(), end_s);
     let delivery = contacts::delivery(state, load.encode().len(), &predicted, &mut findings);
-    let against = against(settings, state.counter, delivery.arrives_tick);
+    let tick = delivery.arrives_tick;
+    // Settings that the flight code refuses have been refused when the scenario was built.
+    let against = on_board::against(settings, state, tick).unwrap_or(Against::alone(tick));
     rules::judge(load, &against, (end_s * 100.0) as u32, &mut findings);
     if state.counter.is_none() && state.stage != state::Stage::Pad {
         let reason = "the counter of the load in force is not known: the vehicle may refuse this one".to_owned();
@@ -110,16 +111,16 @@ pub fn check(ground: &Ground<'_>, load: &Load, lines: &[usize], state: &State) -
     }
     orbit::judge(load, prediction, delivery.arrives_s, end_s, &mut findings);
     let longest_s = f64::from(against.longest_camera_s);
-    let sequence = sequence::follow(load, longest_s);
-    phase::judge(load, &sequence, state, settings, &mut findings);
+    let sequence = sequence::follow(load, state.inherited(tick), longest_s);
+    phase::judge(load, &sequence, state, (settings, &against), &mut findings);
     let sky = Sky { scenario, settings, camera, prediction, start };
     // What lies beyond the prediction has been refused for its time; nothing else can be said of it.
     let seen = sequence::Sequence { bursts: within(&sequence, end_s), ..sequence.clone() };
     let pictures = seen.bursts.iter().map(|burst| sky.picture(burst, &mut findings)).collect();
     let stores = ledgers::keep(&Appetite { scenario, settings }, &seen, state, &mut findings);
-    let listening = Listening::of(load, delivery.arrives_s, end_s);
-    let contacts = contacts::margins(load, &listening, &predicted, (delivery.arrives_s, start), &mut findings);
-    let on_board = on_board::ask(settings, state, load, delivery.arrives_tick, &mut findings);
+    let programme = Programme::of(load, &settings.contact, end_s);
+    let contacts = contacts::margins(load, &programme, &predicted, (delivery.arrives_s, start), &mut findings);
+    let on_board = on_board::ask(load, &against, &mut findings);
     let difference = state.on_board.as_ref().map(|old| difference::difference(old, load, delivery.arrives_tick, start));
     let mut findings = findings.found;
     findings.sort_by_key(|finding| (finding.grade, finding.entry));
@@ -128,16 +129,4 @@ pub fn check(ground: &Ground<'_>, load: &Load, lines: &[usize], state: &State) -
 
 fn within(sequence: &Sequence, end_s: f64) -> Vec<sequence::Burst> {
     sequence.bursts.iter().filter(|burst| burst.on_s <= end_s).cloned().collect()
-}
-
-/// What the vehicle holds a load against, as the ground knows it.
-fn against(settings: &Settings, counter: Option<u16>, tick: u32) -> Against {
-    let camera = &settings.camera;
-    Against {
-        tick,
-        counter,
-        longest_camera_s: camera.on_limit_ticks as f32 / 100.0,
-        slits: EXPOSURE_SETTINGS,
-        most_speed: camera.speed_step_max.min(u32::from(u16::MAX)) as u16,
-    }
 }

@@ -3,13 +3,16 @@
 use super::{
     finding::{Findings, Rule},
     rules::on_board_words,
-    state::State,
+    state::{Stage, State},
 };
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use stillframe_controller::{
     Controller,
-    programme::load::{Load, LoadError},
+    programme::{
+        check::{Against, FilmLeft},
+        load::Load,
+    },
     settings::Settings,
 };
 
@@ -25,24 +28,31 @@ pub struct OnBoard {
     pub entry: Option<usize>,
 }
 
-/// Hands a load to the flight code, with the load in force before it.
+/// What the vehicle holds a load against at a tick: its own account, with what the ground knows of its state.
 ///
-/// # Errors
-/// The flight code's reason.
-pub fn hand_over(settings: &Settings, state: &State, load: &Load, tick: u32) -> Result<(), LoadError> {
+/// The flight code makes it, so that ground and vehicle cannot differ in what they ask; film, counter, what is in
+/// force and the stage of the mission come from the ground's state.
+pub fn against(settings: &Settings, state: &State, tick: u32) -> Option<Against> {
     // Settings have been through the same check when the scenario was built.
-    let Ok(mut controller) = Controller::new(settings.clone()) else { return Err(LoadError::Packet) };
-    if let Some(counter) = state.counter {
-        // Only its counter matters to the next one.
-        let before = Load { counter, entries: heapless::Vec::new(), ..load.clone() };
-        controller.load(&before.encode(), 0)?;
-    }
-    controller.load(&load.encode(), tick)
+    let fresh = Controller::new(settings.clone()).ok()?.against(tick);
+    let inherited = state.inherited(tick);
+    let left_m = (state.film_m - f64::from(settings.film.reserve_length_m)) as f32;
+    Some(Against {
+        counter: state.counter,
+        speed: inherited.step,
+        hold: inherited.hold,
+        secured: state.stage == Stage::Secured,
+        ready_tick: if state.stage == Stage::Pad { fresh.ready_tick } else { 0 },
+        film: FilmLeft { left_m, ..fresh.film },
+        ..fresh
+    })
 }
 
 /// The answer; a refusal that the ground's own rules missed is a finding of its own.
-pub fn ask(settings: &Settings, state: &State, load: &Load, tick: u32, findings: &mut Findings<'_>) -> OnBoard {
-    match hand_over(settings, state, load, tick) {
+///
+/// The bytes go through the flight code's decoder too.
+pub fn ask(load: &Load, against: &Against, findings: &mut Findings<'_>) -> OnBoard {
+    match Load::decode(&load.encode()).and_then(|load| load.check(against)) {
         Ok(()) => OnBoard { accepted: true, reason: None, entry: None },
         Err(error) => {
             let (entry, reason) = on_board_words(error);

@@ -8,7 +8,10 @@ use super::{
 };
 use stillframe_controller::{
     attitude::mode::Hold,
-    programme::load::{Command, Load},
+    programme::{
+        check::Against,
+        load::{Command, Load},
+    },
     settings::Settings,
 };
 
@@ -22,10 +25,16 @@ const SETTLE_S: f64 = 300.0;
 const BETWEEN_S: f64 = 3.0;
 
 /// Names everything out of phase.
-pub fn judge(load: &Load, sequence: &Sequence, state: &State, settings: &Settings, findings: &mut Findings<'_>) {
+pub fn judge(
+    load: &Load,
+    sequence: &Sequence,
+    state: &State,
+    (settings, against): (&Settings, &Against),
+    findings: &mut Findings<'_>,
+) {
     stage(load, state, findings);
     after_secure(load, sequence, findings);
-    holds(sequence, state, findings);
+    holds(sequence, state, against.ready_tick, findings);
     pace(sequence, settings, findings);
 }
 
@@ -62,7 +71,8 @@ fn after_secure(load: &Load, sequence: &Sequence, findings: &mut Findings<'_>) {
     findings.caution(Rule::Phase, Some(first), reason, "Both signatures confirm that it is meant.");
 }
 
-fn holds(sequence: &Sequence, state: &State, findings: &mut Findings<'_>) {
+fn holds(sequence: &Sequence, state: &State, ready_tick: u32, findings: &mut Findings<'_>) {
+    let ready_s = f64::from(ready_tick) / 100.0;
     for burst in &sequence.bursts {
         let (hold, since_s) = burst.hold;
         if hold != Hold::Fine {
@@ -85,7 +95,10 @@ fn holds(sequence: &Sequence, state: &State, findings: &mut Findings<'_>) {
             let reason = format!("the hold leaves fine while the camera is on (entry {})", burst.on + 1);
             findings.refuse(Rule::Phase, Some(lost), reason, "Change the hold after camera-off.");
         }
-        if state.stage == Stage::Pad && burst.on_s < CAPTURE_S {
+        if burst.on_s < ready_s {
+            let reason = format!("capture cannot be over before {ready_s:.0} s: the compass needs its settling time");
+            findings.refuse(Rule::Phase, Some(burst.on), reason, "Begin later.");
+        } else if state.stage == Stage::Pad && burst.on_s < CAPTURE_S {
             let reason = format!(
                 "{:.0} s after separation the vehicle may not be in fine hold yet ({CAPTURE_S:.0} s)",
                 burst.on_s

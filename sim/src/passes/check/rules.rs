@@ -7,12 +7,16 @@ use super::{
     sequence::in_time,
 };
 use stillframe_controller::{
+    contact::{OPEN_LEAST_S, OPEN_MOST_S, SAFE_LEAST_S, SAFE_MOST_S},
     exposure::ANY_SLIT,
-    programme::load::{Against, Command, Load, LoadError},
+    programme::{
+        check::{Against, CLOSED_MOST_S, FAR_S, follows},
+        load::{Command, Load, LoadError},
+    },
 };
 
-/// Half the range of the tick counter: a time further ahead than this is one before the start, rolled over.
-const HALF_RANGE: u32 = 1 << 31;
+/// A time further ahead than this, in ticks, is taken for one before the start, rolled over: as on board.
+const FAR_TICKS: u32 = FAR_S * 100;
 
 /// Counter, orbit constants and every entry by itself. `end_tick`: end of what is predicted.
 pub fn judge(load: &Load, against: &Against, end_tick: u32, findings: &mut Findings<'_>) {
@@ -20,10 +24,56 @@ pub fn judge(load: &Load, against: &Against, end_tick: u32, findings: &mut Findi
     times(load, against.tick, end_tick, findings);
     values(load, against, findings);
     camera(load, against, findings);
+    receiver(load, findings);
+}
+
+/// Receiver off and on in pairs, times of silence within their bounds.
+fn receiver(load: &Load, findings: &mut Findings<'_>) {
+    let remedy = "Keep to what the vehicle allows: it must never be deaf for good.";
+    let mut closed: Option<(usize, u32)> = None;
+    for index in in_time(load) {
+        let Some(entry) = load.entries.get(index) else { continue };
+        match (entry.command, closed) {
+            (Command::Receiver(false), Some((since, _))) => {
+                let reason = format!("the receiver is off already, since entry {}", since + 1);
+                findings.refuse(
+                    Rule::Contact,
+                    Some(index),
+                    reason,
+                    "Take it out, or find the receiver on that is missing.",
+                );
+            }
+            (Command::Receiver(false), None) => closed = Some((index, entry.tick)),
+            (Command::Receiver(true), Some((since, from))) => {
+                if entry.tick - from > CLOSED_MOST_S * 100 {
+                    let reason = format!(
+                        "the receiver stays off for {} s; the vehicle allows {CLOSED_MOST_S} s",
+                        seconds(entry.tick - from)
+                    );
+                    findings.refuse(Rule::Contact, Some(since), reason, remedy);
+                }
+                closed = None;
+            }
+            (Command::OpenAfter(minutes), _) => timer(index, minutes, (OPEN_LEAST_S, OPEN_MOST_S), findings),
+            (Command::SafeAfter(minutes), _) => timer(index, minutes, (SAFE_LEAST_S, SAFE_MOST_S), findings),
+            _ => {}
+        }
+    }
+    if let Some((since, _)) = closed {
+        let reason = "the receiver is left off at the end of the load".to_owned();
+        findings.refuse(Rule::Contact, Some(since), reason, remedy);
+    }
+}
+
+fn timer(index: usize, minutes: u16, (least_s, most_s): (u32, u32), findings: &mut Findings<'_>) {
+    if !(least_s..=most_s).contains(&(u32::from(minutes) * 60)) {
+        let reason = format!("a silence of {minutes} min; the vehicle allows {} to {} min", least_s / 60, most_s / 60);
+        findings.refuse(Rule::Contact, Some(index), reason, "Stay within the bounds.");
+    }
 }
 
 fn counter(load: &Load, last: Option<u16>, findings: &mut Findings<'_>) {
-    if let Some(last) = last.filter(|last| load.counter <= *last) {
+    if let Some(last) = last.filter(|last| !follows(load.counter, *last)) {
         let reason = format!("the counter is {} and the load in force has {last}: it does not rise", load.counter);
         findings.refuse(Rule::Counter, None, reason, "Give it a counter above the one in force.");
     }
@@ -42,10 +92,10 @@ fn times(load: &Load, now: u32, end: u32, findings: &mut Findings<'_>) {
             let reason =
                 format!("its time has passed by {} s when the load takes effect (tick {now})", seconds(now - tick));
             findings.refuse(Rule::Time, Some(index), reason, "Take it out, or send the load in an earlier contact.");
-        } else if tick - now >= HALF_RANGE {
+        } else if tick - now > FAR_TICKS {
             let back = u64::from(u32::MAX) + 1 - u64::from(tick);
             let reason = format!(
-                "its time is {:.0} days ahead: {:.2} s before the clock's start, rolled over",
+                "its time is {:.1} days ahead, or {:.2} s before the clock's start, rolled over",
                 f64::from(tick - now) / 8.64e6,
                 back as f64 / 100.0
             );
@@ -156,6 +206,15 @@ pub fn on_board_words(error: LoadError) -> (Option<usize>, &'static str) {
         LoadError::Camera(entry) => (Some(entry.into()), "camera on while on, or off while off"),
         LoadError::TooLong(entry) => (Some(entry.into()), "the camera stays on for too long"),
         LoadError::LeftOn => (None, "the camera is left on"),
-        LoadError::Packet => (None, "it is no telecommand packet for the load store"),
+        LoadError::Packet => (None, "it is no telecommand packet for this vehicle"),
+        LoadError::Far(entry) => (Some(entry.into()), "its time lies further ahead than a mission lasts"),
+        LoadError::Film(entry) => (Some(entry.into()), "the film left does not reach"),
+        LoadError::Phase(entry) => (Some(entry.into()), "it does not fit the state of the mission"),
+        LoadError::Receiver(entry) => (Some(entry.into()), "receiver off for too long, off twice, or left off"),
+        LoadError::Timer(entry) => (Some(entry.into()), "a time of silence out of its bounds"),
+        LoadError::Sequence => (None, "the telecommand's sequence count repeats or falls behind"),
+        LoadError::Commit => (None, "no load waits that bears this counter and check sum"),
+        LoadError::Expired => (None, "it was not put in force in time"),
+        LoadError::Busy => (None, "the clock is not corrected while the camera is on"),
     }
 }

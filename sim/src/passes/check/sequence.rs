@@ -83,11 +83,39 @@ pub fn in_time(load: &Load) -> Vec<usize> {
     order
 }
 
+/// What a load finds in force.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Inherited {
+    /// Image speed, in steps.
+    pub step: u16,
+    /// Hold.
+    pub hold: Hold,
+}
+
+impl Default for Inherited {
+    /// As the vehicle wakes.
+    fn default() -> Self {
+        Self { step: 0, hold: Hold::Fine }
+    }
+}
+
+impl Inherited {
+    /// What a load has put in force by a time.
+    pub fn from(load: &Load, tick: u32) -> Self {
+        let done = load.entries.iter().filter(|entry| entry.tick <= tick);
+        done.fold(Self::default(), |now, entry| match entry.command {
+            Command::Speed(step) => Self { step, ..now },
+            Command::Hold(hold) => Self { hold, ..now },
+            _ => now,
+        })
+    }
+}
+
 /// Follows a load through. What makes no sense is followed as the vehicle would; the rules name it apart.
-pub fn follow(load: &Load, longest_s: f64) -> Sequence {
+pub fn follow(load: &Load, inherited: Inherited, longest_s: f64) -> Sequence {
     let mut done = Sequence::default();
-    let mut speed = SpeedFrom { at_s: 0.0, step: 0, entry: None };
-    let mut hold = (Hold::Fine, 0.0);
+    let mut speed = SpeedFrom { at_s: 0.0, step: inherited.step, entry: None };
+    let mut hold = (inherited.hold, 0.0);
     let mut expected = None;
     let mut open: Option<Burst> = None;
     for index in in_time(load) {
@@ -109,6 +137,7 @@ pub fn follow(load: &Load, longest_s: f64) -> Sequence {
                 }
             }
             Command::Secure => done.secures.push((index, at_s)),
+            Command::Receiver(_) | Command::OpenAfter(_) | Command::SafeAfter(_) => {}
             Command::CameraOn { .. } if open.is_some() => {}
             Command::CameraOn { slit, interval_ticks } => {
                 let (speeds, off_s) = (vec![speed], at_s + longest_s);

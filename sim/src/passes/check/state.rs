@@ -1,5 +1,6 @@
 //! What the vehicle has left, and where it is in its mission, when the load is sent.
 
+use super::sequence::Inherited;
 use crate::scenario::Scenario;
 use stillframe_controller::{programme::load::Load, settings::Settings};
 
@@ -59,6 +60,11 @@ impl State {
             on_board: None,
             source: "the scenario, as loaded on the pad".to_owned(),
         }
+    }
+
+    /// What the load on board has put in force by a tick; as the vehicle wakes, where that load is not known.
+    pub fn inherited(&self, tick: u32) -> Inherited {
+        self.on_board.as_ref().map_or_else(Inherited::default, |load| Inherited::from(load, tick))
     }
 
     /// Time of sending, s since the start.

@@ -3,8 +3,8 @@
 use stillframe_controller::{attitude::mode::Hold, exposure::ANY_SLIT, programme::load::Command};
 
 /// What every command may look like, for messages.
-pub const KNOWN: &str = "camera_on slit N|auto [every TICKS], camera_off, speed STEPS, hold fine|coarse|drift, \
-                         v_over_h UNITS, cut_and_seal";
+pub const KNOWN: &str = "camera_on slit N|auto [every TICKS], camera_off, speed STEPS, hold fine|coarse|drift|turned, \
+                         v_over_h UNITS, cut_and_seal, receiver on|off, open_after MINUTES, safe_after MINUTES";
 
 /// A command in words. Slits count from 1, as in scenario files; 1 is setting 0 on the wire.
 pub fn words(command: Command) -> String {
@@ -19,6 +19,9 @@ pub fn words(command: Command) -> String {
         Command::Hold(hold) => format!("hold {}", hold_word(hold)),
         Command::Secure => "cut_and_seal".to_owned(),
         Command::Expect(units) => format!("v_over_h {units}"),
+        Command::Receiver(on) => format!("receiver {}", if on { "on" } else { "off" }),
+        Command::OpenAfter(minutes) => format!("open_after {minutes}"),
+        Command::SafeAfter(minutes) => format!("safe_after {minutes}"),
     }
 }
 
@@ -28,6 +31,7 @@ pub fn hold_word(hold: Hold) -> &'static str {
         Hold::Fine => "fine",
         Hold::Coarse => "coarse",
         Hold::Drift => "drift",
+        Hold::Turned => "turned",
     }
 }
 
@@ -46,7 +50,12 @@ pub fn command(words: &[&str]) -> Result<Command, String> {
         ["hold", "fine"] => Command::Hold(Hold::Fine),
         ["hold", "coarse"] => Command::Hold(Hold::Coarse),
         ["hold", "drift"] => Command::Hold(Hold::Drift),
+        ["hold", "turned"] => Command::Hold(Hold::Turned),
         ["cut_and_seal"] => Command::Secure,
+        ["receiver", "on"] => Command::Receiver(true),
+        ["receiver", "off"] => Command::Receiver(false),
+        ["open_after", minutes] => Command::OpenAfter(whole(minutes, 0, u32::from(u16::MAX))? as u16),
+        ["safe_after", minutes] => Command::SafeAfter(whole(minutes, 0, u32::from(u16::MAX))? as u16),
         ["v_over_h", units] => Command::Expect(whole(units, 0, 0x00ff_ffff)?),
         [] => return Err("there is a time but no command".to_owned()),
         [first, ..] => return Err(format!("'{}' is no command that begins with {first}", words.join(" "))),

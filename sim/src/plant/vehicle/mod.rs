@@ -42,7 +42,9 @@ use crate::{
     },
 };
 use nalgebra::{UnitQuaternion, Vector3};
-use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
+use stillframe_controller::io::{
+    ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, OrdnanceSample, Sensors, TankSample,
+};
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
@@ -194,6 +196,7 @@ impl Plant {
             film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
+            ordnance: OrdnanceSample::default(),
         }
     }
 

@@ -1,10 +1,13 @@
 //! The tables of a scenario, one module for each subject.
 
 pub mod camera;
+pub mod capsule;
 pub mod command;
+pub mod descent;
 pub mod fault;
 pub mod film;
 pub mod ground;
+pub mod plan;
 pub mod run;
 pub mod sensors;
 pub mod surface;

@@ -61,6 +61,8 @@ units! {
     MICROMETRE = "length", "µm", "um", 1e-6;
     /// Square metre.
     SQUARE_METRE = "area", "m²", "m2", 1.0;
+    /// So many to a square kilometre, to so many to a square metre.
+    PER_KM2 = "number on an area", "/km²", "per_km2", 1e-6;
     /// Litre.
     LITRE = "volume", "L", "l", 1e-3;
     /// Second.
@@ -87,6 +89,8 @@ units! {
     DEG_S = "angular rate", "°/s", "deg_s", DEG;
     /// Radian per second.
     RAD_S = "angular rate", "rad/s", "rad_s", 1.0;
+    /// Revolution per minute.
+    RPM = "angular rate", "rpm", "rpm", core::f64::consts::TAU / 60.0;
     /// Degree per hour.
     DEG_H = "angular rate", "°/h", "deg_h", DEG / 3600.0;
     /// Degree per root hour, to rad/√s.
@@ -113,6 +117,8 @@ units! {
     KG_M2 = "inertia", "kg·m²", "kg_m2", 1.0;
     /// Newton.
     NEWTON = "force", "N", "n", 1.0;
+    /// Newton second.
+    NEWTON_SECOND = "impulse", "N·s", "n_s", 1.0;
     /// Newton metre.
     NEWTON_METRE = "torque", "N·m", "n_m", 1.0;
     /// Newton per metre.
@@ -123,6 +129,8 @@ units! {
     AMPERE_M2 = "magnetic moment", "A·m²", "a_m2", 1.0;
     /// Megapascal.
     MPA = "pressure", "MPa", "mpa", 1e6;
+    /// Kilopascal.
+    KPA = "pressure", "kPa", "kpa", 1e3;
     /// Bar.
     BAR = "pressure", "bar", "bar", 1e5;
     /// Gigapascal.
