@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use stillframe::flight::settings::fitted;
 use stillframe_controller::{
     Controller,
-    attitude::mode::Mode,
+    attitude::mode::{Hold, Mode},
     exposure::Phase,
     io::{Actuators, Edges, FilmSample, HorizonSample, MAX_JETS, OrdnanceSample, Sensors, TankSample},
     programme::load::{Command, Entry, Load},

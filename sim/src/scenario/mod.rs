@@ -28,6 +28,7 @@ use parts::capsule::Capsule;
 use parts::command::Command;
 use parts::descent::{Dispersion, Return, Wind};
 use parts::fault::Fault;
+use parts::feed::{Feed, JetSpread};
 use parts::film::Film;
 use parts::ground::{Area, Power, Station};
 use parts::plan::Planning;
@@ -59,8 +60,12 @@ record! {
         surfaces: Vec<Surface> = "surface", plain().list(0, 64).optional();
         /// Jets, in the order of the controller's jet table.
         jets: Vec<Jet> = "jet", plain().list(1, MAX_JETS);
+        /// How far jets as built are from the drawing.
+        jet_spread: JetSpread = "jet_spread", plain().or_defaults();
         /// Gas tank.
         tank: Tank = "tank", plain();
+        /// Gas between tank and jets.
+        feed: Feed = "feed", plain().or_defaults();
         /// Horizon sensor.
         horizon: Horizon = "horizon", plain().or_defaults();
         /// Rate gyros.

@@ -5,6 +5,7 @@ pub mod capsule;
 pub mod command;
 pub mod descent;
 pub mod fault;
+pub mod feed;
 pub mod film;
 pub mod ground;
 pub mod plan;
