@@ -27,7 +27,7 @@ use crate::{
     programme::{
         Programme,
         check::{Against, FilmLeft},
-        load::{Load, LoadError},
+        load::LoadError,
         telecommand::Correlation,
     },
     settings::{Settings, SettingsError},
@@ -109,8 +109,8 @@ impl Controller {
     /// # Errors
     /// Why it was refused; the load in force is untouched.
     pub fn load(&mut self, bytes: &[u8], tick: u32) -> Result<(), LoadError> {
-        let load = Load::decode(bytes)?;
-        self.programme.adopt(load, &self.against(tick))?;
+        let against = self.against(tick);
+        self.programme.adopt_bytes(bytes, &against)?;
         self.contact.heard();
         Ok(())
     }
