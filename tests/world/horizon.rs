@@ -117,8 +117,8 @@ fn the_seasons_are_those_of_a_constant_pressure() {
     };
     let (with, without) = (misses(3.0), misses(0.0));
     println!("{with:.2} km with, {without:.2} km without");
-    // A fit with two numbers of eighteen latitudes: half a kilometre is 0.02° on one edge.
-    assert!(with < 0.6 && without > 1.5, "{with} {without}");
+    // One shape for both halves of the Earth, whose winter poles differ by 3 km; 0.7 km is 0.03° on one edge.
+    assert!(with < 0.75 && without > 1.5, "{with} {without}");
 }
 
 /// In July at 60° south the horizon sinks towards the pole: the sensor sees the Earth's middle further north.

@@ -21,7 +21,9 @@ use crate::{
         gas::Gas,
         inputs::Inputs,
     },
-    io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, Sensors, TICK_S, TICKS_PER_S},
+    io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, OrdnanceDrive, Sensors, TICK_S, TICKS_PER_S},
+    math,
+    ordnance::{readiness::Readiness, vehicle::Vehicle},
     programme::{
         Programme,
         check::{Against, FilmLeft},
@@ -63,6 +65,7 @@ pub struct Controller {
     gyro_rad_s: Vec3,
     horizon: HorizonSample,
     frame: Option<FrameMark>,
+    ordnance: Vehicle,
     telemetry: Telemetry,
 }
 
@@ -93,6 +96,7 @@ impl Controller {
             gyro_rad_s: Vec3::zeros(),
             horizon: HorizonSample::default(),
             frame: None,
+            ordnance: Vehicle::new(settings.ordnance),
             attitude,
             transport,
             telemetry,
@@ -135,10 +139,12 @@ impl Controller {
         let tick = self.tick_of(sensors);
         self.programme.step(tick);
         let listen = self.contact.listen();
-        if !self.flying(sensors.separated) {
+        let flying = self.flying(sensors.separated);
+        if !flying {
             let tank = self.inputs.tank(sensors, &mut self.flags);
             self.gas.open(&tank);
-            return Actuators { transmit: true, listen, ..Actuators::SAFE };
+            let ordnance = self.send_home(sensors, flying);
+            return Actuators { transmit: true, listen, ordnance, ..Actuators::SAFE };
         }
         self.separated_tick.get_or_insert(tick);
         self.captured |= self.attitude.mode() == Mode::Fine;
@@ -147,10 +153,11 @@ impl Controller {
         }
         let jets = self.attitude.valves();
         let (film, shutter, slit) = self.photograph(tick, sensors);
+        let ordnance = self.send_home(sensors, flying);
         if self.cycle.is_multiple_of(TICKS_PER_S) {
             self.second(sensors);
         }
-        Actuators { jets, latch_open: self.attitude.latches(), film, shutter, slit, transmit: true, listen }
+        Actuators { jets, latch_open: self.attitude.latches(), film, shutter, slit, transmit: true, listen, ordnance }
     }
 
     /// On-board time: the clock's reading, corrected by the ground's correlation.
@@ -278,6 +285,23 @@ impl Controller {
         (drive, output.shutter, output.slit)
     }
 
+    /// The ordnance sequence, on the ground's direct orders alone: nothing of the stored programme reaches it.
+    fn send_home(&mut self, sensors: &Sensors, flying: bool) -> OrdnanceDrive {
+        let order = self.programme.take_order();
+        let status = self.attitude.status();
+        let length = |v: &[f32; 3]| math::sqrt(v.iter().fold(0.0, |sum, x| sum + x * x));
+        let held = matches!(self.attitude.mode(), Mode::Coarse | Mode::Fine);
+        let readiness = Readiness {
+            film_sealed: self.transport.status().state == film::State::Secured,
+            settled: held && status.horizon_trusted && status.heading_known && !status.doubts.diverged,
+            pointing_error_rad: length(&status.error_rad),
+            rate_rad_s: length(&status.rate_error_rad_s),
+            capsule_armed: sensors.ordnance.capsule_armed,
+            ..Readiness::default()
+        };
+        self.ordnance.step(order, sensors.ordnance, flying, readiness)
+    }
+
     fn fit_to_photograph(&self) -> bool {
         self.attitude.mode() == Mode::Fine && self.gas.allowed() && !self.gas.at_reserve()
     }
@@ -365,6 +389,7 @@ impl Controller {
             momentum_through_nms: self.momentum.through_nms,
             film_residual: film.residual,
             uplink: self.uplink(),
+            ordnance: *self.ordnance.status(),
         }
     }
 
@@ -472,6 +497,11 @@ impl Controller {
         self.programme.commanded().hold
     }
 
+    /// Ordnance sequence as of the last step.
+    pub fn ordnance(&self) -> &crate::ordnance::Status {
+        self.ordnance.status()
+    }
+
     /// Settings in force.
     pub fn settings(&self) -> &Settings {
         &self.settings
@@ -498,6 +528,7 @@ mod tests {
             film: FilmSample::default(),
             uplink: heapless::Vec::new(),
             separated: true,
+            ordnance: crate::io::OrdnanceSample::default(),
         };
         for _ in 0..=TICKS_PER_S {
             controller.step(&sensors);

@@ -29,6 +29,8 @@ pub const LONGEST: usize = HEADER_BYTES + 65_536;
 pub const LOADS: u16 = 16;
 /// Application process of the vehicle itself: commits, clock correlation, receivers.
 pub const ORDERS: u16 = 17;
+/// Application process of the ordnance sequence: telecommands with direct orders.
+pub const ORDNANCE: u16 = 18;
 /// Application process of the snapshots: telemetry.
 pub const SNAPSHOTS: u16 = 32;
 /// Largest sequence count.
@@ -39,6 +41,8 @@ pub const TELECOMMAND: Header =
     Header { kind: Kind::Telecommand, secondary_header: false, apid: LOADS, count: 0, data_bytes: 1 };
 /// Header of a telecommand to the vehicle itself; its length is set when it is written.
 pub const ORDER: Header = Header { apid: ORDERS, ..TELECOMMAND };
+/// Header of a telecommand with a direct order to the ordnance sequence; its length is set when it is written.
+pub const ORDNANCE_ORDER: Header = Header { apid: ORDNANCE, ..TELECOMMAND };
 /// Header of a telemetry packet with a snapshot, whose secondary header is its tick.
 pub const TELEMETRY: Header =
     Header { kind: Kind::Telemetry, secondary_header: true, apid: SNAPSHOTS, count: 0, data_bytes: 1 };

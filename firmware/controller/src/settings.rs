@@ -20,6 +20,7 @@ use crate::{
     io::{BANKS, MAX_JETS},
     math,
     math::DEG,
+    ordnance::OrdnanceSettings,
     settings_table::{Group, OutOfRange},
 };
 use heapless::Vec;
@@ -51,6 +52,8 @@ pub struct Settings {
     pub camera: CameraSettings,
     /// What silence leads to.
     pub contact: ContactSettings,
+    /// Ordnance sequence.
+    pub ordnance: OrdnanceSettings,
     /// Jets, in the order of the valve outputs.
     pub jets: Vec<JetSettings, MAX_JETS>,
 }
@@ -123,6 +126,7 @@ impl Settings {
         visitor.group(&mut self.film);
         visitor.group(&mut self.camera);
         visitor.group(&mut self.contact);
+        visitor.group(&mut self.ordnance);
         visitor.jets(&mut self.jets);
     }
 
@@ -144,6 +148,7 @@ impl Settings {
         self.film.check().map_err(range)?;
         self.camera.check().map_err(range)?;
         self.contact.check().map_err(range)?;
+        self.ordnance.check().map_err(range)?;
         self.check_inertia()?;
         self.check_order()?;
         self.check_jets()
@@ -158,6 +163,7 @@ impl Settings {
     /// Pairs of which the first must be smaller.
     fn check_order(&self) -> Result<(), SettingsError> {
         let (film, camera, turn, observer) = (&self.film, &self.camera, &self.turn, &self.observer);
+        let ordnance = &self.ordnance;
         let longest_m = i32::MAX as f32 * film.count_m();
         let pairs = [
             (film.tension_min_n < film.tension_n, ("film", "tension_min_n"), ("film", "tension_n")),
@@ -173,6 +179,8 @@ impl Settings {
                 ("observer", "gyro_range_deg_s"),
             ),
             (camera.speed_step_min < camera.speed_step_max, ("camera", "speed_step_min"), ("camera", "speed_step_max")),
+            (ordnance.spin_min_rpm < ordnance.spin_max_rpm, ("ordnance", "spin_min_rpm"), ("ordnance", "spin_max_rpm")),
+            (ordnance.g_open_ticks < ordnance.drogue_ticks, ("ordnance", "g_open_ticks"), ("ordnance", "drogue_ticks")),
         ];
         match pairs.iter().find(|(sound, ..)| !sound) {
             Some(&(_, small, large)) => Err(SettingsError::Order { small, large }),

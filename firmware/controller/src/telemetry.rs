@@ -4,6 +4,7 @@ use crate::{
     attitude,
     health::flags::Flags,
     io::Listen,
+    ordnance,
     programme::{load::LoadError, receiver::PROCESSES, waiting::LoadName},
 };
 
@@ -52,6 +53,8 @@ pub struct Telemetry {
     pub film_residual: [Option<f32>; 2],
     /// Contact and telecommands.
     pub uplink: Uplink,
+    /// Ordnance sequence.
+    pub ordnance: ordnance::Status,
 }
 
 /// Contact with the ground, and what came of its telecommands.
@@ -102,6 +105,7 @@ impl Telemetry {
             momentum_through_nms: [0.0; 3],
             film_residual: [None; 2],
             uplink: Uplink::default(),
+            ordnance: ordnance::Status::default(),
         }
     }
 }

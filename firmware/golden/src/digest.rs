@@ -6,6 +6,7 @@
 use stillframe_controller::{
     attitude::{Doubts, Status, turn::Phase},
     io::{Actuators, Edges, FilmDrive},
+    ordnance::Status as Ordnance,
     programme::{load::LoadError, waiting::LoadName},
     telemetry::{Telemetry, Uplink},
 };
@@ -62,7 +63,7 @@ impl Digest {
 
     /// The outputs of a tick.
     pub fn actuators(&mut self, actuators: &Actuators) {
-        let Actuators { jets, latch_open, film, shutter, slit, transmit, listen } = actuators;
+        let Actuators { jets, latch_open, film, shutter, slit, transmit, listen, ordnance } = actuators;
         jets.iter().chain([shutter]).for_each(|edges| self.edges(*edges));
         latch_open.iter().chain([transmit]).for_each(|on| self.flag(*on));
         let FilmDrive { roller_duty, supply_duty, take_up_duty, brake, clamp, platen_step, sweep_step, cut, seal } =
@@ -76,6 +77,13 @@ impl Digest {
         }
         self.byte(*slit);
         self.byte(*listen as u8);
+        // The sequence at rest, with the word that it retains from waking on, keeps the digest from before there was one.
+        if (ordnance.arm(), ordnance.lines(), ordnance.commits(), ordnance.abort()) != (false, 0, false, false) {
+            [ordnance.arm(), ordnance.commits(), ordnance.abort()].into_iter().for_each(|on| self.flag(on));
+            self.byte(ordnance.lines());
+            self.number(ordnance.retain().into());
+            self.number(ordnance.retain_ticks());
+        }
     }
 
     /// A snapshot.
@@ -101,6 +109,7 @@ impl Digest {
             momentum_through_nms,
             film_residual,
             uplink,
+            ordnance,
         } = telemetry;
         self.attitude(attitude);
         self.flag(*camera_commanded);
@@ -118,6 +127,7 @@ impl Digest {
             self.real(residual.unwrap_or(0.0));
         }
         self.uplink(uplink);
+        self.ordnance(ordnance);
     }
 
     fn uplink(&mut self, uplink: &Uplink) {
@@ -137,6 +147,14 @@ impl Digest {
             let LoadName { counter, sum, entries } = name.unwrap_or(LoadName { counter: 0, sum: 0, entries: 0 });
             [counter, sum, entries].into_iter().for_each(|number| self.number(number.into()));
         }
+    }
+
+    fn ordnance(&mut self, status: &Ordnance) {
+        let Ordnance { count, inhibits, armed, aborted, echo, alarms, refused } = status;
+        [*count, *inhibits, u8::from(*armed), u8::from(*aborted)].into_iter().for_each(|byte| self.byte(byte));
+        self.number(*echo);
+        self.number(alarms.0.into());
+        self.number((*refused).into());
     }
 
     fn attitude(&mut self, status: &Status) {

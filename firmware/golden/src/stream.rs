@@ -3,7 +3,7 @@
 use crate::settings::{Camera, JETS, THRUST_N, load};
 use heapless::Vec;
 use stillframe_controller::{
-    io::{Actuators, FilmSample, HorizonSample, MAX_JETS, Sensors, TICK_S, TICK_US, TankSample},
+    io::{Actuators, FilmSample, HorizonSample, MAX_JETS, OrdnanceSample, Sensors, TICK_S, TICK_US, TankSample},
     packet::{self, Header},
     programme::telecommand::{Correlation, Order},
 };
@@ -96,6 +96,7 @@ impl Stream {
             film: self.film(),
             uplink: self.chunk(),
             separated: self.step >= 100,
+            ordnance: OrdnanceSample::default(),
         };
         self.spoil(&mut sensors);
         self.step += 1;

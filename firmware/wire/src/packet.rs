@@ -10,16 +10,17 @@
 //!
 //! | octets | telecommand packet |
 //! | --- | --- |
-//! | 6 | primary header, without secondary header; process 16 for a load, 17 for anything else |
+//! | 6 | primary header, without secondary header; process 16 for a load, 17 for the vehicle itself, 18 for the ordnance sequence |
 //! | n | the load ([`stillframe_controller::programme::load`]), or the order ([`stillframe_controller::programme::telecommand`]) |
 //! | 2 | CRC-16 over everything before |
 
 use heapless::Vec;
 pub use stillframe_controller::packet::{
-    CHECKSUM_BYTES, HEADER_BYTES, Header, Kind, LAST_COUNT, LOADS, ORDER, ORDERS, PacketError, SNAPSHOTS, TELECOMMAND,
-    TELEMETRY, checksum, next_count, read, write,
+    CHECKSUM_BYTES, HEADER_BYTES, Header, Kind, LAST_COUNT, LOADS, ORDER, ORDERS, ORDNANCE, ORDNANCE_ORDER,
+    PacketError, SNAPSHOTS, TELECOMMAND, TELEMETRY, checksum, next_count, read, write,
 };
 use stillframe_controller::{
+    ordnance::order::{ORDER_BYTES, Order as OrdnanceOrder},
     programme::{
         load::{Load, MAX_BYTES},
         telecommand::{MAX_ORDER, Order},
@@ -28,7 +29,7 @@ use stillframe_controller::{
 };
 
 /// Octets of the longest telemetry packet.
-pub const MAX_SNAPSHOT: usize = 384;
+pub const MAX_SNAPSHOT: usize = 416;
 /// Octets of the longest telecommand packet.
 pub const MAX_TELECOMMAND: usize = MAX_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
 /// Octets of the longest packet with an order.
@@ -49,6 +50,11 @@ impl Count {
     /// Goes on after `last`.
     pub const fn after(last: u16) -> Self {
         Self(next_count(last))
+    }
+
+    /// The count that the next packet gets.
+    pub const fn peek(&self) -> u16 {
+        self.0
     }
 
     /// The count for a packet; the next one gets the next.
@@ -104,6 +110,14 @@ pub fn order(order: Order, count: u16) -> Option<Vec<u8, MAX_ORDER_PACKET>> {
     write(Header { count, ..ORDER }, &[&order.encode()])
 }
 
+/// Octets of a telecommand packet with a direct order to the ordnance sequence.
+pub const ORDNANCE_PACKET: usize = ORDER_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
+
+/// A direct order to the ordnance sequence as a telecommand packet. `counter` is the order's own, which must rise.
+pub fn ordnance_order(order: OrdnanceOrder, counter: u16, count: u16) -> Option<Vec<u8, ORDNANCE_PACKET>> {
+    write(Header { count, ..ORDNANCE_ORDER }, &[&order.encode(counter)])
+}
+
 #[cfg(test)]
 mod tests {
     extern crate std;
@@ -112,6 +126,7 @@ mod tests {
     use stillframe_controller::{
         Controller,
         attitude::turn::Withheld,
+        ordnance::{Alarms, Status},
         programme::{load::LoadError, waiting::LoadName},
         telemetry::Uplink,
     };
@@ -133,12 +148,21 @@ mod tests {
         longest.uplink = Uplink {
             silent_s: u32::MAX,
             telecommands: u16::MAX,
-            counts: [Some(LAST_COUNT); 2],
+            counts: [Some(LAST_COUNT); 3],
             in_force: name,
             waiting: name,
             late: u16::MAX,
             clock_ahead_ticks: i32::MIN,
             ..Uplink::default()
+        };
+        longest.ordnance = Status {
+            count: 8,
+            inhibits: 31,
+            armed: true,
+            aborted: true,
+            echo: u32::MAX,
+            alarms: Alarms(u16::MAX),
+            refused: u16::MAX,
         };
         let packet = snapshot(&longest, LAST_COUNT).unwrap();
         let (header, told) = read_snapshot(&packet).unwrap();

@@ -105,7 +105,7 @@ fn duty(image: &PinImage, motor: usize) -> f32 {
 }
 
 /// What hangs on the lines, by what stands on them. A platen's step cannot be told from its duty; it is the answer's if
-/// the platen is driven. Knife, seal, a sweep's drive and the receivers have no lines: they are the answer's.
+/// the platen is driven. Knife, seal, a sweep's drive, receivers and ordnance have no lines: they are the answer's.
 fn actuators(image: &PinImage, answer: &Actuators) -> Actuators {
     let asked = &answer.film;
     let edges = |line: usize| {
@@ -128,6 +128,7 @@ fn actuators(image: &PinImage, answer: &Actuators) -> Actuators {
         slit: u8::from(high(image, SLIT)) | u8::from(high(image, SLIT + 1)) << 1,
         transmit: high(image, TRANSMIT),
         listen: answer.listen,
+        ordnance: answer.ordnance,
     }
 }
 

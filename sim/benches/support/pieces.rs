@@ -13,6 +13,7 @@ pub fn body_under_way() -> (RigidBody, State, Forcing) {
     let state = State { q: [0.5, -0.5, -0.5, 0.5], w: [2.1e-3, -3.4e-3, 1.7e-3] };
     let forcing = Forcing {
         torque_nm: [1.557, -2.3e-3, 0.4e-3],
+        torque_growth_nm: [0.0; 3],
         reel_momentum_nms: [0.0, 0.12, 0.0],
         reel_reaction_nms: [0.0, -1e-4, 0.0],
         gravity_gradient_per_s2: 4.1e-6,

@@ -205,7 +205,7 @@ fn fit_film(settings: &mut Settings, scenario: &Scenario) {
 fn most_film_in_a_pass_m(scenario: &Scenario) -> f64 {
     let passes = scenario.commands.iter().filter_map(|command| match &command.kind {
         Action::Camera(camera) => Some(camera.for_s),
-        Action::Mode(_) | Action::CutAndSeal(_) => None,
+        _ => None,
     });
     let longest_s = passes.fold(0.0, f64::max);
     let rate_m_s = match &scenario.camera.kind {

@@ -20,6 +20,7 @@ use crate::{
     exposure::CameraSettings,
     io::TICKS_PER_S,
     math,
+    ordnance::order::ORDER_BYTES,
 };
 
 /// Most that a rounded image speed may differ from the exact one, in steps: half of one, and what two ways of
@@ -40,6 +41,8 @@ pub struct Programme {
     waiting: Option<Waiting>,
     next: usize,
     receiver: Receiver,
+    /// Direct orders that wait to be handed on to the ordnance sequence, the first to come in front.
+    orders: [Option<[u8; ORDER_BYTES]>; 2],
     burst: Option<Burst>,
     start_of_burst: Commanded,
     state: Commanded,
@@ -110,6 +113,7 @@ impl Default for Programme {
             waiting: None,
             next: 0,
             receiver: Receiver::default(),
+            orders: [None; 2],
             burst: None,
             start_of_burst: NOTHING,
             state: NOTHING,
@@ -124,6 +128,20 @@ impl Default for Programme {
 }
 
 impl Programme {
+    /// The direct order to the ordnance sequence that came first, if one waits.
+    pub fn take_order(&mut self) -> Option<[u8; ORDER_BYTES]> {
+        let [first, second] = self.orders;
+        self.orders = [second, None];
+        first
+    }
+
+    /// Keeps a direct order for the ordnance sequence. A third in one tick, which the link cannot bring, would be lost.
+    pub(super) fn keep(&mut self, order: [u8; ORDER_BYTES]) {
+        if let Some(free) = self.orders.iter_mut().find(|place| place.is_none()) {
+            *free = Some(order);
+        }
+    }
+
     /// Puts a load in force at once, whole, or leaves everything as it was: over the test connector.
     ///
     /// # Errors

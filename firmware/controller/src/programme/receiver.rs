@@ -16,7 +16,7 @@ use heapless::Vec;
 const MAX_PACKET: usize = MAX_BYTES + packet::HEADER_BYTES + packet::CHECKSUM_BYTES;
 
 /// Application processes that take telecommands, each with a sequence count of its own.
-pub const PROCESSES: [u16; 2] = [packet::LOADS, packet::ORDERS];
+pub const PROCESSES: [u16; 3] = [packet::LOADS, packet::ORDERS, packet::ORDNANCE];
 
 /// What a frame turned out to be.
 #[derive(Clone, Debug, PartialEq)]
@@ -99,6 +99,7 @@ impl Receiver {
         }
         Frame::Telecommand(match header.apid {
             packet::LOADS => Load::decode(data).map(Telecommand::Load),
+            packet::ORDNANCE => data.try_into().map(Telecommand::Ordnance).map_err(|_| LoadError::Packet),
             _ => Order::decode(data).map(Telecommand::Order),
         })
     }
@@ -124,7 +125,6 @@ mod tests {
     use super::*;
     use crate::{
         attitude::orbit::Ephemeris,
-        packet::Header,
         programme::load::{Command, Entry},
     };
     use proptest::prelude::*;
@@ -185,9 +185,20 @@ mod tests {
         let first = framed(&telecommand(&sent, packet::LOADS, 0));
         assert!(matches!(outcomes(&mut receiver, &first)[..], [Frame::Telecommand(Ok(_))]));
         assert_eq!(outcomes(&mut receiver, &first), [Frame::Nothing(LoadError::Sequence)]);
-        assert_eq!(receiver.counts(), [Some(0), Some(0)]);
+        assert_eq!(receiver.counts(), [Some(0), Some(0), None]);
         receiver.forget_counts();
         assert!(matches!(outcomes(&mut receiver, &first)[..], [Frame::Telecommand(Ok(_))]));
+    }
+
+    #[test]
+    fn direct_orders_are_handed_on_as_they_are() {
+        let mut receiver = Receiver::default();
+        let packet: Vec<u8, 32> = packet::write(packet::ORDNANCE_ORDER, &[&[7; ORDER_BYTES]]).unwrap();
+        let taken = Frame::Telecommand(Ok(Telecommand::Ordnance([7; ORDER_BYTES])));
+        assert_eq!(outcomes(&mut receiver, &framed(&packet)), [taken]);
+        let short: Vec<u8, 32> =
+            packet::write(Header { count: 1, ..packet::ORDNANCE_ORDER }, &[&[7; ORDER_BYTES - 1]]).unwrap();
+        assert_eq!(outcomes(&mut receiver, &framed(&short)), [Frame::Telecommand(Err(LoadError::Packet))]);
     }
 
     fn outcomes(receiver: &mut Receiver, bytes: &[u8]) -> std::vec::Vec<Frame> {

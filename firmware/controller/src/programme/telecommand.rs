@@ -11,7 +11,7 @@
 //! All numbers are big-endian.
 
 use super::load::{Load, LoadError};
-use crate::contact::Which;
+use crate::{contact::Which, ordnance::order::ORDER_BYTES};
 use heapless::Vec;
 
 /// Octets of the longest of these telecommands.
@@ -23,6 +23,8 @@ pub const MAX_ORDER: usize = 9;
 pub enum Telecommand {
     /// A load, to be held until it is committed.
     Load(Load),
+    /// A direct order to the ordnance sequence, which reads it itself.
+    Ordnance([u8; ORDER_BYTES]),
     /// Anything else.
     Order(Order),
 }

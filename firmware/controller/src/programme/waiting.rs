@@ -66,6 +66,10 @@ impl Programme {
     fn obey(&mut self, telecommand: Telecommand, against: &Against, received: &mut Received) -> Result<(), LoadError> {
         match telecommand {
             Telecommand::Load(load) => self.hold(load, against),
+            Telecommand::Ordnance(order) => {
+                self.keep(order);
+                Ok(())
+            }
             Telecommand::Order(Order::Commit { counter, sum }) => self.commit(counter, sum, against),
             Telecommand::Order(Order::Drop) => {
                 self.waiting = None;

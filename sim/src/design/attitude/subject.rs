@@ -177,7 +177,7 @@ fn longest_exposure_s(scenario: &Scenario, image_speed_m_s: f64) -> f64 {
 fn longest_burst_s(scenario: &Scenario) -> f64 {
     let bursts = scenario.commands.iter().filter_map(|command| match &command.kind {
         Action::Camera(camera) => Some(camera.for_s),
-        Action::Mode(_) | Action::CutAndSeal(_) => None,
+        _ => None,
     });
     let longest = bursts.fold(0.0, f64::max);
     if longest > 0.0 { longest } else { USUAL_BURST_S }

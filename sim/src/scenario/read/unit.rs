@@ -61,14 +61,22 @@ units! {
     MICROMETRE = "length", "µm", "um", 1e-6;
     /// Square metre.
     SQUARE_METRE = "area", "m²", "m2", 1.0;
+    /// So many to a square kilometre, to so many to a square metre.
+    PER_KM2 = "number on an area", "/km²", "per_km2", 1e-6;
     /// Litre.
     LITRE = "volume", "L", "l", 1e-3;
+    /// Cubic centimetre.
+    CUBIC_CM = "volume", "cm³", "cm3", 1e-6;
+    /// Cubic millimetre.
+    CUBIC_MM = "volume", "mm³", "mm3", 1e-9;
     /// Second.
     SECOND = "time", "s", "s", 1.0;
     /// Millisecond.
     MS = "time", "ms", "ms", 1e-3;
     /// Hour.
     HOUR = "time", "h", "h", 3600.0;
+    /// Minute.
+    MINUTE = "time", "min", "min", 60.0;
     /// Kilometre per second.
     KM_S = "speed", "km/s", "km_s", 1e3;
     /// Metre per second.
@@ -85,6 +93,8 @@ units! {
     DEG_S = "angular rate", "°/s", "deg_s", DEG;
     /// Radian per second.
     RAD_S = "angular rate", "rad/s", "rad_s", 1.0;
+    /// Revolution per minute.
+    RPM = "angular rate", "rpm", "rpm", core::f64::consts::TAU / 60.0;
     /// Degree per hour.
     DEG_H = "angular rate", "°/h", "deg_h", DEG / 3600.0;
     /// Degree per root hour, to rad/√s.
@@ -111,6 +121,8 @@ units! {
     KG_M2 = "inertia", "kg·m²", "kg_m2", 1.0;
     /// Newton.
     NEWTON = "force", "N", "n", 1.0;
+    /// Newton second.
+    NEWTON_SECOND = "impulse", "N·s", "n_s", 1.0;
     /// Newton metre.
     NEWTON_METRE = "torque", "N·m", "n_m", 1.0;
     /// Newton per metre.
@@ -121,6 +133,8 @@ units! {
     AMPERE_M2 = "magnetic moment", "A·m²", "a_m2", 1.0;
     /// Megapascal.
     MPA = "pressure", "MPa", "mpa", 1e6;
+    /// Kilopascal.
+    KPA = "pressure", "kPa", "kpa", 1e3;
     /// Bar.
     BAR = "pressure", "bar", "bar", 1e5;
     /// Gigapascal.
