@@ -247,8 +247,11 @@ fn judge(margins: &[ContactMargin], findings: &mut Findings<'_>) {
             );
         }
         Some(_) if deaf > 0 => {
-            let reason =
-                format!("the vehicle would be deaf, or nearly, at {deaf} of {} predicted contacts", margins.len());
+            let reason = format!(
+                "the vehicle would be deaf, or nearly, at {deaf} of {} predicted contacts in the worse of two cases: \
+                 spoken to in the contact before, or not since the load",
+                margins.len()
+            );
             findings.caution(
                 Rule::Contact,
                 None,
