@@ -1,6 +1,6 @@
 //! One tick of the closed loop.
 
-use super::link::Link;
+use super::{home::Home, link::Link};
 use crate::{
     imaging::sample::TruthSample,
     plant::{
@@ -23,6 +23,8 @@ pub struct ClosedLoop {
     pub controller: Controller,
     /// Stations and what they have heard.
     pub link: Link,
+    /// The way home, if the run has one.
+    pub home: Option<Home>,
     faults: FaultSchedule,
     /// Commands that take effect in the coming tick.
     pending: Actuators,
@@ -42,7 +44,21 @@ pub struct TickOutcome {
 impl ClosedLoop {
     /// A loop at the start of its run.
     pub fn new(plant: Plant, controller: Controller, link: Link, faults: FaultSchedule) -> Self {
-        Self { plant, controller, link, faults, pending: Actuators::SAFE, changes: Vec::new(), digest: Digest::new() }
+        Self {
+            plant,
+            controller,
+            link,
+            home: None,
+            faults,
+            pending: Actuators::SAFE,
+            changes: Vec::new(),
+            digest: Digest::new(),
+        }
+    }
+
+    /// The same with a way home.
+    pub fn with_home(self, home: Option<Home>) -> Self {
+        Self { home, ..self }
     }
 
     /// Time of the coming tick's start, s.
@@ -75,7 +91,11 @@ impl ClosedLoop {
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
         let uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
-        self.plant.sensors(&uplink)
+        let mut sensors = self.plant.sensors(&uplink);
+        if let Some(home) = &self.home {
+            sensors.ordnance = home.sample();
+        }
+        sensors
     }
 
     /// Second half of a tick: the plant moves, and what a controller made of `sensors` waits for the next tick.
@@ -93,6 +113,10 @@ impl ClosedLoop {
         let open = self.plant.tick(&self.pending, instants_s, watch)?;
         self.digest.take(sensors, &commanded);
         self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        if let Some(home) = &mut self.home {
+            home.suffer(&self.faults, !self.changes.is_empty());
+            home.tick(&self.pending, &self.controller, &mut self.plant, &mut self.link);
+        }
         self.pending = commanded.clone();
         Ok(TickOutcome { open, commanded })
     }

@@ -11,6 +11,7 @@
 //! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what goes up and comes down, what the ground has heard;
 //! - [`ground`] and [`outgoing`]: what the ground decides to send, and what that is;
+//! - [`home`]: orders, circuits and capsule of the return;
 //! - [`heard`]: the last telemetry a station heard, out of a results folder;
 //! - [`frames`]: exposures gathered and judged;
 //! - [`pictures`]: what some frames would show;
@@ -28,6 +29,7 @@ mod fly;
 pub mod frames;
 pub mod ground;
 pub mod heard;
+pub mod home;
 pub mod link;
 pub mod load_faults;
 pub mod outgoing;

@@ -209,7 +209,16 @@ impl FaultSchedule {
             | FaultKind::ReceiverNoise(_)
             | FaultKind::FalseLock(_)
             | FaultKind::UplinkRepeated(_)
-            | FaultKind::UplinkOutOfOrder(_) => {}
+            | FaultKind::UplinkOutOfOrder(_)
+            | FaultKind::RelayWelded(_)
+            | FaultKind::CommitWelded(_)
+            | FaultKind::LineClosed(_)
+            | FaultKind::EventUnshown(_)
+            | FaultKind::DudCharge(_)
+            | FaultKind::SpinLow(_)
+            | FaultKind::GSwitchClosed(_)
+            | FaultKind::GSwitchDead(_)
+            | FaultKind::BackupTimerDead(_) => {}
         }
     }
 

@@ -116,6 +116,24 @@ union! {
         UplinkRepeated(Bare) = "uplink_repeated",
         /// Behind every telecommand the one before it arrives once more.
         UplinkOutOfOrder(Bare) = "uplink_out_of_order",
+        /// The arming relay's contacts are welded.
+        RelayWelded(SideNamed) = "arming_relay_welded",
+        /// The commit switch, which gives current to the firing lines, is welded.
+        CommitWelded(SideNamed) = "commit_switch_welded",
+        /// A firing line is closed and stays so.
+        LineClosed(EventNamed) = "firing_line_closed",
+        /// An event of the ordnance chain happens, and its contact never tells.
+        EventUnshown(EventNamed) = "event_unshown",
+        /// A charge burns its wire and does nothing.
+        DudCharge(EventNamed) = "dud_charge",
+        /// The capsule does not spin up as it should.
+        SpinLow(SpinLow) = "capsule_spin_low",
+        /// The capsule's deceleration switch is closed all the time.
+        GSwitchClosed(Bare) = "deceleration_switch_closed",
+        /// The capsule's deceleration switch never closes.
+        GSwitchDead(Bare) = "deceleration_switch_dead",
+        /// The timer beside the capsule's processor never runs out.
+        BackupTimerDead(Bare) = "backup_timer_dead",
     }
 }
 
@@ -351,6 +369,62 @@ record! {
     ReceiverNamed {
         /// Which.
         receiver: ReceiverName = "receiver", plain().or_text("main");
+    }
+}
+
+choice! {
+    /// One of the two ordnance circuits.
+    CircuitName {
+        /// The vehicle's: cover and separation.
+        Vehicle = "vehicle",
+        /// The capsule's: all that follows.
+        Capsule = "capsule",
+    }
+}
+
+record! {
+    /// An ordnance circuit.
+    SideNamed {
+        /// Whose.
+        circuit: CircuitName = "circuit", plain().or_text("vehicle");
+    }
+}
+
+choice! {
+    /// An event of the ordnance chain, in their order.
+    EventName {
+        /// The cover over the capsule's bay is let go.
+        CoverRelease = "cover_release",
+        /// The capsule is let go.
+        CapsuleSeparation = "capsule_separation",
+        /// The capsule is spun up.
+        Spin = "spin",
+        /// The retro motor is lit.
+        RetroIgnition = "retro_ignition",
+        /// The spin is taken off.
+        Despin = "despin",
+        /// The burnt motor is let go.
+        MotorRelease = "motor_release",
+        /// The drogue is thrown.
+        Drogue = "drogue",
+        /// The main canopy is let out.
+        Main = "main",
+    }
+}
+
+record! {
+    /// An event of the ordnance chain.
+    EventNamed {
+        /// Which.
+        event: EventName = "event", plain();
+    }
+}
+
+record! {
+    /// Too little spin.
+    SpinLow {
+        /// Spin reached, as a share of what is wanted.
+        share: f64 = "share", number(NONE, 0.0, 1.0).or(0.5);
     }
 }
 
