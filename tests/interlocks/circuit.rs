@@ -43,7 +43,10 @@ impl Circuit {
     /// What the processor reads.
     pub fn sample(&self, faults: &Faults, capsule_armed: bool) -> OrdnanceSample {
         let by_event = |bits: u8, part: fn(Event) -> Part| {
-            Event::ALL.iter().filter(|event| faults.of(part(**event), bits & event.bit() != 0)).fold(0, |b, e| b | e.bit())
+            Event::ALL
+                .iter()
+                .filter(|event| faults.of(part(**event), bits & event.bit() != 0))
+                .fold(0, |b, e| b | e.bit())
         };
         let word = faults.of(Part::Word, true);
         OrdnanceSample {
@@ -97,8 +100,8 @@ impl Circuit {
 
     /// Items through which current flows, and that have not fired before; they fire. Everything stands in series.
     pub fn current(&mut self, faults: &Faults, side: Side) -> u8 {
-        let contacts = faults.of(Part::Carrier, self.flown)
-            && (side == Side::Vehicle || faults.of(Part::Left, self.left));
+        let contacts =
+            faults.of(Part::Carrier, self.flown) && (side == Side::Vehicle || faults.of(Part::Left, self.left));
         let path = contacts
             && faults.of(Part::Battery, self.battery)
             && self.relay(faults)

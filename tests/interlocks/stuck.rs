@@ -137,6 +137,7 @@ pub fn keep(faults: &Faults) -> bool {
     // the count is lost with the word at the next reset.
     let votes = [Part::Deceleration, Part::Timer, Part::Word];
     let stuck = faults.0.iter().flatten();
-    let silent = stuck.clone().filter(|one| votes.contains(&one.part) && **one != (Stuck { part: Part::Timer, on: true }));
+    let silent =
+        stuck.clone().filter(|one| votes.contains(&one.part) && **one != (Stuck { part: Part::Timer, on: true }));
     stuck.clone().any(|one| keeps(*one)) || silent.count() >= 2
 }

@@ -1,6 +1,6 @@
 //! One tick of the closed loop.
 
-use super::link::Link;
+use super::{link::Link, stray_orders::StrayOrders};
 use crate::{
     imaging::sample::TruthSample,
     plant::{
@@ -24,6 +24,7 @@ pub struct ClosedLoop {
     /// Stations and what they have heard.
     pub link: Link,
     faults: FaultSchedule,
+    stray: StrayOrders,
     /// Commands that take effect in the coming tick.
     pending: Actuators,
     /// Faults that began or ended in the last tick.
@@ -42,7 +43,17 @@ pub struct TickOutcome {
 impl ClosedLoop {
     /// A loop at the start of its run.
     pub fn new(plant: Plant, controller: Controller, link: Link, faults: FaultSchedule) -> Self {
-        Self { plant, controller, link, faults, pending: Actuators::SAFE, changes: Vec::new(), digest: Digest::new() }
+        let stray = StrayOrders::default();
+        Self {
+            plant,
+            controller,
+            link,
+            faults,
+            stray,
+            pending: Actuators::SAFE,
+            changes: Vec::new(),
+            digest: Digest::new(),
+        }
     }
 
     /// Time of the coming tick's start, s.
@@ -74,7 +85,10 @@ impl ClosedLoop {
         let time_s = self.time_s();
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
-        let uplink = self.link.uplink(time_s, &self.faults);
+        let mut uplink = self.link.uplink(time_s, &self.faults);
+        if uplink.is_empty() {
+            uplink = self.stray.uplink(&self.faults);
+        }
         self.plant.sensors(&uplink)
     }
 

@@ -196,6 +196,9 @@ impl FaultSchedule {
             FaultKind::ClockStep(step) => {
                 plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64
             }
+            FaultKind::OrdnanceRelayWelded(_) => plant.ordnance.relay_welded = on,
+            // The orders themselves come by `flight::stray_orders`.
+            FaultKind::OrdnanceOrders(orders) => plant.ordnance.battery = on && orders.battery,
             // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), or the
             // link's own.
             FaultKind::HorizonSun(_)

@@ -28,6 +28,7 @@ use super::{
     jets::{FlowEdge, Jets, Push},
     ledger::MomentumLedger,
     mass::MassProperties,
+    ordnance::Ordnance,
     sensors::{GyroNoise, Gyros, Horizon, HorizonView, Surroundings},
     sweep::Sweep,
     torque::Torques,
@@ -42,9 +43,7 @@ use crate::{
     },
 };
 use nalgebra::{UnitQuaternion, Vector3};
-use stillframe_controller::io::{
-    ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, OrdnanceSample, Sensors, TankSample,
-};
+use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
@@ -99,6 +98,8 @@ pub struct Plant {
     tank_read_kg: f64,
     /// Ticks by which the on-board clock is ahead of true time, faults included.
     pub clock_ahead: i64,
+    /// Ordnance circuit.
+    pub ordnance: Ordnance,
     ledger: MomentumLedger,
     velocity_due_m_s: Vector3<f64>,
     /// Leaks that faults have opened: from the tank, and at each jet's seat, kg/s.
@@ -153,6 +154,7 @@ impl Plant {
             tank_read: TankSample::default(),
             tank_read_kg: f64::NAN,
             clock_ahead: 0,
+            ordnance: Ordnance::default(),
             ledger: MomentumLedger::default(),
             velocity_due_m_s: Vector3::zeros(),
             fault_leak_kg_s: 0.0,
@@ -196,7 +198,7 @@ impl Plant {
             film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
-            ordnance: OrdnanceSample::default(),
+            ordnance: self.ordnance.sample(),
         }
     }
 
@@ -234,6 +236,7 @@ impl Plant {
         self.last_kick_nms = -reaction.momentum_change_nms;
         let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
+        self.ordnance.take(&actuators.ordnance);
         let quiet = edges.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
             self.behind_s += TICK_S;

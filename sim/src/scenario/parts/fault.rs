@@ -7,6 +7,7 @@ use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::tagged::Tagged;
 use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, PERCENT, PPM, SECOND};
 use crate::{choice, record, union};
+use stillframe_controller::ordnance::Event;
 
 /// A fault: its time, and its kind with the amounts that kind needs.
 pub type Fault = Tagged<FaultTime, FaultKind>;
@@ -106,6 +107,10 @@ union! {
         LinkLost(Bare) = "link_lost",
         /// Bits of the uplink arrive flipped.
         UplinkGarbled(UplinkGarbled) = "uplink_garbled",
+        /// Orders to the ordnance sequence come up that nobody meant.
+        OrdnanceOrders(OrdnanceOrders) = "ordnance_orders",
+        /// The arming relay is welded.
+        OrdnanceRelayWelded(Bare) = "ordnance_relay_welded",
     }
 }
 
@@ -323,6 +328,47 @@ record! {
     UplinkGarbled {
         /// Share of bits flipped.
         share: f64 = "bits_percent", number(PERCENT, 0.0, 50.0);
+    }
+}
+
+choice! {
+    /// Item of the ordnance chain.
+    OrdnanceEvent {
+        /// Cover release.
+        CoverRelease = "cover_release",
+        /// Capsule separation.
+        CapsuleSeparation = "capsule_separation",
+        /// Spin.
+        Spin = "spin",
+        /// Retro ignition.
+        RetroIgnition = "retro_ignition",
+        /// Despin.
+        Despin = "despin",
+        /// Motor release.
+        MotorRelease = "motor_release",
+        /// Drogue.
+        Drogue = "drogue",
+        /// Main canopy.
+        Main = "main",
+    }
+}
+
+impl OrdnanceEvent {
+    /// The flight code's event.
+    pub fn event(self) -> Event {
+        Event::at(self as u8).unwrap_or(Event::CoverRelease)
+    }
+}
+
+record! {
+    /// Orders that nobody meant.
+    OrdnanceOrders {
+        /// Event that is asked for.
+        event: OrdnanceEvent = "event", plain();
+        /// Arming and its confirmation come before it.
+        armed: bool = "armed", plain().or_flag(true);
+        /// The recovery battery's switch is thrown as well.
+        battery: bool = "battery", plain().or_flag(true);
     }
 }
 
