@@ -1,6 +1,6 @@
 //! One tick of the closed loop.
 
-use super::{home::Home, link::Link};
+use super::{home::Home, link::Link, stray_orders::StrayOrders};
 use crate::{
     imaging::sample::TruthSample,
     plant::{
@@ -26,6 +26,7 @@ pub struct ClosedLoop {
     /// The way home, if the run has one.
     pub home: Option<Home>,
     faults: FaultSchedule,
+    stray: StrayOrders,
     /// Commands that take effect in the coming tick.
     pending: Actuators,
     /// Faults that began or ended in the last tick.
@@ -50,6 +51,7 @@ impl ClosedLoop {
             link,
             home: None,
             faults,
+            stray: StrayOrders::default(),
             pending: Actuators::SAFE,
             changes: Vec::new(),
             digest: Digest::new(),
@@ -90,12 +92,11 @@ impl ClosedLoop {
         let time_s = self.time_s();
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
-        let uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
-        let mut sensors = self.plant.sensors(&uplink);
-        if let Some(home) = &self.home {
-            sensors.ordnance = home.sample();
+        let mut uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
+        if uplink.is_empty() {
+            uplink = self.stray.uplink(&self.faults);
         }
-        sensors
+        self.plant.sensors(&uplink)
     }
 
     /// Second half of a tick: the plant moves, and what a controller made of `sensors` waits for the next tick.
@@ -114,8 +115,10 @@ impl ClosedLoop {
         self.digest.take(sensors, &commanded);
         self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
         if let Some(home) = &mut self.home {
-            home.suffer(&self.faults, !self.changes.is_empty());
-            home.tick(&self.pending, &self.controller, &mut self.plant, &mut self.link);
+            if !self.changes.is_empty() {
+                home.suffer(&self.faults, &self.plant);
+            }
+            home.tick(&self.controller, &mut self.plant, &mut self.link);
         }
         self.pending = commanded.clone();
         Ok(TickOutcome { open, commanded })

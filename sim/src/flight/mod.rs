@@ -38,6 +38,7 @@ pub mod pictures;
 pub mod pilot;
 pub mod rows;
 pub mod settings;
+pub mod stray_orders;
 pub mod summary;
 pub mod tally;
 mod torques;

@@ -11,7 +11,7 @@ use crate::{
         integrate::Closeness,
         recovery::Timers,
     },
-    plant::ordnance::{Around, Circuit},
+    plant::ordnance::{self, Around, Circuit},
     world::Vec3,
 };
 use stillframe_controller::{
@@ -58,7 +58,6 @@ pub struct CapsuleSide {
     pub faults: CapsuleFaults,
     model: Model,
     backup_s: f64,
-    battery_on: bool,
     acting: OrdnanceDrive,
     left_s: Option<f64>,
     axis: Vec3,
@@ -73,13 +72,14 @@ impl CapsuleSide {
     ///
     /// `backup_s`: what the timer beside its processor was set to before launch, from its leaving.
     pub fn new(settings: OrdnanceSettings, model: Model, backup_s: f64) -> Self {
+        let mut circuit = Circuit::new(Side::Capsule);
+        circuit.around = Around { off_carrier: true, ..Around::default() };
         Self {
             backup_s,
             computer: Capsule::new(settings),
-            circuit: Circuit::new(Side::Capsule),
+            circuit,
             faults: CapsuleFaults::default(),
             model,
-            battery_on: false,
             acting: OrdnanceDrive::REST,
             left_s: None,
             axis: Vec3::x(),
@@ -100,14 +100,10 @@ impl CapsuleSide {
         self.left_s.is_some()
     }
 
-    /// Its battery's switch.
-    pub fn set_battery(&mut self, on: bool) {
-        self.battery_on |= on;
-    }
-
     /// The vehicle lets go of it, its thrust axis along `axis`.
     pub fn leave(&mut self, time_s: f64, axis: Vec3) {
         self.left_s.get_or_insert(time_s);
+        self.circuit.around.left = true;
         self.axis = axis;
     }
 
@@ -121,44 +117,34 @@ impl CapsuleSide {
         self.fired_s.get(usize::from(event.index())).copied().flatten()
     }
 
-    fn around(&self) -> Around {
-        Around { off_carrier: true, left: self.left(), battery_on: self.battery_on, capsule_armed: false }
-    }
-
-    /// One tick, with an order that its receiver brings; events that fire. `state` gives the inertial position and velocity
+    /// One tick, with an order that its receiver brings; bits of the events that happen. `state` gives the inertial position and velocity
     /// here, and is asked for at ignition only.
-    pub fn tick(
-        &mut self,
-        time_s: f64,
-        order: Option<[u8; ORDER_BYTES]>,
-        state: impl FnOnce() -> (Vec3, Vec3),
-    ) -> Vec<Event> {
-        let around = self.around();
-        let events: Vec<Event> = self.circuit.drive(&self.acting, &around).collect();
-        for &event in &events {
+    pub fn tick(&mut self, time_s: f64, order: Option<[u8; ORDER_BYTES]>, state: impl FnOnce() -> (Vec3, Vec3)) -> u8 {
+        let happened = self.circuit.take(&self.acting);
+        for event in ordnance::events(happened) {
             if let Some(place) = self.fired_s.get_mut(usize::from(event.index())) {
                 *place = Some(time_s);
             }
         }
-        if events.contains(&Event::Spin) {
+        if happened & Event::Spin.bit() != 0 {
             self.spin_rad_s = self.model.capsule.spin_rad_s * self.faults.spin_share.unwrap_or(1.0);
         }
-        if events.contains(&Event::RetroIgnition) {
+        if happened & Event::RetroIgnition.bit() != 0 {
             let (position_m, velocity_m_s) = state();
             self.light(AtRetro { time_s, position_m, velocity_m_s, axis: self.axis, spin_rad_s: self.spin_rad_s });
         }
-        if events.contains(&Event::Despin) {
+        if happened & Event::Despin.bit() != 0 {
             self.spin_rad_s = 0.0;
         }
         let sensors = self.sensors(time_s, order);
         self.acting = self.computer.step(&sensors);
-        events
+        happened
     }
 
     fn sensors(&self, time_s: f64, order: Option<[u8; ORDER_BYTES]>) -> CapsuleSensors {
         CapsuleSensors {
             order,
-            ordnance: self.circuit.sample(&self.around()),
+            ordnance: self.circuit.sample(),
             off_vehicle: self.left(),
             umbilical_open: self.left() && !self.faults.umbilical_stuck,
             spin_rad_s: self.spin_rad_s as f32,

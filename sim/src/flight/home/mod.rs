@@ -21,17 +21,9 @@ use self::{
 use super::link::Link;
 use crate::{
     descent::{AtRetro, model::Model},
-    plant::{
-        Plant, TICK_S,
-        ordnance::{Around, Circuit},
-    },
+    plant::{Plant, TICK_S, ordnance},
 };
-use stillframe_controller::{
-    Controller,
-    io::{Actuators, OrdnanceSample, TICKS_PER_S},
-    ordnance::{Event, OrdnanceSettings, Side},
-    settings::Settings,
-};
+use stillframe_controller::{Controller, io::TICKS_PER_S, ordnance::Event, settings::Settings};
 
 /// Time after the planned separation until which the vehicle's circuit is looked at, s.
 const AFTER_S: f64 = 7_200.0;
@@ -44,11 +36,8 @@ pub struct Home {
     /// The plan.
     pub plan: HomePlan,
     desk: Desk,
-    /// The vehicle's circuit.
-    pub vehicle: Circuit,
     /// The capsule.
     pub capsule: CapsuleSide,
-    battery_on: bool,
     /// Events that truly happened, with their times, s.
     pub happened: Vec<(f64, Event)>,
     /// Lines for the event list since they were last taken: time, text.
@@ -58,45 +47,25 @@ pub struct Home {
 impl Home {
     /// The way home of a vehicle that has just been separated from its carrier.
     pub fn new(plan: HomePlan, settings: &Settings, token: u32) -> Self {
-        let ordnance: OrdnanceSettings = settings.ordnance;
         Self {
             desk: Desk::new(plan.separation_s, token),
-            vehicle: Circuit::new(Side::Vehicle),
-            capsule: CapsuleSide::new(ordnance, plan.model().clone(), plan.backup_s()),
-            battery_on: false,
+            capsule: CapsuleSide::new(settings.ordnance, plan.model().clone(), plan.backup_s()),
             happened: Vec::new(),
             notes: Vec::new(),
             plan,
         }
     }
 
-    fn around(&self) -> Around {
-        Around {
-            off_carrier: true,
-            left: false,
-            battery_on: self.battery_on,
-            capsule_armed: !self.capsule.left() && self.capsule.status().armed,
-        }
-    }
-
-    /// What the vehicle's computer reads of its circuit.
-    pub fn sample(&self) -> OrdnanceSample {
-        self.vehicle.sample(&self.around())
-    }
-
     /// Whether anything goes on at this time.
     fn awake(&self, time_s: f64) -> bool {
         time_s > self.plan.separation_s - BEFORE_S && time_s < self.plan.separation_s + AFTER_S
-            || self.vehicle.faults != Default::default()
     }
 
-    /// One tick: outputs of the tick before act, the capsule's computer is stepped, and once a second the ground listens
-    /// and speaks.
-    pub fn tick(&mut self, acting: &Actuators, controller: &Controller, plant: &mut Plant, link: &mut Link) {
+    /// Behind one tick of the plant: what happened in the vehicle's circuit, a step of the capsule's computer, and once a
+    /// second the ground listens and speaks.
+    pub fn tick(&mut self, controller: &Controller, plant: &mut Plant, link: &mut Link) {
         let time_s = plant.ticks() as f64 * TICK_S;
-        let around = self.around();
-        let fired: Vec<Event> = self.vehicle.drive(&acting.ordnance, &around).collect();
-        for event in fired {
+        for event in ordnance::events(plant.ordnance_events) {
             self.happen(time_s, event);
             if event == Event::CapsuleSeparation {
                 let truth = plant.truth();
@@ -107,15 +76,16 @@ impl Home {
             return;
         }
         let order = self.desk.capsule_order();
-        let events = self.capsule.tick(time_s, order, || {
-            let truth = plant.truth();
-            (truth.orbit.position_m, truth.orbit.velocity_m_s)
+        let happened = self.capsule.tick(time_s, order, || {
+            let orbit = plant.truth().orbit;
+            (orbit.position_m, orbit.velocity_m_s)
         });
-        for event in events {
+        for event in ordnance::events(happened) {
             self.happen(time_s, event);
         }
+        plant.ordnance.around.capsule_armed = !self.capsule.left() && self.capsule.status().armed;
         if plant.ticks().is_multiple_of(u64::from(TICKS_PER_S)) {
-            self.second(time_s, controller, link);
+            self.second(time_s, controller, plant, link);
         }
     }
 
@@ -124,7 +94,7 @@ impl Home {
         self.notes.push((time_s, format!("fired: {}", event.name())));
     }
 
-    fn second(&mut self, time_s: f64, controller: &Controller, link: &mut Link) {
+    fn second(&mut self, time_s: f64, controller: &Controller, plant: &mut Plant, link: &mut Link) {
         let heard = match link.observed {
             Some((at_s, told)) if link.contact().is_some() && time_s - at_s < 1.5 => Some(told),
             _ => None,
@@ -139,12 +109,14 @@ impl Home {
         let ordered = self.desk.second(&overheard);
         self.notes.extend(self.desk.notes.drain(..).map(|note| (time_s, note)));
         match ordered {
-            Some(Ordered::Battery) => self.battery_on = true,
+            Some(Ordered::Battery) => {
+                plant.ordnance.around.battery_on = true;
+                self.capsule.circuit.around.battery_on = true;
+            }
             Some(Ordered::Now(packet)) => link.first(packet),
             Some(Ordered::At(at_s, packet)) => link.at(at_s, packet),
             None => {}
         }
-        self.capsule.set_battery(self.battery_on);
     }
 
     /// The state at ignition that was truly reached, once the motor has been lit.

@@ -7,6 +7,7 @@ use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::tagged::Tagged;
 use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, PERCENT, PPM, SECOND};
 use crate::{choice, record, union};
+use stillframe_controller::ordnance::Event;
 
 /// A fault: its time, and its kind with the amounts that kind needs.
 pub type Fault = Tagged<FaultTime, FaultKind>;
@@ -116,6 +117,8 @@ union! {
         UplinkRepeated(Bare) = "uplink_repeated",
         /// Behind every telecommand the one before it arrives once more.
         UplinkOutOfOrder(Bare) = "uplink_out_of_order",
+        /// Orders to the ordnance sequence come up that nobody meant.
+        OrdnanceOrders(OrdnanceOrders) = "ordnance_orders",
         /// The arming relay's contacts are welded.
         RelayWelded(SideNamed) = "arming_relay_welded",
         /// The commit switch, which gives current to the firing lines, is welded.
@@ -391,24 +394,43 @@ record! {
 }
 
 choice! {
-    /// An event of the ordnance chain, in their order.
-    EventName {
-        /// The cover over the capsule's bay is let go.
+    /// Item of the ordnance chain.
+    OrdnanceEvent {
+        /// Cover release.
         CoverRelease = "cover_release",
-        /// The capsule is let go.
+        /// Capsule separation.
         CapsuleSeparation = "capsule_separation",
-        /// The capsule is spun up.
+        /// Spin.
         Spin = "spin",
-        /// The retro motor is lit.
+        /// Retro ignition.
         RetroIgnition = "retro_ignition",
-        /// The spin is taken off.
+        /// Despin.
         Despin = "despin",
-        /// The burnt motor is let go.
+        /// Motor release.
         MotorRelease = "motor_release",
-        /// The drogue is thrown.
+        /// Drogue.
         Drogue = "drogue",
-        /// The main canopy is let out.
+        /// Main canopy.
         Main = "main",
+    }
+}
+
+impl OrdnanceEvent {
+    /// The flight code's event.
+    pub fn event(self) -> Event {
+        Event::at(self as u8).unwrap_or(Event::CoverRelease)
+    }
+}
+
+record! {
+    /// Orders that nobody meant.
+    OrdnanceOrders {
+        /// Event that is asked for.
+        event: OrdnanceEvent = "event", plain();
+        /// Arming and its confirmation come before it.
+        armed: bool = "armed", plain().or_flag(true);
+        /// The recovery battery's switch is thrown as well.
+        battery: bool = "battery", plain().or_flag(true);
     }
 }
 
@@ -416,7 +438,7 @@ record! {
     /// An event of the ordnance chain.
     EventNamed {
         /// Which.
-        event: EventName = "event", plain();
+        event: OrdnanceEvent = "event", plain();
     }
 }
 
