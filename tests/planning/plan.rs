@@ -102,7 +102,12 @@ fn a_strip_camera_says_that_it_gives_no_stereo() {
 /// A framing camera overlaps its frames by more than half in the passes that want stereo, and there alone.
 #[test]
 fn a_framing_camera_gives_stereo_by_overlap() {
-    let study = made(&changed(Demo::Frame, &[("name = \"Deepmere\"", "name = \"Deepmere\"\ncover = \"stereo\"")]));
+    let stereo = ("name = \"Deepmere\"", "name = \"Deepmere\"\ncover = \"stereo\"");
+    let study = made(&changed(Demo::Frame, &[stereo, ("shortest_cycle_s = 2.0", "shortest_cycle_s = 1.4")]));
+    // A control: with a cycle too long for it, no single pass will do, and the plan says so.
+    let slow = made(&changed(Demo::Frame, &[stereo])).document;
+    let deepmere = slow.areas.iter().find(|area| area.name == "Deepmere").expect("an area");
+    assert!(deepmere.flown == 0 && deepmere.why_not.as_deref().is_some_and(|why| why.contains("cycle is too long")));
     let camera = &study.scenario().camera;
     let (mut stereo, mut single) = (0, 0);
     for burst in &study.document.bursts {
