@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use super::check_args::CheckArgs;
+use super::descend_args::DescendArgs;
 use super::exit::EXIT_CODES;
 use super::plan_args::PlanArgs;
 use super::tune_args::TuneArgs;
@@ -19,6 +21,7 @@ Examples:
   stillframe size                       the smallest camera for the demonstration's wants
   stillframe plan my.toml               which areas on which pass
   stillframe tune my.toml               settings for its attitude loop
+  stillframe descend                    when and where the film comes down
 ";
 
 /// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
@@ -60,6 +63,17 @@ pub enum Verb {
     /// the flight code in the simulated vehicle, sweeps around them for the front of gas against rate in exposures,
     /// and finds how wrong inertia, thrust, delay and noise may be. About a minute on two cores.
     Tune(TuneArgs),
+    /// Check a command load before it is sent: refuse it with every line and reason, or print it for signatures.
+    ///
+    /// Flies the load against predicted contacts, ledgers of film, gas and energy, image speed, the Sun and the
+    /// flight code's own acceptance. Without a file, the built-in day's own load.
+    Check(CheckArgs),
+    /// Bring the capsule home on paper: when to fire the retro, how it comes down, where, and how surely.
+    ///
+    /// Finds the passes that reach the recovery zone and the instant of ignition for each, flies burn, entry and
+    /// canopies, and thousands of descents that are each a little off, for the footprint and what makes it. With late
+    /// news, tells where the capsule may be: a region, not a point. A few seconds.
+    Descend(DescendArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.

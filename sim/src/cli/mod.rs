@@ -1,7 +1,13 @@
 //! The `stillframe` command: parse, call, print. Nothing is computed here.
 
 mod args;
+mod check;
+mod check_args;
+mod check_page;
+mod check_screen;
 pub mod common;
+mod descend;
+mod descend_args;
 mod exit;
 mod files;
 mod film;
@@ -42,6 +48,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Film(order) => film::film(&order),
         Verb::Plan(order) => plan::plan(&order),
         Verb::Tune(order) => tune::tune(&order),
+        Verb::Check(order) => check::check(&order),
+        Verb::Descend(order) => descend::descend(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

@@ -25,6 +25,7 @@ pub fn code_names(scenario: &Scenario) -> CodeNames {
         (Mode::Level, "level"),
         (Mode::Coarse, "coarse hold"),
         (Mode::Fine, "fine hold"),
+        (Mode::Turned, "turned"),
     ];
     CodeNames {
         modes: modes.iter().map(|(mode, name)| (mode.code(), (*name).into())).collect(),
