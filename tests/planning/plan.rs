@@ -143,3 +143,25 @@ fn the_same_plan_comes_twice() {
     let again = made(&Demo::Strip.load().expect("sound"));
     assert_eq!(again.document, demo_plan().document);
 }
+
+/// The listing is in the form that loads are checked in, and comes back as the load, bit for bit.
+#[test]
+fn the_listing_reads_back_as_the_load() {
+    let study = demo_plan();
+    let text = stillframe::design::day_plan::listing(study);
+    let listed = stillframe::passes::check::listing::parse("load.txt", &text, study.built.start).expect("reads");
+    assert_eq!(listed.load, study.load);
+}
+
+/// A lit place under the track 25 minutes after separation: the vehicle is not in fine hold by then (27 minutes, flown).
+#[test]
+fn nothing_is_planned_before_capture_is_over() {
+    let point = demo_plan().track.iter().find(|point| point.time_s >= 1_500.0).expect("a point");
+    let [latitude, longitude] = point.place_rad.map(f64::to_degrees);
+    let early =
+        format!("name = \"Early\"\ncentre_deg = [{latitude:.3}, {longitude:.3}]\nradius_km = 60.0\n\n{FIRST_AREA}");
+    let study = made(&changed(Demo::Strip, &[(FIRST_AREA, &format!("[[area]]\n{early}"))]));
+    let first = study.plan.passes.iter().find(|pass| pass.area == 0 && pass.start_s < 1_600.0).expect("a pass");
+    assert_eq!(first.unfit, Some(Unfit::NotCaptured));
+    assert!(study.document.bursts.iter().all(|burst| burst.on_s > 27.0 * 60.0));
+}

@@ -276,7 +276,7 @@ plain! {
         bytes: usize,
         /// Entries.
         entries: usize,
-        /// Time to send it, s.
+        /// Time to send it and put it in force, s.
         send_s: f64,
     }
 }

@@ -7,6 +7,7 @@ use super::{
     },
     study::Study,
 };
+use crate::passes::check::contacts::send_s;
 use crate::passes::plan::{bursts::Burst, contacts::Pass as Contact, ledgers::Left, windows::Pass};
 
 /// Gathers the document of a study (its own document is not read).
@@ -58,7 +59,7 @@ impl Document {
                 counter: study.load.counter,
                 bytes,
                 entries: study.load.entries.len(),
-                send_s: bytes as f64 / 250.0,
+                send_s: send_s(bytes),
             },
         }
     }
