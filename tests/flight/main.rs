@@ -12,6 +12,7 @@ mod hostile;
 mod jet_faults;
 mod limit_cycle;
 mod link_faults;
+mod momentum;
 mod pointing;
 #[path = "../program.rs"]
 mod program;
@@ -19,3 +20,4 @@ mod published_orbit;
 mod rig;
 mod sensor_faults;
 mod torques;
+mod turn;

@@ -1,6 +1,10 @@
 //! The `stillframe` command: parse, call, print. Nothing is computed here.
 
 mod args;
+mod check;
+mod check_args;
+mod check_page;
+mod check_screen;
 pub mod common;
 mod descend;
 mod descend_args;
@@ -10,6 +14,9 @@ mod film;
 mod fly;
 pub mod out;
 mod picture;
+mod plan;
+mod plan_args;
+mod plan_screen;
 mod screen;
 mod size;
 mod size_screen;
@@ -39,7 +46,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Picture(order) => picture::picture(&order),
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
+        Verb::Plan(order) => plan::plan(&order),
         Verb::Tune(order) => tune::tune(&order),
+        Verb::Check(order) => check::check(&order),
         Verb::Descend(order) => descend::descend(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),

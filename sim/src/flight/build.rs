@@ -6,6 +6,8 @@ use crate::{
         budget::Budget,
         camera::{Camera, CameraKind as ImagingKind, SweepGeometry},
     },
+    nitrogen,
+    noise::NoiseSource,
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
@@ -14,9 +16,9 @@ use crate::{
     plant::{
         Plant, PlantError, PlantParameters,
         film::{FilmParameters, platen::PlatenParameters, shutter::ShutterParameters, splice::Splice},
-        jets::JetParameters,
+        jets::{FeedParameters, JetParameters, Scheme, Workmanship},
         mass::MassParameters,
-        sensors::{GyroParameters, HorizonParameters},
+        sensors::{GyroParameters, HorizonParameters, limb::LimbParameters},
         sweep::SweepParameters,
         torque::{
             air::Stream,
@@ -27,9 +29,10 @@ use crate::{
         Loaded, Refusal, Scenario,
         parts::{
             camera::{CameraKind, SmearBudget},
+            feed,
             run::LoadBy,
             surface::{Shape, Surface},
-            vehicle::Bank,
+            vehicle::{Bank, Jet},
         },
     },
     world::{
@@ -47,6 +50,7 @@ use crate::{
 use nalgebra::{Matrix3, Vector3};
 use stillframe_controller::{
     Controller,
+    io::TICKS_PER_S,
     programme::load::{Load, LoadError},
     settings::{Settings, SettingsError},
 };
@@ -226,10 +230,10 @@ pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     }
 }
 
-/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+/// Gravity and air under the scenario's Sun, its density multiplied; no drag area yet.
 pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
-    Forces::new(Atmosphere::new(factor), 0.0)
+    Forces::new(Atmosphere::new(factor).under_sun(scenario.world.solar_flux_sfu), 0.0)
 }
 
 /// Masses and inertia as drawn.
@@ -248,7 +252,14 @@ pub fn mass_parameters(scenario: &Scenario) -> MassParameters {
     }
 }
 
-fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassParameters, seed: u64) -> PlantParameters {
+/// What the plant is built from, for a start of the orbit.
+pub(crate) fn plant_parameters(
+    scenario: &Scenario,
+    start: Utc,
+    orbit: State,
+    mass: MassParameters,
+    seed: u64,
+) -> PlantParameters {
     let v = &scenario.vehicle;
     PlantParameters {
         start,
@@ -267,10 +278,12 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         jets_push_orbit: scenario.world.jets_push_orbit,
         attitude_rad: v.attitude_rad,
         rate_rad_s: v.tip_off_rad_s.into(),
-        jets: scenario.jets.iter().map(jet).collect(),
+        jets: jets(scenario, seed),
+        feed: feed_parameters(scenario),
         tank_volume_m3: scenario.tank.volume_m3,
         gas_kg: scenario.tank.gas_kg,
         tank_temperature_k: scenario.tank.temperature_k,
+        tank_soak_s: scenario.tank.soak_s,
         leak_kg_s: scenario.tank.leak_kg_s,
         film: film(scenario),
         shutter: shutter(scenario),
@@ -278,7 +291,7 @@ fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassPar
         gyros: gyros(scenario),
         horizon: horizon(scenario),
         seed,
-        run: 0,
+        run: RUN,
     }
 }
 
@@ -291,7 +304,58 @@ fn facets(surface: &Surface) -> Vec<Facet> {
     }
 }
 
-fn jet(jet: &crate::scenario::parts::vehicle::Jet) -> JetParameters {
+/// Run's number, for draws: a campaign changes the seed.
+const RUN: u32 = 0;
+
+/// The jets as the workshop made them.
+fn jets(scenario: &Scenario, seed: u64) -> Vec<JetParameters> {
+    let (feed, pressure_pa) = (&scenario.feed, rated_pa(scenario));
+    let s = &scenario.jet_spread;
+    let spread = Workmanship {
+        thrust: s.thrust,
+        direction_rad: s.direction_rad,
+        open_delay_s: s.open_delay_s,
+        close_delay_s: s.close_delay_s,
+        jitter_s: s.jitter_s,
+    };
+    let made = |(place, drawn): (usize, &Jet)| {
+        let drawn = JetParameters { tail_share: feed.tail_share, ..jet(drawn) };
+        let drawn = drawn.with_plenum(feed.plenum_m3, pressure_pa, scenario.tank.temperature_k);
+        drawn.as_built(place as u32, &spread, seed, RUN)
+    };
+    scenario.jets.iter().enumerate().map(made).collect()
+}
+
+/// Pressure at which the jets have their thrust, Pa.
+fn rated_pa(scenario: &Scenario) -> f64 {
+    let tank = &scenario.tank;
+    match scenario.feed.scheme {
+        feed::Scheme::Blowdown => nitrogen::pressure_pa(tank.gas_kg / tank.volume_m3, tank.temperature_k),
+        feed::Scheme::Constant | feed::Scheme::Regulator => scenario.feed.pressure_pa,
+    }
+}
+
+fn feed_parameters(scenario: &Scenario) -> FeedParameters {
+    let (feed, pressure_pa, temperature_k) = (&scenario.feed, rated_pa(scenario), scenario.tank.temperature_k);
+    // A scenario has at least one jet.
+    let one_kg_s = scenario.jets.first().map_or(1.0, |drawn| jet(drawn).flow_kg_s());
+    FeedParameters {
+        scheme: match feed.scheme {
+            feed::Scheme::Constant => Scheme::Constant,
+            feed::Scheme::Regulator => Scheme::Regulator,
+            feed::Scheme::Blowdown => Scheme::Blowdown,
+        },
+        pressure_pa,
+        lock_up: feed.lock_up,
+        slope_s_kg: if feed.scheme == feed::Scheme::Regulator { feed.droop / one_kg_s } else { 0.0 },
+        hysteresis: feed.hysteresis,
+        line_kg: feed.line_m3 * pressure_pa / (nitrogen::GAS_CONSTANT * temperature_k),
+        latch_delay_s: feed.latch_delay_s,
+        temperature_k,
+    }
+}
+
+fn jet(jet: &Jet) -> JetParameters {
     let push = Vector3::from(jet.unit_direction());
     // A small rotation: the push is turned by the misalignment vector.
     let push = (push + Vector3::from(jet.misalignment_rad).cross(&push)).normalize();
@@ -304,7 +368,13 @@ fn jet(jet: &crate::scenario::parts::vehicle::Jet) -> JetParameters {
         specific_impulse_s: jet.specific_impulse_s,
         open_delay_s: jet.open_delay_s,
         close_delay_s: jet.close_delay_s,
+        jitter_s: 0.0,
         minimum_pulse_s: jet.minimum_pulse_s,
+        plenum_kg: 0.0,
+        tail_share: 1.0,
+        plume_share: jet.plume_share,
+        plume_on_m: jet.plume_on_m.unwrap_or(jet.position_m).into(),
+        jitter: NoiseSource::new(0, RUN, "", 0),
     }
 }
 
@@ -314,7 +384,7 @@ fn gyros(scenario: &Scenario) -> GyroParameters {
         drift_rad_s: g.drift_rad_s.into(),
         random_walk_rad_rts: g.random_walk_rad_rt_s,
         instability_rad_s: g.bias_instability_rad_s,
-        instability_time_s: 3600.0,
+        rate_walk_rad_s_rts: g.rate_random_walk_rad_s_rt_s,
         scale_error: g.scale_error.into(),
         misalignment_rad: g.misalignment_rad.into(),
         range_rad_s: g.range_rad_s,
@@ -328,7 +398,19 @@ fn horizon(scenario: &Scenario) -> HorizonParameters {
         noise_rad: h.noise_rad,
         bias_rad: [h.bias_roll_rad, h.bias_pitch_rad],
         range_rad: h.range_rad,
+        scan_half_angle_rad: h.scan_half_angle_rad,
+        sample_ticks: (f64::from(TICKS_PER_S) / h.sample_rate_hz).round() as u64,
+        acquire_samples: (h.acquire_s * h.sample_rate_hz).round() as u32,
         oblate: h.oblateness,
+        limb: LimbParameters {
+            height_m: h.horizon_height_m,
+            season_m: h.height_season_m,
+            scatter_m: h.height_scatter_m,
+            cloud_m: h.cold_cloud_m,
+            cloud_cover: h.cold_cloud_cover,
+        },
+        sun_half_angle_rad: h.sun_half_angle_rad,
+        moon_half_angle_rad: h.moon_half_angle_rad,
     }
 }
 

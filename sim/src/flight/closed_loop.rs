@@ -74,7 +74,7 @@ impl ClosedLoop {
         let time_s = self.time_s();
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
-        let uplink = self.link.uplink(time_s, &self.faults);
+        let uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
         self.plant.sensors(&uplink)
     }
 

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     imaging::sample::TruthSample,
-    plant::{PlantError, faults::FaultSchedule},
+    plant::{PlantError, faults::FaultSchedule, sensors::intruder::Intruder},
     record::{
         CodeNames, RecordError, Recorder, RunInfo,
         ccsds::MessageHeader,
@@ -32,6 +32,7 @@ use stillframe_controller::{
     attitude::mode::Mode,
     health::flags::{Flag, Flags},
     io::{Actuators, Sensors, TICKS_PER_S},
+    programme::load::LoadError,
 };
 use thiserror::Error;
 
@@ -135,8 +136,11 @@ struct Run<'a> {
     mode: Mode,
     flags: Flags,
     camera_on: bool,
+    /// What stands in the horizon sensor's scan.
+    intruder: Option<Intruder>,
     load_counter: u16,
     loads_refused: u16,
+    last_refusal: Option<LoadError>,
     /// Metering roller's count of the tick before.
     roller_counts: u32,
 }
@@ -168,8 +172,10 @@ impl<'a> Run<'a> {
             mode: flight.controller.mode(),
             flags: Flags::default(),
             camera_on: false,
+            intruder: None,
             load_counter: 0,
             loads_refused: 0,
+            last_refusal: None,
             roller_counts: 0,
             loaded,
             built,
@@ -275,6 +281,7 @@ impl<'a> Run<'a> {
             }
         }
         self.flags = telemetry.flags;
+        self.note_intruder(time_s)?;
         if telemetry.camera_commanded != self.camera_on {
             self.camera_on = telemetry.camera_commanded;
             self.note(time_s, EventKind::Camera, if self.camera_on { "camera on" } else { "camera off" })?;
@@ -285,8 +292,17 @@ impl<'a> Run<'a> {
         }
         if telemetry.loads_refused != self.loads_refused {
             self.loads_refused = telemetry.loads_refused;
-            let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
-            self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
+            // Noise is refused every second: one line for each stretch of it.
+            let again =
+                telemetry.last_refusal == self.last_refusal && telemetry.last_refusal.is_some_and(no_telecommand);
+            if !again {
+                let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
+                self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
+            }
+            self.last_refusal = telemetry.last_refusal;
+        }
+        for note in std::mem::take(&mut self.flight.link.ground.notes) {
+            self.note(time_s, EventKind::Uplink, &note)?;
         }
         self.tally.on_board(&telemetry.momentum_residual_nms, &telemetry.momentum_through_nms);
         for change in std::mem::take(&mut self.flight.link.changes) {
@@ -296,6 +312,22 @@ impl<'a> Run<'a> {
                 *self.tally.contacts.by_station.entry(change.station).or_insert(0) += 1;
             }
             self.note(time_s, kind, &name)?;
+        }
+        Ok(())
+    }
+
+    /// Notes when the Sun or the Moon begins or ends to spoil an edge of the horizon sensor.
+    fn note_intruder(&mut self, time_s: f64) -> Result<(), FlightError> {
+        let now = self.flight.plant.horizon().intruder();
+        let before = std::mem::replace(&mut self.intruder, now);
+        if before == now {
+            return Ok(());
+        }
+        if let Some(gone) = before {
+            self.note(time_s, EventKind::Note, &format!("{} has left the horizon sensor's scan", gone.name()))?;
+        }
+        if let Some(come) = now {
+            self.note(time_s, EventKind::Note, &format!("{} stands in the horizon sensor's scan", come.name()))?;
         }
         Ok(())
     }
@@ -360,6 +392,11 @@ impl<'a> Run<'a> {
     }
 }
 
+/// What was refused was not even a telecommand to this vehicle in its turn.
+fn no_telecommand(why: LoadError) -> bool {
+    matches!(why, LoadError::Length | LoadError::Packet | LoadError::Sequence)
+}
+
 /// Torque over summed thrust of the jets that turn the vehicle about each axis, m, with the bank used first.
 fn levers_m(built: &Built) -> Vector3<f64> {
     use stillframe_controller::attitude::jet_table::JetTable;
@@ -411,7 +448,7 @@ fn close_ups(loaded: &Loaded) -> Vec<Window> {
     let mut windows = vec![Window { title: "Capture".into(), start_s: 0.0, end_s: 400.0 }];
     let first = loaded.scenario.commands.iter().find_map(|command| match &command.kind {
         Action::Camera(camera) => Some((command.start_s(start), camera.for_s)),
-        Action::Mode(_) | Action::CutAndSeal(_) => None,
+        _ => None,
     });
     if let Some((at_s, for_s)) = first {
         windows.push(Window {

@@ -1,7 +1,10 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
 use super::build::{SWEEP_STEP_RAD_S, mass_parameters};
-use crate::plant::mass::MassProperties;
+use crate::plant::{
+    jets::{G0_M_S2, Jets},
+    mass::MassProperties,
+};
 use crate::scenario::{
     Loaded, Refusal, Scenario,
     parts::{camera::CameraKind, command::Action, vehicle::Bank},
@@ -66,6 +69,17 @@ pub fn jet_duties(settings: &Settings) -> Vec<Option<(usize, bool)>> {
         }
     }
     duties
+}
+
+/// Gas gone so far by the axis that each jet is there for, kg: its open time at the flow it was built for.
+pub fn gas_by_axis_kg(jets: &Jets, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
+    let mut spent_kg = [0.0; 3];
+    for ((built, on_s), duty) in jets.parameters().iter().zip(jets.on_times_s()).zip(duties) {
+        if let Some((axis, _)) = duty {
+            spent_kg[*axis] += on_s * built.thrust_n / (built.specific_impulse_s * G0_M_S2);
+        }
+    }
+    spent_kg
 }
 
 /// Key, what is wrong, what to do.
@@ -205,7 +219,7 @@ fn fit_film(settings: &mut Settings, scenario: &Scenario) {
 fn most_film_in_a_pass_m(scenario: &Scenario) -> f64 {
     let passes = scenario.commands.iter().filter_map(|command| match &command.kind {
         Action::Camera(camera) => Some(camera.for_s),
-        Action::Mode(_) | Action::CutAndSeal(_) => None,
+        _ => None,
     });
     let longest_s = passes.fold(0.0, f64::max);
     let rate_m_s = match &scenario.camera.kind {

@@ -204,7 +204,12 @@ impl FaultSchedule {
             | FaultKind::SpeedStepOff(_)
             | FaultKind::CameraOffLost(_)
             | FaultKind::LinkLost(_)
-            | FaultKind::UplinkGarbled(_) => {}
+            | FaultKind::UplinkGarbled(_)
+            | FaultKind::ReceiverDead(_)
+            | FaultKind::ReceiverNoise(_)
+            | FaultKind::FalseLock(_)
+            | FaultKind::UplinkRepeated(_)
+            | FaultKind::UplinkOutOfOrder(_) => {}
         }
     }
 

@@ -199,6 +199,26 @@ pub struct TorqueSummary {
     pub hold_s: f64,
     /// Each source, then all together.
     pub sources: Vec<TorqueLine>,
+    /// The air behind the first of them, and how far it may be off.
+    pub air: AirSpread,
+}
+
+/// The air met in fine hold, and what it would have been under another Sun. Torque and drag go with density.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct AirSpread {
+    /// Mean height above the ellipsoid, m.
+    pub height_m: f64,
+    /// Mean density, kg/m3.
+    pub density_kg_m3: f64,
+    /// The Sun's flux at 10.7 cm, sfu.
+    pub solar_flux_sfu: f64,
+    /// Density at that height under a quiet Sun of 65 sfu, over what was met.
+    pub quiet_sun_ratio: f64,
+    /// The same under a very active Sun of 250 sfu.
+    pub active_sun_ratio: f64,
+    /// Relative error of the model when the flux is known, one sigma.
+    pub model_sigma: f64,
 }
 
 /// Torque of one source about the body axes x, y, z.
@@ -324,6 +344,12 @@ pub struct ContactSummary {
     pub total_s: f64,
     /// Longest time without contact, s.
     pub longest_gap_s: f64,
+    /// When a station first heard the vehicle, s; until then it was only assumed to be in orbit.
+    #[serde(default)]
+    pub first_heard_s: Option<f64>,
+    /// When a station last heard it, s; what is known of it is as old as that.
+    #[serde(default)]
+    pub last_heard_s: Option<f64>,
     /// Contacts of each station.
     pub by_station: BTreeMap<String, u64>,
 }

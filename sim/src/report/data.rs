@@ -149,7 +149,7 @@ pub struct FrameLine {
     pub smear_along_um: f64,
     /// Smear across the track, µm on the film.
     pub smear_across_um: f64,
-    /// Smear that the budget allows (along, across), vibration included, µm on the film.
+    /// Smear that the budget allows (along, across), vibration left out, µm on the film.
     pub budget_um: [f64; 2],
     /// Ground resolved distance, m.
     pub grd_m: f64,

@@ -6,6 +6,7 @@
 //!                        │  └─slow─► Search ──┘  │                      └──commanded──────┘
 //!                        └────────── Earth lost, tilted away ───────────┘
 //! ```
+//! Coarse and Fine lead to Turned when a turn is commanded and can be paid for, and Turned back to Coarse.
 //! Fine falls back to Coarse while something it needs is doubted (a gyro, yaw, the horizon for long).
 //! Every mode falls back to Drift (valves shut) when jets may not fire.
 
@@ -29,10 +30,12 @@ pub enum Mode {
     Coarse,
     /// All axes held for photography.
     Fine,
+    /// Turned away as commanded, held there on the gyros, or on the way there or back.
+    Turned,
 }
 
 impl Mode {
-    /// Code in telemetry and records, 0…5 in the order of the capture.
+    /// Code in telemetry and records, 0…5 in the order of the capture, 6 turned.
     pub fn code(self) -> u8 {
         self as u8
     }
@@ -49,6 +52,8 @@ pub enum Hold {
     Coarse,
     /// Valves shut.
     Drift,
+    /// Turned to the attitude in the settings; coarse hold while that cannot be done.
+    Turned,
 }
 
 /// What a mode change is decided on.
@@ -82,6 +87,10 @@ pub struct View {
     pub tilt_rad: f32,
     /// All three errors are small enough for fine hold.
     pub near: bool,
+    /// The turn that is wanted may begin.
+    pub may_turn: bool,
+    /// The way back from a turn is done.
+    pub turned_back: bool,
 }
 
 /// Tilt beyond which hold has plainly failed, rad (30°).
@@ -112,10 +121,13 @@ pub fn next(now: Mode, view: &View) -> Mode {
         Mode::Level if view.unseen_s > view.lost_s && view.tilt_rad < IN_SIGHT_RAD => Mode::Damp,
         Mode::Level if matches!(view.heading, Heading::Known(_)) => Mode::Coarse,
         Mode::Level => Mode::Level,
-        Mode::Coarse | Mode::Fine if blind || view.tilt_rad > FALLEN_RAD => Mode::Damp,
+        Mode::Coarse | Mode::Fine | Mode::Turned if blind || view.tilt_rad > FALLEN_RAD => Mode::Damp,
+        Mode::Coarse | Mode::Fine if view.may_turn && view.fit && view.near => Mode::Turned,
+        Mode::Turned if view.turned_back => Mode::Coarse,
+        Mode::Turned => Mode::Turned,
         Mode::Coarse if view.wanted == Hold::Fine && view.fit && view.near => Mode::Fine,
         Mode::Coarse => Mode::Coarse,
-        Mode::Fine if view.wanted == Hold::Coarse || !view.fit => Mode::Coarse,
+        Mode::Fine if view.wanted != Hold::Fine || !view.fit => Mode::Coarse,
         Mode::Fine => Mode::Fine,
     }
 }
@@ -160,6 +172,8 @@ mod tests {
         search_s: 1000.0,
         tilt_rad: 0.0,
         near: true,
+        may_turn: false,
+        turned_back: false,
     };
 
     #[test]
@@ -169,6 +183,22 @@ mod tests {
         assert_eq!(next(Mode::Level, &CALM), Mode::Coarse);
         assert_eq!(next(Mode::Coarse, &CALM), Mode::Fine);
         assert_eq!(next(Mode::Fine, &CALM), Mode::Fine);
+    }
+
+    #[test]
+    fn a_turn_begins_from_hold_once_it_may_and_ends_in_coarse() {
+        let wanted = View { wanted: Hold::Turned, ..CALM };
+        assert_eq!(next(Mode::Fine, &wanted), Mode::Coarse);
+        assert_eq!(next(Mode::Coarse, &wanted), Mode::Coarse);
+        for mode in [Mode::Coarse, Mode::Fine] {
+            assert_eq!(next(mode, &View { may_turn: true, ..wanted }), Mode::Turned);
+            assert_ne!(next(mode, &View { may_turn: true, fit: false, ..wanted }), Mode::Turned);
+        }
+        assert_eq!(next(Mode::Level, &View { may_turn: true, ..wanted }), Mode::Coarse);
+        assert_eq!(next(Mode::Turned, &wanted), Mode::Turned);
+        assert_eq!(next(Mode::Turned, &CALM), Mode::Turned);
+        assert_eq!(next(Mode::Turned, &View { turned_back: true, ..CALM }), Mode::Coarse);
+        assert_eq!(next(Mode::Turned, &View { tilt_rad: 0.6, ..CALM }), Mode::Damp);
     }
 
     #[test]
@@ -182,7 +212,7 @@ mod tests {
 
     #[test]
     fn every_mode_drifts_when_jets_may_not_fire() {
-        for mode in [Mode::Drift, Mode::Damp, Mode::Search, Mode::Level, Mode::Coarse, Mode::Fine] {
+        for mode in [Mode::Drift, Mode::Damp, Mode::Search, Mode::Level, Mode::Coarse, Mode::Fine, Mode::Turned] {
             assert_eq!(next(mode, &View { can_fire: false, ..CALM }), Mode::Drift);
             assert_eq!(next(mode, &View { wanted: Hold::Drift, ..CALM }), Mode::Drift);
         }

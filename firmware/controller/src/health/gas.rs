@@ -7,7 +7,7 @@ use crate::{
 };
 
 /// Standard gravity, m/s² (ISO 80000-3).
-const G0: f32 = 9.806_65;
+pub const G0: f32 = 9.806_65;
 /// Gas constant of nitrogen, J/(kg·K): 8.314462618/0.0280134 (CODATA 2018, IUPAC).
 const R_N2: f32 = 296.803;
 
@@ -143,6 +143,16 @@ impl Gas {
     /// Whether the guard lets jets fire.
     pub fn allowed(&self) -> bool {
         !self.shut
+    }
+
+    /// Jet-seconds that the guard has left.
+    pub fn allowance_jet_s(&self) -> f32 {
+        self.allowance_jet_s
+    }
+
+    /// Gas left by the tank's gauges, kg; none before they have told anything.
+    pub fn known_left_kg(&self) -> Option<f32> {
+        self.first_kg.map(|_| self.measured_kg)
     }
 
     /// Gas left by the tank's gauges, kg.

@@ -101,9 +101,10 @@ impl Inputs {
     }
 
     /// Whether the clock went on by one tick, give or take one: a clock that runs a little fast or slow against
-    /// the loop skips or repeats a tick now and then, which is no jump.
+    /// the loop skips or repeats a tick now and then, which is no jump. A clock that rolls over is one: what was to
+    /// come lies behind it then.
     pub fn clock(&mut self, sensors: &Sensors) -> bool {
-        let steady = self.last_tick.is_none_or(|last| sensors.tick.wrapping_sub(last) <= 2);
+        let steady = self.last_tick.is_none_or(|last| sensors.tick.checked_sub(last).is_some_and(|by| by <= 2));
         self.last_tick = Some(sensors.tick);
         steady
     }

@@ -25,31 +25,31 @@ use super::{
         shutter::{OpenIntervals, Shutter},
     },
     gas::Tank,
-    jets::{FlowEdge, Jets, Push},
+    jets::{Event, FlowEdge, Jets, Push},
     ledger::MomentumLedger,
     mass::MassProperties,
-    sensors::{Gyros, Horizon, HorizonView},
+    sensors::{GyroNoise, Gyros, Horizon, HorizonView, Surroundings},
     sweep::Sweep,
     torque::Torques,
 };
 use crate::{
     imaging::sample::TruthSample,
-    noise::NoiseSource,
     world::{
         frames::{EarthRotation, OrbitalFrame},
+        moon::Moon,
         orbit::Orbit,
         sun::Sun,
     },
 };
 use nalgebra::{UnitQuaternion, Vector3};
-use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
+use stillframe_controller::io::{
+    ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, OrdnanceSample, Sensors, TankSample,
+};
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
 /// Base ticks between gyro readings: one for each attitude step.
 const GYRO_TICKS: u64 = ATTITUDE_TICKS as u64;
-/// Base ticks between horizon samples (10 Hz).
-const HORIZON_TICKS: u64 = 10;
 /// Base ticks between updates of air torque, leak and Sun.
 const SLOW_TICKS: u64 = 100;
 /// Step of the orbit integration, s.
@@ -62,6 +62,7 @@ pub struct Plant {
     earth: EarthRotation,
     orbit: Orbit,
     sun: Sun,
+    moon: Moon,
     mass: MassProperties,
     mass_film_m: f64,
     body: RigidBody,
@@ -76,8 +77,8 @@ pub struct Plant {
     /// Film's impulse on the body in the last tick, N·m·s.
     last_kick_nms: f64,
     jets: Jets,
-    edges: Vec<FlowEdge>,
-    flowing: u32,
+    events: Vec<Event>,
+    /// What the open jets do now, for film and reels to feel.
     push: Push,
     /// Torques from outside, once a second, and their sum, N·m, body axes.
     torques: Torques,
@@ -121,27 +122,26 @@ impl Plant {
         let mut forces = p.forces;
         forces.drag_area_per_mass_m2_kg = p.drag_area_m2 / mass.mass_kg;
         let orbit = Orbit::new(forces, p.orbit, 0.0, ORBIT_STEP_S)?;
-        let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
         let state = State { q: start_attitude(&frame, p.attitude_rad), w: array(&p.rate_rad_s) };
         let gyro_step_s = GYRO_TICKS as f64 * TICK_S;
-        let gyros = Gyros::new(p.gyros.clone(), noise("gyro random walk"), noise("gyro slow drift"), gyro_step_s);
+        let gyros = Gyros::new(p.gyros.clone(), GyroNoise::new(p.seed, p.run), gyro_step_s);
         let mut plant = Self {
             earth: EarthRotation::at_start(p.start, p.ut1_minus_utc_s),
             sun: Sun::at(p.start),
+            moon: Moon::at(p.start),
             up: array(&p.orbit.position_m.normalize()),
-            jets: Jets::new(p.jets.clone()),
-            tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k),
+            jets: Jets::new(p.jets.clone(), p.feed.clone()),
+            tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k).cooling(p.tank_soak_s),
             shutter: Shutter::new(&p.shutter),
             sweep: p.sweep.map(Sweep::new),
-            horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
+            horizon: Horizon::new(p.horizon.clone(), p.seed, p.run),
             mass_film_m: film.wound_m(),
             moving_nms: [0.0; 3],
             last_kick_nms: 0.0,
             tick: 0,
             behind_s: 0.0,
-            edges: Vec::new(),
-            flowing: 0,
+            events: Vec::new(),
             push: Push::default(),
             torques: Torques::default(),
             slow_torque_nm: Vector3::zeros(),
@@ -178,10 +178,14 @@ impl Plant {
             self.catch_up();
             self.gyro_read = self.gyros.read(self.tick / GYRO_TICKS, &Vector3::from(self.state.w));
         }
-        if self.tick.is_multiple_of(HORIZON_TICKS) {
+        let horizon_ticks = self.horizon.sample_ticks();
+        if self.tick.is_multiple_of(horizon_ticks) {
             self.catch_up();
             let view = self.horizon_view();
-            self.horizon_read = self.horizon.read(self.tick / HORIZON_TICKS, &view);
+            if self.horizon.minds_surroundings() && self.tick % SLOW_TICKS < horizon_ticks {
+                self.look_around(&view);
+            }
+            self.horizon_read = self.horizon.read(self.tick / horizon_ticks, &view);
         }
         Sensors {
             tick,
@@ -191,18 +195,21 @@ impl Plant {
             film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
+            ordnance: OrdnanceSample::default(),
         }
     }
 
     /// Gauges of film and tank; those of a mechanism at rest stay as they are.
     fn read_gauges(&mut self) {
-        let sweeping = self.sweep.as_ref().is_some_and(|sweep| sweep.rate_rad_s() != 0.0);
-        if sweeping || !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
+        // What the gauge last said, not whether the sweep still moves: it may have come to rest within the last tick.
+        let swept = self.sweep.as_ref().is_some_and(|sweep| sweep.sample_rad() != self.film_read.sweep_rad);
+        if swept || !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
             self.film_read = self.film.sample(self.shutter.is_open());
             self.film_read.sweep_rad = self.sweep.as_ref().map_or(0.0, Sweep::sample_rad);
         }
         if self.tank_read_kg != self.tank.mass_kg() {
             self.tank_read_kg = self.tank.mass_kg();
+            self.tank.read();
             self.tank_read.pressure_pa = self.tank.pressure_pa() as f32;
             self.tank_read.temperature_k = self.tank.temperature_k() as f32;
         }
@@ -219,24 +226,27 @@ impl Plant {
         instants_s: &[f64],
         watch: &mut impl FnMut(usize, TruthSample),
     ) -> Result<OpenIntervals, PlantError> {
-        let mut edges = std::mem::take(&mut self.edges);
-        self.jets.tick(&actuators.jets, actuators.latch_open, &mut edges);
+        let mut events = std::mem::take(&mut self.events);
+        self.jets.tick(&actuators.jets, actuators.latch_open, &mut events);
         let film_speed_before_m_s = self.film.speed_m_s();
         let reaction = self.film.advance(TICK_S, &actuators.film, self.pitch_acceleration_rad_s2());
         let swung_nms = self.sweep.as_mut().map_or(0.0, |sweep| sweep.advance(TICK_S, actuators.film.sweep_step));
         self.last_kick_nms = -reaction.momentum_change_nms;
         let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
-        let quiet = edges.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
+        let quiet = events.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
             self.behind_s += TICK_S;
         } else {
             self.catch_up();
             let mut step = TickStep { kick_nms, film_speed_before_m_s, instants_s, seen: 0 };
-            self.busy_tick(&edges, &mut step, watch);
+            self.busy_tick(&events, &mut step, watch);
         }
-        self.flow_edges.clone_from(&edges);
-        self.edges = edges;
+        if !(events.is_empty() && self.flow_edges.is_empty()) {
+            self.flow_edges.clear();
+            self.flow_edges.extend(events.iter().filter_map(Event::edge));
+        }
+        self.events = events;
         self.tick += 1;
         if self.tick.is_multiple_of(SLOW_TICKS) {
             self.catch_up();
@@ -257,16 +267,26 @@ impl Plant {
 
     fn horizon_view(&self) -> HorizonView {
         let turned = Turn::of(&self.state.q);
-        let up = Vector3::from(self.up);
-        // North at the sub-point: the part of the pole's direction across the local vertical.
-        // Above a pole there is none, and no oblateness to be seen either.
-        let north = (Vector3::z() - up * up.z).try_normalize(0.0).unwrap_or_default();
         HorizonView {
-            down_body: turned.to_body(&-up),
-            north_body: turned.to_body(&north),
-            latitude: (up.z, (1.0 - up.z * up.z).max(0.0).sqrt()),
-            radius_m: self.orbit.position_velocity(self.tick as f64 * TICK_S).0.norm(),
+            position_body_m: turned.to_body(&self.orbit.position_velocity(self.tick as f64 * TICK_S).0),
+            pole_body: turned.to_body(&Vector3::z()),
         }
+    }
+
+    /// What the horizon sensor's edges stand on, and what stands beside them.
+    fn look_around(&mut self, view: &HorizonView) {
+        let time_s = self.tick as f64 * TICK_S;
+        let turned = Turn::of(&self.state.q);
+        let position_m = self.orbit.position_velocity(time_s).0;
+        let around = Surroundings {
+            time_s,
+            meridian_body: turned.to_body(&self.earth.to_inertial(time_s, &Vector3::x())),
+            sun: &self.sun,
+            sun_body: turned.to_body(&self.sun.direction),
+            moon_body: turned.to_body(&(self.moon.position_m - position_m).normalize()),
+            moon_lit: self.moon.lit(&self.sun),
+        };
+        self.horizon.look_around(view, &around);
     }
 
     /// Whole angular momentum, inertial axes, N·m·s.

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::{
     plant::torque::{Torques, air::Stream, sunlight},
-    world::{ellipsoid, geomagnetism::flux_density_t, orbit::Sample, sun::Sun},
+    world::{ellipsoid, geomagnetism::flux_density_t, moon::Moon, orbit::Sample, sun::Sun},
 };
 use nalgebra::Vector3;
 
@@ -21,11 +21,14 @@ impl Plant {
         // Half a second in: the step that covers all of the coming second.
         self.orbit.advance_to(time_s + 0.5)?;
         if self.tick.is_multiple_of(60 * SLOW_TICKS) {
-            self.sun = Sun::at(self.parameters.start.plus_seconds(time_s));
+            let now = self.parameters.start.plus_seconds(time_s);
+            (self.sun, self.moon) = (Sun::at(now), Moon::at(now));
         }
         let seats = self.jets.leak(&self.seat_leak_kg_s, &self.mass.centre_m);
         let leak_kg_s = self.parameters.leak_kg_s + self.fault_leak_kg_s + seats.flow_kg_s;
         self.tank.leak(leak_kg_s, SLOW_TICKS as f64 * TICK_S);
+        self.tank.breathe(SLOW_TICKS as f64 * TICK_S);
+        self.jets.set_supply(self.tank.pressure_pa(), self.tank.temperature_k());
         self.weigh();
         let air = self.orbit.sample(time_s);
         self.torques = Torques {
@@ -51,7 +54,7 @@ impl Plant {
         self.body
             .set_inertia(&mut self.state, rows(&self.mass.inertia_kg_m2))
             .expect("moving film and gas keep an inertia possible that was possible at the start");
-        self.push = self.jets.push(self.flowing, &self.mass.centre_m);
+        self.push = self.jets.push(&self.mass.centre_m);
     }
 
     /// Torque of the air, N·m: on the facets, or of plain drag at the centre of pressure.

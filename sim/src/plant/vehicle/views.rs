@@ -126,12 +126,12 @@ impl Plant {
     pub fn set_jet_fault(&mut self, jet: usize, fault: Option<JetFault>) {
         self.catch_up();
         self.jets.set_fault(jet, fault);
-        self.push = self.jets.push(self.flowing, &self.mass.centre_m);
+        self.push = self.jets.push(&self.mass.centre_m);
     }
 
-    /// Bit mask of the jets that gas flows through now.
+    /// Bit mask of the jets whose valves pass gas now.
     pub fn flowing(&self) -> u32 {
-        self.flowing
+        self.jets.flowing()
     }
 
     /// Tank.
@@ -167,6 +167,11 @@ impl Plant {
     /// Gyros, to set faults.
     pub fn gyros_mut(&mut self) -> &mut Gyros {
         &mut self.gyros
+    }
+
+    /// Horizon sensor.
+    pub fn horizon(&self) -> &Horizon {
+        &self.horizon
     }
 
     /// Horizon sensor, to set faults.

@@ -106,6 +106,16 @@ union! {
         LinkLost(Bare) = "link_lost",
         /// Bits of the uplink arrive flipped.
         UplinkGarbled(UplinkGarbled) = "uplink_garbled",
+        /// One of the two receivers hears nothing.
+        ReceiverDead(ReceiverNamed) = "receiver_dead",
+        /// The receiver gives noise where the ground sends nothing.
+        ReceiverNoise(Bare) = "receiver_noise",
+        /// The receiver has locked onto frames that are sound and for somebody else.
+        FalseLock(Bare) = "false_lock",
+        /// Every telecommand arrives twice.
+        UplinkRepeated(Bare) = "uplink_repeated",
+        /// Behind every telecommand the one before it arrives once more.
+        UplinkOutOfOrder(Bare) = "uplink_out_of_order",
     }
 }
 
@@ -323,6 +333,24 @@ record! {
     UplinkGarbled {
         /// Share of bits flipped.
         share: f64 = "bits_percent", number(PERCENT, 0.0, 50.0);
+    }
+}
+
+choice! {
+    /// One of the two receivers.
+    ReceiverName {
+        /// The one that listens at launch.
+        Main = "main",
+        /// The other one.
+        Alternate = "alternate",
+    }
+}
+
+record! {
+    /// A receiver.
+    ReceiverNamed {
+        /// Which.
+        receiver: ReceiverName = "receiver", plain().or_text("main");
     }
 }
 

@@ -1,9 +1,9 @@
 //! `[power]`, `[[station]]` and `[[area]]`.
 
-use crate::record;
 use crate::scenario::read::context::Context;
-use crate::scenario::read::spec::{number, text};
-use crate::scenario::read::unit::{DEGREE, KM, METRE, WATT, WATT_HOUR};
+use crate::scenario::read::spec::{number, plain, text};
+use crate::scenario::read::unit::{DEGREE, KM, METRE, NONE, WATT, WATT_HOUR};
+use crate::{choice, record};
 
 record! {
     /// Power ledger: what draws how much, and what the battery holds.
@@ -52,6 +52,24 @@ record! {
         radius_m: Option<f64> = "radius_km", number(KM, 0.1, 5_000.0).optional();
         /// Height of the ground above the ellipsoid.
         ground_height_m: f64 = "ground_height_m", number(METRE, -500.0, 9_000.0).or(0.0);
+        /// What the whole area is worth to a plan, beside other areas.
+        priority: f64 = "priority", number(NONE, 0.001, 1_000.0).or(1.0);
+        /// Lowest Sun by which it is photographed. Left out: that of `planning`.
+        lowest_sun_rad: Option<f64> = "lowest_sun_deg", number(DEGREE, -90.0, 90.0).optional();
+        /// Highest Sun by which it is photographed, against glints and missing shadows. Left out: any.
+        highest_sun_rad: Option<f64> = "highest_sun_deg", number(DEGREE, 0.0, 90.0).optional();
+        /// How often each place has to be seen.
+        cover: Cover = "cover", plain().or_text("single");
+    }
+}
+
+choice! {
+    /// How often each place has to be seen.
+    Cover {
+        /// Once.
+        Single = "single",
+        /// From two directions, for heights.
+        Stereo = "stereo",
     }
 }
 

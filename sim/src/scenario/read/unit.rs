@@ -65,12 +65,18 @@ units! {
     PER_KM2 = "number on an area", "/km²", "per_km2", 1e-6;
     /// Litre.
     LITRE = "volume", "L", "l", 1e-3;
+    /// Cubic centimetre.
+    CUBIC_CM = "volume", "cm³", "cm3", 1e-6;
+    /// Cubic millimetre.
+    CUBIC_MM = "volume", "mm³", "mm3", 1e-9;
     /// Second.
     SECOND = "time", "s", "s", 1.0;
     /// Millisecond.
     MS = "time", "ms", "ms", 1e-3;
     /// Hour.
     HOUR = "time", "h", "h", 3600.0;
+    /// Minute.
+    MINUTE = "time", "min", "min", 60.0;
     /// Kilometre per second.
     KM_S = "speed", "km/s", "km_s", 1e3;
     /// Metre per second.
@@ -93,6 +99,10 @@ units! {
     DEG_H = "angular rate", "°/h", "deg_h", DEG / 3600.0;
     /// Degree per root hour, to rad/√s.
     DEG_RT_H = "angular random walk", "°/√h", "deg_rt_h", DEG / 60.0;
+    /// Degree per hour per root hour, to rad/s/√s.
+    DEG_H_RT_H = "rate random walk", "°/h/√h", "deg_h_rt_h", DEG / 3600.0 / 60.0;
+    /// Hertz.
+    HERTZ = "frequency", "Hz", "hz", 1.0;
     /// Kilogram.
     KG = "mass", "kg", "kg", 1.0;
     /// Gram.
@@ -143,6 +153,8 @@ units! {
     KELVIN = "temperature difference", "K", "k", 1.0;
     /// Thermal expansion, parts in a million for each kelvin.
     PPM_K = "thermal expansion", "ppm/K", "ppm_k", 1e-6;
+    /// Solar flux unit, 1e-22 W/m²/Hz, counted as such.
+    SFU = "solar flux", "sfu", "sfu", 1.0;
     /// Line pairs in a millimetre, to line pairs in a metre.
     LP_MM = "resolution", "lp/mm", "lp_mm", 1e3;
 }
