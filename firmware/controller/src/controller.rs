@@ -22,7 +22,6 @@ use crate::{
         inputs::Inputs,
     },
     io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, OrdnanceDrive, Sensors, TICK_S, TICKS_PER_S},
-    math,
     ordnance::{readiness::Readiness, vehicle::Vehicle},
     programme::{
         Programme,
@@ -295,13 +294,14 @@ impl Controller {
     fn send_home(&mut self, sensors: &Sensors, flying: bool) -> OrdnanceDrive {
         let order = self.programme.take_order();
         let status = self.attitude.status();
-        let length = |v: &[f32; 3]| math::sqrt(v.iter().fold(0.0, |sum, x| sum + x * x));
-        let held = matches!(self.attitude.mode(), Mode::Coarse | Mode::Fine);
+        // Only in the attitude it was commanded to turn to, and by what it may be off at worst.
+        let turn = &status.turn;
+        let sound = self.attitude.mode() == Mode::Turned && !status.doubts.diverged && !status.doubts.gyro;
         let readiness = Readiness {
             film_sealed: self.transport.status().state == film::State::Secured,
-            settled: held && status.horizon_trusted && status.heading_known && !status.doubts.diverged,
-            pointing_error_rad: length(&status.error_rad),
-            rate_rad_s: length(&status.rate_error_rad_s),
+            settled: sound && turn.settled,
+            pointing_error_rad: turn.error_rad + turn.known_to_rad,
+            rate_rad_s: turn.rate_rad_s,
             capsule_armed: sensors.ordnance.capsule_armed,
             ..Readiness::default()
         };

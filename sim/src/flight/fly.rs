@@ -4,6 +4,7 @@ use super::{
     build::Built,
     closed_loop::ClosedLoop,
     frames::{CameraSetup, FrameWatch, JudgedFrame},
+    home::Home,
     link::Link,
     page, pictures,
     pilot::{OnDesk, Pilot, PilotGone},
@@ -13,6 +14,7 @@ use super::{
 };
 use crate::{
     imaging::sample::TruthSample,
+    noise::NoiseSource,
     plant::{PlantError, faults::FaultSchedule, sensors::intruder::Intruder},
     record::{
         CodeNames, RecordError, Recorder, RunInfo,
@@ -152,7 +154,8 @@ impl<'a> Run<'a> {
         let recorder = Recorder::create(&options.out, &run_info(loaded, &built, options, &codes))?;
         let link = Link::new(scenario, options.seed, &built.load);
         let faults = FaultSchedule::new(scenario);
-        let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults);
+        let home = built.home.clone().map(|plan| Home::new(plan, &built.settings, token(options.seed)));
+        let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults).with_home(home);
         let camera = &built.settings.camera;
         let setup = CameraSetup {
             frame_counts: (camera.frame_length_m / built.settings.film.count_m()) as i32,
@@ -258,6 +261,10 @@ impl<'a> Run<'a> {
         for change in std::mem::take(&mut self.flight.changes) {
             let kind = if change.began { EventKind::FaultStart } else { EventKind::FaultStop };
             self.note(start_s, kind, change.name)?;
+        }
+        let notes = self.flight.home.as_mut().map(|home| std::mem::take(&mut home.notes)).unwrap_or_default();
+        for (time_s, text) in notes {
+            self.note(time_s, EventKind::Ordnance, &text)?;
         }
         if self.flight.controller.mode() != self.mode {
             self.mode = self.flight.controller.mode();
@@ -395,6 +402,11 @@ impl<'a> Run<'a> {
 /// What was refused was not even a telecommand to this vehicle in its turn.
 fn no_telecommand(why: LoadError) -> bool {
     matches!(why, LoadError::Length | LoadError::Packet | LoadError::Sequence)
+}
+
+/// The token of the ground's choice: a draw of its own, never zero.
+fn token(seed: u64) -> u32 {
+    (NoiseSource::new(seed, 0, "token", 0).uniform(0) * 4_294_967_295.0) as u32 | 1
 }
 
 /// Torque over summed thrust of the jets that turn the vehicle about each axis, m, with the bank used first.

@@ -6,12 +6,13 @@ use super::{
     Plant,
     film::{FilmFaults, Jam, Side},
     jets::JetFault,
+    ordnance::CircuitFaults,
 };
 use crate::scenario::{
     Scenario,
     parts::fault::{Axis, Fault, FaultKind, FilmSide, JamPlace},
 };
-use stillframe_controller::io::TICKS_PER_S;
+use stillframe_controller::{io::TICKS_PER_S, ordnance::Side as OrdnanceSide};
 
 /// Torque with which a jammed roller resists, N·m: well beyond its motor's stall torque.
 const JAM_NM: f64 = 50.0;
@@ -102,6 +103,7 @@ impl FaultSchedule {
             }
         }
         self.next_s = self.next_change_s(time_s);
+        plant.ordnance.faults = CircuitFaults::acting(self, OrdnanceSide::Vehicle);
         self.tilt_horizon(time_s, plant);
     }
 
@@ -196,6 +198,8 @@ impl FaultSchedule {
             FaultKind::ClockStep(step) => {
                 plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64
             }
+            // The orders themselves come by `flight::stray_orders`.
+            FaultKind::OrdnanceOrders(orders) => plant.ordnance.around.battery_on = on && orders.battery,
             // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), or the
             // link's own.
             FaultKind::HorizonSun(_)
@@ -209,7 +213,16 @@ impl FaultSchedule {
             | FaultKind::ReceiverNoise(_)
             | FaultKind::FalseLock(_)
             | FaultKind::UplinkRepeated(_)
-            | FaultKind::UplinkOutOfOrder(_) => {}
+            | FaultKind::UplinkOutOfOrder(_)
+            | FaultKind::RelayWelded(_)
+            | FaultKind::CommitWelded(_)
+            | FaultKind::LineClosed(_)
+            | FaultKind::EventUnshown(_)
+            | FaultKind::DudCharge(_)
+            | FaultKind::SpinLow(_)
+            | FaultKind::GSwitchClosed(_)
+            | FaultKind::GSwitchDead(_)
+            | FaultKind::BackupTimerDead(_) => {}
         }
     }
 

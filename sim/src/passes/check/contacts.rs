@@ -85,6 +85,10 @@ pub fn predict(scenario: &Scenario, prediction: &Prediction, from_s: f64, to_s: 
             longitude_rad: station.longitude_rad,
             height_m: station.height_m,
         };
+        let from_s = from_s.max(station.from_s);
+        if from_s >= to_s {
+            return Vec::new();
+        }
         let contacts = Station::new(place, station.mask_rad).contacts(fixed, from_s, to_s);
         contacts
             .into_iter()
