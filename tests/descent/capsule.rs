@@ -92,10 +92,8 @@ fn sensitivities_of_the_closed_set() {
         let turned = AtRetro::at_angle(0.0, at.position_m, at.velocity_m_s, f64::to_radians(deg), at.spin_rad_s);
         range_km(&model, &turned, &Off::default())
     };
-    let least = (1150..=1400)
-        .map(|tenth| f64::from(tenth) / 10.0)
-        .min_by(|a, b| scan(*a).total_cmp(&scan(*b)))
-        .expect("angles");
+    let angles = (230..=280).map(|half| f64::from(half) / 2.0).map(|deg| (deg, scan(deg)));
+    let (least, _) = angles.min_by(|a, b| a.1.total_cmp(&b.1)).expect("angles");
     println!(
         "stationary at {least}°, ±1° {:.2} and {:.2} km",
         scan(least + 1.0) - scan(least),

@@ -209,7 +209,7 @@ fn speed_and_angle_at_the_interface() {
 fn an_arc_without_air_is_keplers() {
     let (r, v) = circular(200_000.0);
     let start = Point::new(0.0, &r, &(v * 1.001), 0.0);
-    let fall = flown(&Ball, 100.0, &motor(1e-9), Vec3::x(), start, 60.0);
+    let fall = flown(&Ball, 100.0, &motor(1e-9), Vec3::x(), start, 5.0);
     assert_eq!(fall.end, End::Up);
     let of = |m: &Moment| {
         let (r, v) = (m.at.position_m(), m.at.velocity_m_s());

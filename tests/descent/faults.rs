@@ -40,19 +40,18 @@ fn a_dead_g_switch_costs_time_and_not_the_film() {
     assert!(dead.at(What::Main).expect("main").height_m > 0.0 && dead.last.speed_m_s < 8.1);
 }
 
-/// Fired 60 s early, the drogue meets several times its Mach number and is torn; the main, on its timer, is then fired
-/// too fast as well, and the capsule falls at its own steady speed, √(2 m g/(ρ C_D A)) = 43 m/s.
+/// Fired two minutes early, at 40 km and many times its Mach number, the drogue is torn. The main, on its timer, finds
+/// the body at its own steady speed, √(2 m g/(ρ C_D A)), some 56 m/s at 5 km, and stands.
 #[test]
-fn an_early_drogue_is_torn_and_the_main_after_it() {
+fn an_early_drogue_is_torn() {
     let fall = with(Faults { early_drogue_s: 120.0, ..Faults::default() });
     let drogue = fall.at(What::Drogue).expect("fired");
-    assert!(drogue.mach > 0.9 || drogue.pressure_pa > 4_000.0, "{drogue:?}");
-    assert_eq!(fall.drogue, Opening::Torn);
-    // 66.08 kg on 0.56 m² at sea level.
-    let alone_m_s = (2.0_f64 * 66.08 * 9.8 / (1.225 * 0.56)).sqrt();
-    if fall.main != Opening::Good {
-        assert!((fall.last.speed_m_s / alone_m_s - 1.0).abs() < 0.02, "{}", fall.last.speed_m_s);
-    }
+    assert!(drogue.mach > 3.0 && drogue.height_m > 35_000.0, "{drogue:?}");
+    assert_eq!((fall.drogue, fall.main), (Opening::Torn, Opening::Good));
+    let main = fall.at(What::Main).expect("fired");
+    // 66.08 kg on 0.56 m², in the standard's 0.7361 kg/m³ at 5 km, falling with the square root of that.
+    let steady_m_s = (2.0_f64 * 66.08 * 9.79 / (0.7361 * 0.56)).sqrt() * ((main.height_m - 5_000.0) / 19_000.0).exp();
+    assert!((main.speed_m_s / steady_m_s - 1.0).abs() < 0.03, "{} {steady_m_s}", main.speed_m_s);
 }
 
 #[test]
@@ -64,15 +63,14 @@ fn a_main_that_fails_leaves_the_drogue() {
     assert!((fall.last.speed_m_s / steady_m_s - 1.0).abs() < 0.01, "{} {steady_m_s}", fall.last.speed_m_s);
 }
 
-/// A drogue that fails leaves the body at its own steady speed, faster than the main may be opened at: both are lost.
+/// A drogue that fails costs the capsule: the main's timer was fitted beneath a drogue, and the body alone is down
+/// before it runs out, at √(2 m g/(ρ C_D A)) = 43 m/s. The report must show it.
 #[test]
 fn a_drogue_that_fails_takes_the_main_with_it() {
     let fall = with(Faults { drogue_dead: true, ..Faults::default() });
-    assert_eq!(fall.drogue, Opening::Failed);
-    let main = fall.at(What::Main).expect("fired all the same");
-    let plan = &made().model.plan.main;
-    let beyond = main.mach > plan.most_mach || main.pressure_pa > plan.most_pressure_pa;
-    assert_eq!(fall.main, if beyond { Opening::Torn } else { Opening::Good });
+    assert_eq!((fall.end, fall.drogue, fall.main), (End::Down, Opening::Failed, Opening::Never));
+    let alone_m_s = (2.0_f64 * 66.08 * 9.8 / (1.225 * 0.56)).sqrt();
+    assert!((fall.last.speed_m_s / alone_m_s - 1.0).abs() < 0.02, "{} {alone_m_s}", fall.last.speed_m_s);
 }
 
 /// A tenth less impulse: 35 km a per cent, straight, and more as it curves; long of the zone. None at all: it stays up.

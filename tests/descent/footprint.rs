@@ -2,7 +2,9 @@
 
 use stillframe::descent::dispersions::{Axis, Quantity, axes};
 use stillframe::descent::footprint::{Many, landings};
+use stillframe::descent::repredict::{LateFacts, News};
 use stillframe::descent::{self, Options};
+use stillframe::world::kepler::State;
 
 use crate::{demo, made, near};
 
@@ -96,10 +98,35 @@ fn a_state_at_ignition_is_enough() {
     assert_eq!(from.landings[..], made.descents.landings[..12]);
 }
 
-/// From where the vehicle is found, halfway: the same passes, as long as it was found where it was predicted.
+/// From where the vehicle is found: as far behind the place of ignition as it flies in 100 s (776 km at 7.76 km/s), it
+/// fires 100 s later, but for the Earth, which has turned 1.25° less by then (half a degree of the track: seconds); ten
+/// seconds' flight further back, ten seconds later still.
 #[test]
 fn a_vehicle_that_is_found_elsewhere_is_aimed_anew() {
+    let used = made().passes[made().used].at;
+    let found_s = used.time_s - 300.0;
+    let fired_s = |behind_m: f64| {
+        let found = used.shifted(-behind_m);
+        let state = State { position_m: found.position_m, velocity_m_s: found.velocity_m_s };
+        let mut loaded = demo();
+        let plan = loaded.scenario.descent.as_mut().expect("a return");
+        (plan.earliest_s, plan.latest_s) = (found_s, found_s + 800.0);
+        let options = Options { runs: 10, found: Some((found_s, state)), ..Options::default() };
+        descent::study(&loaded, &options, &|_| {}).expect("a pass").descents.at.time_s
+    };
+    let first_s = fired_s(776_000.0);
+    println!("fires {} s after it was found", first_s - found_s);
+    near(first_s - found_s, 100.0, 5.0);
+    near(fired_s(853_600.0) - first_s, 10.0, 0.1);
+}
+
+#[test]
+fn a_pass_that_is_not_there_is_refused() {
     let options = Options { runs: 10, pass: Some(99), ..Options::default() };
     let refused = descent::study(&demo(), &options, &|_| {}).expect_err("no such pass").to_string();
     assert!(refused.contains("no pass 99"), "{refused}");
+    let time_s = 1e7;
+    let late = Some(LateFacts { news: News::Heard { time_s, sigma_s: 1.0 }, drift_m: None });
+    let refused = descent::study(&demo(), &Options { runs: 10, late, ..Options::default() }, &|_| {});
+    assert!(refused.expect_err("another day").to_string().contains("outside the predicted orbit"));
 }

@@ -55,7 +55,8 @@ fn the_closed_mean_is_the_integrated_one() {
             );
             // Small angles: third order of a swing of up to 0.08 rad.
             assert!(miss < 0.02 * tip, "{closed:?} {whole:?}");
-            assert!((closed.z - whole.z).abs() < 0.1 * (1.0 - whole.z) + 1e-6, "{closed:?} {whole:?}");
+            // The loss is the mean over whole swings; a broken one leaves some of it out.
+            assert!((closed.z - whole.z).abs() < 0.3 * (1.0 - whole.z) + 1e-6, "{closed:?} {whole:?}");
         }
     }
 }

@@ -32,6 +32,7 @@ fn help_teaches() {
         Some("tune"),
         Some("film"),
         Some("plan"),
+        Some("descend"),
         Some("new"),
         Some("schema"),
         Some("validate"),

@@ -107,7 +107,7 @@ pub fn mean_thrust(capsule: &Capsule, burn: &Burn, spin_rad_s: f64, offset_m: [f
     let drive = -torque / (across * (spin - nutation));
     let swing = drive.norm() / spin.min(nutation);
     // No spin, or a body as heavy across as along it, makes this infinite or no number.
-    if !(swing < SMALL_RAD) {
+    if swing.is_nan() || swing >= SMALL_RAD {
         return integrated(capsule, burn, spin_rad_s, offset_m);
     }
     let i = Complex::i();

@@ -61,6 +61,18 @@ pub enum DescentError {
         /// How many there are.
         there: usize,
     },
+    /// News of a time that the predicted orbit does not reach.
+    #[error(
+        "a retro heard {time_h:.2} h after the run's start lies outside the predicted orbit, {from_h:.2} to {to_h:.2} h: check the date"
+    )]
+    HeardElsewhen {
+        /// Time of the news, h.
+        time_h: f64,
+        /// Begin of the prediction, h.
+        from_h: f64,
+        /// Its end, h.
+        to_h: f64,
+    },
     /// The nominal descent does not come down.
     #[error(
         "the capsule does not come down, or never feels the g-switch's level: check retro.impulse_n_s, retro_angle_deg and g_switch"
@@ -273,8 +285,13 @@ pub fn planned(loaded: &Loaded, options: &Options) -> Result<Planned, DescentErr
     if let Some(angle_rad) = options.angle_rad {
         model.plan.retro_angle_rad = angle_rad;
     }
+    if let Some((found_s, _)) = options.found {
+        model.plan.earliest_s = model.plan.earliest_s.max(found_s + model.plan.separation_s);
+    }
     let path = path(loaded, options.found, model.plan.latest_s + 60.0)?;
-    let passes = aim::passes(&model, &path);
+    heard_within(&path, options)?;
+    let open = model.plan.latest_s > model.plan.earliest_s;
+    let passes = if open { aim::passes(&model, &path) } else { Vec::new() };
     let used = chosen(&model, &passes, options)?;
     Ok(Planned { model, passes, used, path })
 }
@@ -350,6 +367,17 @@ fn from_plan(
     made.summary.wall_s = clock.elapsed().as_secs_f64();
     progress(1.0);
     Ok(made)
+}
+
+/// Refuses news of a time that the path does not cover: reading it there would be guessing.
+fn heard_within(path: &Ephemeris, options: &Options) -> Result<(), DescentError> {
+    let (from_s, to_s) = path.span_s();
+    match options.late.map(|late| late.news) {
+        Some(News::Heard { time_s, .. }) if !(from_s..=to_s).contains(&time_s) => {
+            Err(DescentError::HeardElsewhen { time_h: time_s / 3600.0, from_h: from_s / 3600.0, to_h: to_s / 3600.0 })
+        }
+        _ => Ok(()),
+    }
 }
 
 fn chosen(model: &Model, passes: &[Pass], options: &Options) -> Result<usize, DescentError> {
