@@ -20,3 +20,4 @@ mod rig;
 mod sensor_faults;
 mod torques;
 mod turn;
+mod uplinks;
