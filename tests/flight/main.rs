@@ -22,3 +22,4 @@ mod rig;
 mod sensor_faults;
 mod torques;
 mod turn;
+mod uplinks;
