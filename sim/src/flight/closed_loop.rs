@@ -1,6 +1,6 @@
 //! One tick of the closed loop.
 
-use super::link::Link;
+use super::{computer::Computer, link::Link};
 use crate::{
     imaging::sample::TruthSample,
     plant::{
@@ -24,6 +24,8 @@ pub struct ClosedLoop {
     /// Stations and what they have heard.
     pub link: Link,
     faults: FaultSchedule,
+    /// The computer, in runs in which it fails.
+    computer: Option<Computer>,
     /// Commands that take effect in the coming tick.
     pending: Actuators,
     /// Faults that began or ended in the last tick.
@@ -42,7 +44,17 @@ pub struct TickOutcome {
 impl ClosedLoop {
     /// A loop at the start of its run.
     pub fn new(plant: Plant, controller: Controller, link: Link, faults: FaultSchedule) -> Self {
-        Self { plant, controller, link, faults, pending: Actuators::SAFE, changes: Vec::new(), digest: Digest::new() }
+        let computer = Computer::of(&faults);
+        Self {
+            plant,
+            controller,
+            link,
+            faults,
+            computer,
+            pending: Actuators::SAFE,
+            changes: Vec::new(),
+            digest: Digest::new(),
+        }
     }
 
     /// Time of the coming tick's start, s.
@@ -65,7 +77,7 @@ impl ClosedLoop {
         watch: &mut impl FnMut(usize, TruthSample),
     ) -> Result<TickOutcome, PlantError> {
         let sensors = self.sense();
-        let commanded = self.controller.step(&sensors);
+        let commanded = self.interrupted().unwrap_or_else(|| self.controller.step(&sensors));
         self.act(&sensors, commanded, instants_s, watch)
     }
 
@@ -76,6 +88,12 @@ impl ClosedLoop {
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
         let uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
         self.plant.sensors(&uplink)
+    }
+
+    /// What comes out of the computer in place of the flight code's answer, if a fault keeps it from giving one.
+    pub fn interrupted(&mut self) -> Option<Actuators> {
+        let computer = self.computer.as_mut()?;
+        computer.interrupt(&mut self.controller, &self.plant, &self.pending, &self.faults)
     }
 
     /// Second half of a tick: the plant moves, and what a controller made of `sensors` waits for the next tick.
@@ -92,7 +110,10 @@ impl ClosedLoop {
         let time_s = self.time_s();
         let open = self.plant.tick(&self.pending, instants_s, watch)?;
         self.digest.take(sensors, &commanded);
-        self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        // A computer that is starting sends nothing.
+        if !self.computer.as_ref().is_some_and(Computer::down) {
+            self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        }
         self.pending = commanded.clone();
         Ok(TickOutcome { open, commanded })
     }
