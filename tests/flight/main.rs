@@ -13,6 +13,7 @@ mod hostile;
 mod jet_faults;
 mod limit_cycle;
 mod link_faults;
+mod momentum;
 mod pointing;
 #[path = "../program.rs"]
 mod program;

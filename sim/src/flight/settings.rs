@@ -1,7 +1,10 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
 use super::build::{SWEEP_STEP_RAD_S, mass_parameters};
-use crate::plant::mass::MassProperties;
+use crate::plant::{
+    jets::{G0_M_S2, Jets},
+    mass::MassProperties,
+};
 use crate::scenario::{
     Loaded, Refusal, Scenario,
     parts::{camera::CameraKind, command::Action, vehicle::Bank},
@@ -66,6 +69,17 @@ pub fn jet_duties(settings: &Settings) -> Vec<Option<(usize, bool)>> {
         }
     }
     duties
+}
+
+/// Gas gone so far by the axis that each jet is there for, kg: its open time at the flow it was built for.
+pub fn gas_by_axis_kg(jets: &Jets, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
+    let mut spent_kg = [0.0; 3];
+    for ((built, on_s), duty) in jets.parameters().iter().zip(jets.on_times_s()).zip(duties) {
+        if let Some((axis, _)) = duty {
+            spent_kg[*axis] += on_s * built.thrust_n / (built.specific_impulse_s * G0_M_S2);
+        }
+    }
+    spent_kg
 }
 
 /// Key, what is wrong, what to do.

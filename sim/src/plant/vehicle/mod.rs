@@ -242,8 +242,10 @@ impl Plant {
             let mut step = TickStep { kick_nms, film_speed_before_m_s, instants_s, seen: 0 };
             self.busy_tick(&events, &mut step, watch);
         }
-        self.flow_edges.clear();
-        self.flow_edges.extend(events.iter().filter_map(Event::edge));
+        if !(events.is_empty() && self.flow_edges.is_empty()) {
+            self.flow_edges.clear();
+            self.flow_edges.extend(events.iter().filter_map(Event::edge));
+        }
         self.events = events;
         self.tick += 1;
         if self.tick.is_multiple_of(SLOW_TICKS) {
