@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::data::ReportData;
 use super::text::{clock, count, fixed, quoted, significant, span};
-use crate::record::files;
 use crate::record::Summary;
+use crate::record::files;
 use crate::record::summary::{Balance, Bound, Criterion};
 
 /// Most events listed.
