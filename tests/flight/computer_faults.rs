@@ -107,6 +107,8 @@ fn a_gain_that_turns_over_is_found_within_a_second_and_put_right_from_the_store(
         let passes = camera(0.9, 20.0);
         let mut rig = Rig::new(&scenario(1.0, &(passes + &upset)));
         rig.settle();
+        let in_force = rig.telemetry().uplink.in_force;
+        assert!(in_force.is_some());
         let found_s = rig.time_to(SETTLED_S + 3.0, |flight| flight.controller.computer().resets > 0);
         // A second of scrubbing, and the tick that asks.
         assert!(found_s.expect("never found") < 2.1, "{place}: {found_s:?}");
@@ -118,6 +120,7 @@ fn a_gain_that_turns_over_is_found_within_a_second_and_put_right_from_the_store(
             "{place}"
         );
         assert!(rig.flight.controller.sound(), "{place}: put right");
+        assert_eq!(told.uplink.in_force, in_force, "{place}: the same load, by its check sum");
     }
     // The control: a sound memory is never found wrong.
     let mut rig = Rig::new(&scenario(0.7, ""));

@@ -88,7 +88,7 @@ impl Computer {
         }
         self.overran = 0;
         if plant.ticks().is_multiple_of(u64::from(TICKS_PER_S)) {
-            self.kept = Some(controller.keep());
+            self.put_by(controller);
         }
         None
     }
@@ -145,8 +145,14 @@ impl Computer {
             *controller = woken;
         }
         // A store that was damaged is written anew from what runs.
-        self.kept = Some(controller.keep());
+        self.put_by(controller);
         self.down_ticks = RESTART_TICKS;
         self.overran = 0;
+    }
+
+    fn put_by(&mut self, controller: &Controller) {
+        if let Some(kept) = controller.keep() {
+            self.kept = Some(kept);
+        }
     }
 }

@@ -26,10 +26,14 @@ pub enum Memory {
 }
 
 impl Controller {
-    /// What is to be put into the protected store now.
-    pub fn keep(&self) -> Kept {
+    /// What is to be put into the protected store now; nothing while memory does not agree with itself, so that what was
+    /// kept before stays.
+    pub fn keep(&self) -> Option<Kept> {
+        if !self.sound() {
+            return None;
+        }
         let film = self.transport.status();
-        Kept::new(KeptState {
+        Some(Kept::new(KeptState {
             programme: self.programme.to_keep(),
             contact: self.contact,
             telecommands: self.telecommands,
@@ -43,7 +47,7 @@ impl Controller {
             gas: self.gas.keep(),
             banks_lost: self.attitude.banks_given_up(),
             computer: self.computer,
-        })
+        }))
     }
 
     /// A controller as it wakes from a reset: what was kept is taken up if it is sound, and nothing of it if not.

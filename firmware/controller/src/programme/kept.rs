@@ -7,6 +7,8 @@ use super::{Commanded, NOTHING, Programme, load::Load, receiver::PROCESSES};
 pub struct KeptProgramme {
     load: Load,
     counter: Option<u16>,
+    /// Check sum it came with.
+    sum: u16,
     next: u16,
     state: Commanded,
     suspended: bool,
@@ -19,6 +21,7 @@ impl Programme {
         KeptProgramme {
             load: self.load.clone(),
             counter: self.counter,
+            sum: self.sum,
             next: self.next as u16,
             state: Commanded { camera_on: false, ..self.state },
             suspended: self.suspended,
@@ -31,7 +34,7 @@ impl Programme {
         let mut programme = Self::default();
         programme.load = kept.load.clone();
         programme.counter = kept.counter;
-        programme.sum = programme.load.checksum();
+        programme.sum = kept.sum;
         programme.next = usize::from(kept.next);
         programme.state = Commanded { camera_on: false, ..kept.state };
         programme.suspended = kept.suspended;
@@ -57,6 +60,7 @@ impl KeptProgramme {
     /// Puts out all that a check sum must cover, piece by piece.
     pub(crate) fn put(&self, put: &mut impl FnMut(&[u8])) {
         put(&self.load.checksum().to_be_bytes());
+        put(&self.sum.to_be_bytes());
         put(&self.next.to_be_bytes());
         let state = &self.state;
         let told = |value: Option<u16>| value.map_or(0, |value| u32::from(value) + 1);
