@@ -2,6 +2,7 @@
 
 mod capture;
 mod command;
+mod computer_faults;
 mod day;
 mod determinism;
 mod film_faults;

@@ -209,7 +209,10 @@ impl<'a> Run<'a> {
             self.watch.before(&self.flight, &mut instants_s);
             samples.clear();
             let sensors = self.flight.sense();
-            let commanded = pilot.step(&mut self.flight.controller, &sensors)?;
+            let commanded = match self.flight.interrupted() {
+                Some(instead) => instead,
+                None => pilot.step(&mut self.flight.controller, &sensors)?,
+            };
             self.film_tick(tick, &sensors, &commanded)?;
             let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
