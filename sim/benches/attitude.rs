@@ -10,9 +10,14 @@ use std::thread;
 
 use nalgebra::{Quaternion, UnitQuaternion, Vector3};
 use stillframe::{
-    flight::{build::build, closed_loop::ClosedLoop, link::Link},
+    flight::{
+        build::build,
+        closed_loop::ClosedLoop,
+        link::Link,
+        settings::{gas_by_axis_kg, jet_duties},
+    },
     plant::{faults::FaultSchedule, jets::G0_M_S2},
-    scenario::{Loaded, demo::Demo},
+    scenario::demo::Demo,
 };
 use stillframe_controller::attitude::mode::Mode;
 
@@ -38,11 +43,11 @@ fn main() {
     }
     if wanted("capture") {
         println!("gyros of 10 °/s, taken as saturated from 5 °/s");
-        print_captures(&captures::scenario(), count);
+        print_captures(&captures::whimbrel(10.0), count);
     }
     if wanted("saturated") {
         println!("gyros of 2 °/s");
-        print_captures(&captures::with_range(captures::scenario(), 2.0), count);
+        print_captures(&captures::whimbrel(2.0), count);
     }
 }
 
@@ -77,7 +82,7 @@ fn day(seed: u64) -> Day {
     let built = build(&loaded, seed).expect("the demonstration builds");
     let link = Link::new(&loaded.scenario, seed, &built.load);
     let faults = FaultSchedule::new(&loaded.scenario);
-    let duties = stillframe::flight::settings::jet_duties(&built.settings);
+    let duties = jet_duties(&built.settings);
     let mut flight = ClosedLoop::new(built.plant, built.controller, link, faults);
     let mut day = Day::default();
     let mut from: Option<([f64; 3], Vector3<f64>)> = None;
@@ -99,7 +104,7 @@ fn day(seed: u64) -> Day {
             continue;
         }
         day.yaw_rad.push(unknown_rad);
-        let used_kg = spent_kg(&flight, &duties);
+        let used_kg = gas_by_axis_kg(flight.plant.jets(), &duties);
         let brought_nms = flight.plant.ledger().disturbance_body_nms;
         let (used_before_kg, brought_before_nms) = *from.get_or_insert_with(|| {
             day.fine_s = flight.time_s();
@@ -112,18 +117,6 @@ fn day(seed: u64) -> Day {
         }
     }
     day
-}
-
-/// Gas by the axis that each jet is there for, kg.
-fn spent_kg(flight: &ClosedLoop, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
-    let mut spent = [0.0; 3];
-    let jets = flight.plant.jets();
-    for ((built, on_s), duty) in jets.parameters().iter().zip(jets.on_times_s()).zip(duties) {
-        if let Some((axis, _)) = duty {
-            spent[*axis] += on_s * built.thrust_n / (built.specific_impulse_s * G0_M_S2);
-        }
-    }
-    spent
 }
 
 /// True yaw less the estimated one, rad.
@@ -181,8 +174,8 @@ fn print_yaw(days: &[Day]) {
     }
 }
 
-fn print_captures(loaded: &Loaded, count: u32) {
-    let flown = captures::captures(loaded, 1, 0..count);
+fn print_captures(vehicle: &captures::Vehicle, count: u64) {
+    let flown = vehicle.captures(1, 0..count);
     let caught = flown.iter().filter(|one| one.fine_s.is_some()).count();
     let upright = flown.iter().filter(|one| one.upright()).count();
     let mut ratios: Vec<f64> = flown.iter().map(|one| one.gas_kg / one.least_kg).collect();
@@ -210,14 +203,14 @@ fn print_captures(loaded: &Loaded, count: u32) {
     for one in flown.iter().filter(|one| !one.upright() || one.gas_kg > 1.5 * one.least_kg).take(20) {
         println!(
             "  {}: attitude {:.0?}° rates {:.2?} °/s: fine {:?} s, searched {}, gas {:.1} of {:.1} g, by mode {:.1?}, error {:.2?}°",
-            one.tip_off.number,
+            one.number,
             one.tip_off.attitude_rad.map(f64::to_degrees),
             one.tip_off.rate_rad_s.map(f64::to_degrees),
             one.fine_s,
             one.searched,
             1e3 * one.gas_kg,
             1e3 * one.least_kg,
-            one.by_mode_kg.map(|kg| 1e3 * kg),
+            &one.by_mode_kg.map(|kg| 1e3 * kg)[..6],
             one.error_rad.map(f64::to_degrees).as_slice(),
         );
     }

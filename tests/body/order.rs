@@ -19,6 +19,7 @@ fn run(steps: u32, per_s2: f64) -> State {
         let run_s = dt_s * f64::from(k);
         let forcing = Forcing {
             torque_nm: [0.3, -0.2, 0.4],
+            torque_growth_nm: [0.0; 3],
             reel_momentum_nms: [0.0, 2.0 + 0.1 * run_s, 0.0],
             reel_reaction_nms: [0.0, -0.1 * dt_s, 0.0],
             gravity_gradient_per_s2: per_s2,

@@ -9,7 +9,7 @@ const GAS_FACTOR: f64 = 1.5;
 
 #[test]
 fn every_tip_off_of_the_sample_is_captured_on_its_feet_and_facing_ahead() {
-    let flown = captures::captures(&captures::scenario(), 1, 0..48);
+    let flown = captures::whimbrel(10.0).captures(1, 0..48);
     for one in &flown {
         assert!(one.upright(), "{one:?}");
     }
@@ -22,7 +22,7 @@ fn every_tip_off_of_the_sample_is_captured_on_its_feet_and_facing_ahead() {
 
 #[test]
 fn gyros_that_saturate_at_two_degrees_a_second_capture_too() {
-    let flown = captures::captures(&captures::with_range(captures::scenario(), 2.0), 2, 0..16);
+    let flown = captures::whimbrel(2.0).captures(2, 0..16);
     let most = |one: &captures::Capture| one.tip_off.rate_rad_s.iter().fold(0.0_f64, |most, rate| most.max(rate.abs()));
     assert!(flown.iter().filter(|one| most(one) > 2.0_f64.to_radians()).count() > 4, "too easy a sample");
     for one in &flown {

@@ -53,6 +53,13 @@ fn a_day_with_the_strip_camera_does_the_job() {
         assert!(relative.abs() <= 1e-6 && balance.throughput > 0.0, "{}: {relative}", balance.name);
     }
     assert_eq!(summary.balances.truth.len(), 3);
+    // Density of the standard at 235 km, 1.02e-10 (its table between 200 and 250 km), × 1.05; ± by NRLMSIS 2.1.
+    let air = &summary.torques.air;
+    assert!((air.density_kg_m3 / 1.07e-10 - 1.0).abs() < 0.1, "{air:?}");
+    assert!(
+        (air.quiet_sun_ratio / 0.47 - 1.0).abs() < 0.03 && (air.active_sun_ratio / 1.66 - 1.0).abs() < 0.03,
+        "{air:?}"
+    );
     assert_eq!(summary.events.get("fault_start"), Some(&1), "the Sun intrusion");
     check_folder(&folder.path().join("day"));
 }

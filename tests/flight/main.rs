@@ -12,6 +12,7 @@ mod hostile;
 mod jet_faults;
 mod limit_cycle;
 mod link_faults;
+mod momentum;
 mod ordnance_faults;
 mod pointing;
 #[path = "../program.rs"]

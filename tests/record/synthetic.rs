@@ -417,6 +417,8 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             count: 5,
             total_s: 1_450.0,
             longest_gap_s: 20_710.0,
+            first_heard_s: Some(1_130.0),
+            last_heard_s: Some(81_300.0),
             by_station: [("Skerry".to_string(), 3), ("Lowmoor".to_string(), 2)].into(),
         },
         events: [("mode".to_string(), 3), ("camera".to_string(), 18)].into(),

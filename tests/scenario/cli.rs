@@ -31,6 +31,7 @@ fn help_teaches() {
         Some("size"),
         Some("tune"),
         Some("film"),
+        Some("plan"),
         Some("new"),
         Some("schema"),
         Some("validate"),

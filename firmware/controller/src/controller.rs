@@ -26,7 +26,7 @@ use crate::{
     programme::{
         Programme,
         check::{Against, FilmLeft},
-        load::{Load, LoadError},
+        load::LoadError,
         telecommand::Correlation,
     },
     settings::{Settings, SettingsError},
@@ -108,8 +108,8 @@ impl Controller {
     /// # Errors
     /// Why it was refused; the load in force is untouched.
     pub fn load(&mut self, bytes: &[u8], tick: u32) -> Result<(), LoadError> {
-        let load = Load::decode(bytes)?;
-        self.programme.adopt(load, &self.against(tick))?;
+        let against = self.against(tick);
+        self.programme.adopt_bytes(bytes, &against)?;
         self.contact.heard();
         Ok(())
     }
@@ -214,10 +214,16 @@ impl Controller {
     }
 
     fn attitude_step(&mut self, tick: u32) {
+        let input = self.attitude_input(tick);
+        self.attitude.step(&input);
+    }
+
+    /// What the attitude loop is told at `tick`; for whoever times or replays the loop alone.
+    pub fn attitude_input(&self, tick: u32) -> AttitudeInput {
         // Reels that speed up, slow down or follow their loops trade momentum with the body all the while.
         let film_kick =
             !matches!(self.transport.status().state, film::State::Braked | film::State::Stopped | film::State::Secured);
-        self.attitude.step(&AttitudeInput {
+        AttitudeInput {
             tick,
             cycle: self.cycle,
             gyro_rad_s: self.gyro_rad_s,
@@ -235,7 +241,7 @@ impl Controller {
             gyro_fresh: self.inputs.gyro_fresh(),
             gyro_live: self.inputs.gyro_live(),
             load_counter: self.programme.counter(),
-        });
+        }
     }
 
     /// Change of the film's momentum still to come when the next burst's film is up to its mean speed.
@@ -460,6 +466,11 @@ impl Controller {
     /// Attitude loop as of the last step.
     pub fn attitude(&self) -> crate::attitude::Status {
         self.attitude.status()
+    }
+
+    /// The attitude loop itself.
+    pub fn attitude_loop(&self) -> &Attitude {
+        &self.attitude
     }
 
     /// Where the centre of mass is by the vehicle's own account, m from where the settings have it.

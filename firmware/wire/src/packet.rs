@@ -52,6 +52,11 @@ impl Count {
         Self(next_count(last))
     }
 
+    /// The count that the next packet gets.
+    pub const fn peek(&self) -> u16 {
+        self.0
+    }
+
     /// The count for a packet; the next one gets the next.
     pub const fn take(&mut self) -> u16 {
         let count = self.0;

@@ -1,6 +1,7 @@
 //! Inner pieces made ready to be timed.
 
-use stillframe::flight::{build::build, closed_loop::ClosedLoop, link::Link};
+use stillframe::design::attitude::cost::InHold;
+use stillframe::flight::{build::build, closed_loop::ClosedLoop, link::Link, settings::for_run};
 use stillframe::plant::body::{Forcing, RigidBody, State};
 use stillframe::plant::faults::FaultSchedule;
 use stillframe::scenario::demo::Demo;
@@ -13,6 +14,7 @@ pub fn body_under_way() -> (RigidBody, State, Forcing) {
     let state = State { q: [0.5, -0.5, -0.5, 0.5], w: [2.1e-3, -3.4e-3, 1.7e-3] };
     let forcing = Forcing {
         torque_nm: [1.557, -2.3e-3, 0.4e-3],
+        torque_growth_nm: [0.0; 3],
         reel_momentum_nms: [0.0, 0.12, 0.0],
         reel_reaction_nms: [0.0, -1e-4, 0.0],
         gravity_gradient_per_s2: 4.1e-6,
@@ -36,6 +38,14 @@ pub fn flight_in_hold() -> ClosedLoop {
         flight.tick(&[], &mut |_, _| ()).expect("the demonstration flies");
     }
     flight
+}
+
+/// The attitude loop in fine hold, and what it is told from then on.
+#[allow(dead_code, reason = "the instruction counts time the whole controller")]
+pub fn attitude_in_hold() -> InHold {
+    let loaded = Demo::Strip.load().expect("the demonstration is sound");
+    let (settings, _) = for_run(&loaded).expect("its settings are sound");
+    InHold::of(&loaded, &settings, 1).expect("the demonstration flies")
 }
 
 /// What the sensors say over the next ticks.

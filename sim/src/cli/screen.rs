@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::flight::Flown;
-use crate::record::summary::{Bound, Criterion};
+use crate::record::summary::{Bound, ContactSummary, Criterion};
 
 /// What a run came to, on one screen.
 pub(super) fn summary(flown: &Flown) -> String {
@@ -33,6 +33,7 @@ pub(super) fn summary(flown: &Flown) -> String {
             s.orbit.revolutions
         ),
     );
+    line("heard", heard(&s.contacts, s.run.duration_s));
     let capture = s
         .attitude
         .capture_s
@@ -73,6 +74,20 @@ pub(super) fn summary(flown: &Flown) -> String {
         flown.folder.join("report.html").display()
     );
     text
+}
+
+/// How old what is known of the vehicle is at the run's end; before it was first heard, its orbit is assumed.
+fn heard(contacts: &ContactSummary, duration_s: f64) -> String {
+    let clock = |time_s: f64| format!("{}:{:02} h", (time_s / 3600.0) as u64, (time_s / 60.0) as u64 % 60);
+    match (contacts.first_heard_s, contacts.last_heard_s) {
+        (Some(first_s), Some(last_s)) => format!(
+            "assumed in orbit for the first {}; last heard {} before the end; {} contacts",
+            clock(first_s),
+            clock((duration_s - last_s).max(0.0)),
+            contacts.count
+        ),
+        _ => "never: the orbit and all on board are only assumed".into(),
+    }
 }
 
 fn criterion_text(criterion: &Criterion) -> String {

@@ -233,23 +233,76 @@ fn path(loaded: &Loaded, found: Option<(f64, State)>, until_s: f64) -> Result<Ep
     Ok(Ephemeris::predict(&orbit, until_s)?)
 }
 
-/// Makes the study. `progress` is told the share done, from any thread.
+/// The return as far as it can be planned: which pass, and when the motor is lit.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// Capsule and plan, without faults.
+    pub model: Model,
+    /// Passes that could be used.
+    pub passes: Vec<Pass>,
+    /// Which of them is.
+    pub used: usize,
+    /// The orbit as the ground predicts it.
+    path: Ephemeris,
+}
+
+impl Planned {
+    /// State at ignition.
+    pub fn at(&self) -> AtRetro {
+        self.passes[self.used].at
+    }
+
+    /// Time at which the capsule leaves the vehicle, s from the start of the run.
+    pub fn separation_s(&self) -> f64 {
+        self.at().time_s - self.model.plan.separation_s
+    }
+}
+
+/// Plans the return: the pass that misses least, or the one asked for.
 ///
 /// # Errors
 /// [`DescentError`].
-pub fn study(loaded: &Loaded, options: &Options, progress: &(dyn Fn(f64) + Sync)) -> Result<Study, DescentError> {
-    let clock = Instant::now();
+pub fn planned(loaded: &Loaded, options: &Options) -> Result<Planned, DescentError> {
     let mut model = model(loaded)?;
     if let Some(angle_rad) = options.angle_rad {
         model.plan.retro_angle_rad = angle_rad;
     }
     let path = path(loaded, options.found, model.plan.latest_s + 60.0)?;
-    progress(0.05);
     let passes = aim::passes(&model, &path);
     let used = chosen(&model, &passes, options)?;
+    Ok(Planned { model, passes, used, path })
+}
+
+/// The study from the state at ignition that a flight has reached.
+///
+/// # Errors
+/// If the nominal descent from there does not come down.
+pub fn flown(loaded: &Loaded, planned: &Planned, at: &AtRetro, options: &Options) -> Result<Study, DescentError> {
+    from_plan(loaded, planned.clone(), at, options, &|_| ())
+}
+
+/// Makes the study. `progress` is told the share done, from any thread.
+///
+/// # Errors
+/// [`DescentError`].
+pub fn study(loaded: &Loaded, options: &Options, progress: &(dyn Fn(f64) + Sync)) -> Result<Study, DescentError> {
+    let planned = planned(loaded, options)?;
     progress(0.2);
+    let at = planned.at();
+    from_plan(loaded, planned, &at, options, progress)
+}
+
+fn from_plan(
+    loaded: &Loaded,
+    planned: Planned,
+    at: &AtRetro,
+    options: &Options,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<Study, DescentError> {
+    let clock = Instant::now();
+    let Planned { mut model, passes, used, path } = planned;
     model.faults = options.faults.clone();
-    let at = passes[used].at;
+    let at = *at;
     let seed = options.seed.unwrap_or(loaded.scenario.run.seed);
     let axes = dispersions::axes(&loaded.scenario.dispersions);
     let descents = from_state(&model, &at, &axes, (options.runs, seed), &|share| progress(0.2 + 0.5 * share))?;

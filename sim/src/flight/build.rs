@@ -1,11 +1,14 @@
 //! From a validated scenario to plant, camera, controller and load.
 
-use super::{load_faults, settings};
+use super::{home::plan::HomePlan, load_faults, settings};
 use crate::{
+    descent::DescentError,
     imaging::{
         budget::Budget,
         camera::{Camera, CameraKind as ImagingKind, SweepGeometry},
     },
+    nitrogen,
+    noise::NoiseSource,
     passes::{
         prediction::Prediction,
         programme::{self, ProgrammeError, Tools},
@@ -14,7 +17,7 @@ use crate::{
     plant::{
         Plant, PlantError, PlantParameters,
         film::{FilmParameters, platen::PlatenParameters, shutter::ShutterParameters, splice::Splice},
-        jets::JetParameters,
+        jets::{FeedParameters, JetParameters, Scheme, Workmanship},
         mass::MassParameters,
         sensors::{GyroParameters, HorizonParameters, limb::LimbParameters},
         sweep::SweepParameters,
@@ -27,9 +30,10 @@ use crate::{
         Loaded, Refusal, Scenario,
         parts::{
             camera::{CameraKind, SmearBudget},
+            feed,
             run::LoadBy,
             surface::{Shape, Surface},
-            vehicle::Bank,
+            vehicle::{Bank, Jet},
         },
     },
     world::{
@@ -80,6 +84,15 @@ pub enum BuildError {
     /// The start is outside the time table.
     #[error(transparent)]
     Time(#[from] TimeError),
+    /// The return cannot be planned.
+    #[error("the return cannot be planned: {0}")]
+    Return(Box<DescentError>),
+}
+
+impl From<DescentError> for BuildError {
+    fn from(error: DescentError) -> Self {
+        Self::Return(Box::new(error))
+    }
 }
 
 /// Everything a flight starts from.
@@ -98,6 +111,8 @@ pub struct Built {
     pub shutter: ShutterParameters,
     /// The load.
     pub load: Load,
+    /// The way home, if the run has one.
+    pub home: Option<HomePlan>,
     /// Orbit as the ground predicts it.
     pub prediction: Prediction,
     /// Start of the run.
@@ -115,7 +130,11 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let start = Utc::parse(&scenario.run.start.to_string())?;
     let state = start_state(loaded, start)?;
     let mass = mass_parameters(scenario);
-    let (settings, settings_digest) = settings::for_run(loaded).map_err(BuildError::Refused)?;
+    let home = HomePlan::of(loaded)?;
+    let (settings, settings_digest) = match &home {
+        Some(home) => settings::for_way_home(loaded, home)?,
+        None => settings::for_run(loaded).map_err(BuildError::Refused)?,
+    };
     let camera = camera(scenario);
     let parameters = plant_parameters(scenario, start, state, mass, seed);
     let shutter = parameters.shutter;
@@ -126,7 +145,10 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
     let tools = Tools { prediction: &prediction, camera: &camera, speeds: speeds(&settings), start };
-    let planned = programme::load(scenario, &tools)?;
+    let planned = match &home {
+        Some(home) => programme::load(&home.with_commands(scenario), &tools)?,
+        None => programme::load(scenario, &tools)?,
+    };
     let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
@@ -143,6 +165,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         camera,
         shutter,
         load,
+        home,
         prediction,
         start,
         start_state: state,
@@ -275,10 +298,12 @@ pub(crate) fn plant_parameters(
         jets_push_orbit: scenario.world.jets_push_orbit,
         attitude_rad: v.attitude_rad,
         rate_rad_s: v.tip_off_rad_s.into(),
-        jets: scenario.jets.iter().map(jet).collect(),
+        jets: jets(scenario, seed),
+        feed: feed_parameters(scenario),
         tank_volume_m3: scenario.tank.volume_m3,
         gas_kg: scenario.tank.gas_kg,
         tank_temperature_k: scenario.tank.temperature_k,
+        tank_soak_s: scenario.tank.soak_s,
         leak_kg_s: scenario.tank.leak_kg_s,
         film: film(scenario),
         shutter: shutter(scenario),
@@ -286,7 +311,7 @@ pub(crate) fn plant_parameters(
         gyros: gyros(scenario),
         horizon: horizon(scenario),
         seed,
-        run: 0,
+        run: RUN,
     }
 }
 
@@ -299,7 +324,58 @@ fn facets(surface: &Surface) -> Vec<Facet> {
     }
 }
 
-fn jet(jet: &crate::scenario::parts::vehicle::Jet) -> JetParameters {
+/// Run's number, for draws: a campaign changes the seed.
+const RUN: u32 = 0;
+
+/// The jets as the workshop made them.
+fn jets(scenario: &Scenario, seed: u64) -> Vec<JetParameters> {
+    let (feed, pressure_pa) = (&scenario.feed, rated_pa(scenario));
+    let s = &scenario.jet_spread;
+    let spread = Workmanship {
+        thrust: s.thrust,
+        direction_rad: s.direction_rad,
+        open_delay_s: s.open_delay_s,
+        close_delay_s: s.close_delay_s,
+        jitter_s: s.jitter_s,
+    };
+    let made = |(place, drawn): (usize, &Jet)| {
+        let drawn = JetParameters { tail_share: feed.tail_share, ..jet(drawn) };
+        let drawn = drawn.with_plenum(feed.plenum_m3, pressure_pa, scenario.tank.temperature_k);
+        drawn.as_built(place as u32, &spread, seed, RUN)
+    };
+    scenario.jets.iter().enumerate().map(made).collect()
+}
+
+/// Pressure at which the jets have their thrust, Pa.
+fn rated_pa(scenario: &Scenario) -> f64 {
+    let tank = &scenario.tank;
+    match scenario.feed.scheme {
+        feed::Scheme::Blowdown => nitrogen::pressure_pa(tank.gas_kg / tank.volume_m3, tank.temperature_k),
+        feed::Scheme::Constant | feed::Scheme::Regulator => scenario.feed.pressure_pa,
+    }
+}
+
+fn feed_parameters(scenario: &Scenario) -> FeedParameters {
+    let (feed, pressure_pa, temperature_k) = (&scenario.feed, rated_pa(scenario), scenario.tank.temperature_k);
+    // A scenario has at least one jet.
+    let one_kg_s = scenario.jets.first().map_or(1.0, |drawn| jet(drawn).flow_kg_s());
+    FeedParameters {
+        scheme: match feed.scheme {
+            feed::Scheme::Constant => Scheme::Constant,
+            feed::Scheme::Regulator => Scheme::Regulator,
+            feed::Scheme::Blowdown => Scheme::Blowdown,
+        },
+        pressure_pa,
+        lock_up: feed.lock_up,
+        slope_s_kg: if feed.scheme == feed::Scheme::Regulator { feed.droop / one_kg_s } else { 0.0 },
+        hysteresis: feed.hysteresis,
+        line_kg: feed.line_m3 * pressure_pa / (nitrogen::GAS_CONSTANT * temperature_k),
+        latch_delay_s: feed.latch_delay_s,
+        temperature_k,
+    }
+}
+
+fn jet(jet: &Jet) -> JetParameters {
     let push = Vector3::from(jet.unit_direction());
     // A small rotation: the push is turned by the misalignment vector.
     let push = (push + Vector3::from(jet.misalignment_rad).cross(&push)).normalize();
@@ -312,7 +388,13 @@ fn jet(jet: &crate::scenario::parts::vehicle::Jet) -> JetParameters {
         specific_impulse_s: jet.specific_impulse_s,
         open_delay_s: jet.open_delay_s,
         close_delay_s: jet.close_delay_s,
+        jitter_s: 0.0,
         minimum_pulse_s: jet.minimum_pulse_s,
+        plenum_kg: 0.0,
+        tail_share: 1.0,
+        plume_share: jet.plume_share,
+        plume_on_m: jet.plume_on_m.unwrap_or(jet.position_m).into(),
+        jitter: NoiseSource::new(0, RUN, "", 0),
     }
 }
 

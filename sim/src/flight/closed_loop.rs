@@ -1,6 +1,6 @@
 //! One tick of the closed loop.
 
-use super::{link::Link, stray_orders::StrayOrders};
+use super::{home::Home, link::Link, stray_orders::StrayOrders};
 use crate::{
     imaging::sample::TruthSample,
     plant::{
@@ -23,6 +23,8 @@ pub struct ClosedLoop {
     pub controller: Controller,
     /// Stations and what they have heard.
     pub link: Link,
+    /// The way home, if the run has one.
+    pub home: Option<Home>,
     faults: FaultSchedule,
     stray: StrayOrders,
     /// Commands that take effect in the coming tick.
@@ -43,17 +45,22 @@ pub struct TickOutcome {
 impl ClosedLoop {
     /// A loop at the start of its run.
     pub fn new(plant: Plant, controller: Controller, link: Link, faults: FaultSchedule) -> Self {
-        let stray = StrayOrders::default();
         Self {
             plant,
             controller,
             link,
+            home: None,
             faults,
-            stray,
+            stray: StrayOrders::default(),
             pending: Actuators::SAFE,
             changes: Vec::new(),
             digest: Digest::new(),
         }
+    }
+
+    /// The same with a way home.
+    pub fn with_home(self, home: Option<Home>) -> Self {
+        Self { home, ..self }
     }
 
     /// Time of the coming tick's start, s.
@@ -85,11 +92,15 @@ impl ClosedLoop {
         let time_s = self.time_s();
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
-        let mut uplink = self.link.uplink(time_s, &self.faults);
+        let mut uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
         if uplink.is_empty() {
             uplink = self.stray.uplink(&self.faults);
         }
-        self.plant.sensors(&uplink)
+        let mut sensors = self.plant.sensors(&uplink);
+        if let Some(home) = &self.home {
+            sensors.ordnance = home.sample();
+        }
+        sensors
     }
 
     /// Second half of a tick: the plant moves, and what a controller made of `sensors` waits for the next tick.
@@ -107,6 +118,10 @@ impl ClosedLoop {
         let open = self.plant.tick(&self.pending, instants_s, watch)?;
         self.digest.take(sensors, &commanded);
         self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        if let Some(home) = &mut self.home {
+            home.suffer(&self.faults, !self.changes.is_empty());
+            home.tick(&self.pending, &self.controller, &mut self.plant, &mut self.link);
+        }
         self.pending = commanded.clone();
         Ok(TickOutcome { open, commanded })
     }

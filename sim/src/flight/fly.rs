@@ -32,6 +32,7 @@ use stillframe_controller::{
     attitude::mode::Mode,
     health::flags::{Flag, Flags},
     io::{Actuators, Sensors, TICKS_PER_S},
+    programme::load::LoadError,
 };
 use thiserror::Error;
 
@@ -139,6 +140,7 @@ struct Run<'a> {
     intruder: Option<Intruder>,
     load_counter: u16,
     loads_refused: u16,
+    last_refusal: Option<LoadError>,
     /// Metering roller's count of the tick before.
     roller_counts: u32,
 }
@@ -173,6 +175,7 @@ impl<'a> Run<'a> {
             intruder: None,
             load_counter: 0,
             loads_refused: 0,
+            last_refusal: None,
             roller_counts: 0,
             loaded,
             built,
@@ -289,8 +292,17 @@ impl<'a> Run<'a> {
         }
         if telemetry.loads_refused != self.loads_refused {
             self.loads_refused = telemetry.loads_refused;
-            let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
-            self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
+            // Noise is refused every second: one line for each stretch of it.
+            let again =
+                telemetry.last_refusal == self.last_refusal && telemetry.last_refusal.is_some_and(no_telecommand);
+            if !again {
+                let why = telemetry.last_refusal.map_or_else(String::new, |why| format!("{why:?}"));
+                self.note(time_s, EventKind::LoadRefused, &format!("load refused: {why}"))?;
+            }
+            self.last_refusal = telemetry.last_refusal;
+        }
+        for note in std::mem::take(&mut self.flight.link.ground.notes) {
+            self.note(time_s, EventKind::Uplink, &note)?;
         }
         self.tally.on_board(&telemetry.momentum_residual_nms, &telemetry.momentum_through_nms);
         for change in std::mem::take(&mut self.flight.link.changes) {
@@ -380,6 +392,11 @@ impl<'a> Run<'a> {
     }
 }
 
+/// What was refused was not even a telecommand to this vehicle in its turn.
+fn no_telecommand(why: LoadError) -> bool {
+    matches!(why, LoadError::Length | LoadError::Packet | LoadError::Sequence)
+}
+
 /// Torque over summed thrust of the jets that turn the vehicle about each axis, m, with the bank used first.
 fn levers_m(built: &Built) -> Vector3<f64> {
     use stillframe_controller::attitude::jet_table::JetTable;
@@ -431,7 +448,7 @@ fn close_ups(loaded: &Loaded) -> Vec<Window> {
     let mut windows = vec![Window { title: "Capture".into(), start_s: 0.0, end_s: 400.0 }];
     let first = loaded.scenario.commands.iter().find_map(|command| match &command.kind {
         Action::Camera(camera) => Some((command.start_s(start), camera.for_s)),
-        Action::Mode(_) | Action::CutAndSeal(_) => None,
+        _ => None,
     });
     if let Some((at_s, for_s)) = first {
         windows.push(Window {

@@ -1,5 +1,6 @@
 //! Orders to the ordnance sequence that nobody meant: a fault of whoever holds the transmitter.
 
+use super::home::faults::event;
 use crate::{
     plant::faults::FaultSchedule,
     scenario::parts::fault::{FaultKind, OrdnanceOrders},
@@ -26,8 +27,8 @@ pub struct StrayOrders {
 impl StrayOrders {
     /// Bytes that reach the vehicle in this tick, if the link brings none of its own.
     pub fn uplink(&mut self, faults: &FaultSchedule) -> heapless::Vec<u8, 32> {
-        let acting = faults
-            .find(|kind| if let FaultKind::OrdnanceOrders(orders) = kind { Some(orders.clone()) } else { None });
+        let acting =
+            faults.find(|kind| if let FaultKind::OrdnanceOrders(orders) = kind { Some(orders.clone()) } else { None });
         let begins = !self.under_way;
         self.under_way = acting.is_some();
         if let Some(orders) = acting.filter(|_| begins) {
@@ -40,7 +41,7 @@ impl StrayOrders {
     }
 
     fn begin(&mut self, orders: &OrdnanceOrders) {
-        let go = Order::Go(orders.event.event(), TOKEN);
+        let go = Order::Go(event(orders.event), TOKEN);
         let row = if orders.armed { vec![Order::Arm(TOKEN), Order::Confirm(TOKEN), go] } else { vec![go] };
         let mut count = Count::FIRST;
         (self.bytes, self.sent) = (Vec::new(), 0);

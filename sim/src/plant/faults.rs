@@ -196,9 +196,6 @@ impl FaultSchedule {
             FaultKind::ClockStep(step) => {
                 plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64
             }
-            FaultKind::OrdnanceRelayWelded(_) => plant.ordnance.relay_welded = on,
-            // The orders themselves come by `flight::stray_orders`.
-            FaultKind::OrdnanceOrders(orders) => plant.ordnance.battery = on && orders.battery,
             // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), or the
             // link's own.
             FaultKind::HorizonSun(_)
@@ -207,7 +204,22 @@ impl FaultSchedule {
             | FaultKind::SpeedStepOff(_)
             | FaultKind::CameraOffLost(_)
             | FaultKind::LinkLost(_)
-            | FaultKind::UplinkGarbled(_) => {}
+            | FaultKind::UplinkGarbled(_)
+            | FaultKind::ReceiverDead(_)
+            | FaultKind::ReceiverNoise(_)
+            | FaultKind::FalseLock(_)
+            | FaultKind::UplinkRepeated(_)
+            | FaultKind::UplinkOutOfOrder(_)
+            | FaultKind::RelayWelded(_)
+            | FaultKind::CommitWelded(_)
+            | FaultKind::LineClosed(_)
+            | FaultKind::EventUnshown(_)
+            | FaultKind::DudCharge(_)
+            | FaultKind::SpinLow(_)
+            | FaultKind::GSwitchClosed(_)
+            | FaultKind::GSwitchDead(_)
+            | FaultKind::BackupTimerDead(_)
+            | FaultKind::OrdnanceOrders(_) => {}
         }
     }
 

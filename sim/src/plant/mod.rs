@@ -4,7 +4,7 @@
 //! controller asked for and moves everything on by 10 ms. Nothing else passes between the two.
 //!
 //! - [`body`]: rigid body, one fourth-order step between torque edges;
-//! - [`jets`] and [`gas`]: valves with delays, thrust, tank;
+//! - [`jets`] and [`gas`]: valves with delays, gas on its way to the nozzles, thrust, tank;
 //! - [`film`]: reels, roller, drives, shutter;
 //! - [`sweep`]: what turns a panoramic camera's line of sight;
 //! - [`sensors`]: gyros and horizon sensor;

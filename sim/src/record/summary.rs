@@ -344,6 +344,12 @@ pub struct ContactSummary {
     pub total_s: f64,
     /// Longest time without contact, s.
     pub longest_gap_s: f64,
+    /// When a station first heard the vehicle, s; until then it was only assumed to be in orbit.
+    #[serde(default)]
+    pub first_heard_s: Option<f64>,
+    /// When a station last heard it, s; what is known of it is as old as that.
+    #[serde(default)]
+    pub last_heard_s: Option<f64>,
     /// Contacts of each station.
     pub by_station: BTreeMap<String, u64>,
 }

@@ -28,12 +28,14 @@ use parts::capsule::Capsule;
 use parts::command::Command;
 use parts::descent::{Dispersion, Return, Wind};
 use parts::fault::Fault;
+use parts::feed::{Feed, JetSpread};
 use parts::film::Film;
 use parts::ground::{Area, Power, Station};
 use parts::plan::Planning;
 use parts::run::{Orbit, Run, World};
 use parts::sensors::{Gyro, Horizon};
 use parts::surface::Surface;
+use parts::uplink::Uplink;
 use parts::vehicle::{Jet, Tank, Vehicle};
 use read::spec::{plain, whole};
 use stillframe_controller::io::MAX_JETS;
@@ -58,8 +60,12 @@ record! {
         surfaces: Vec<Surface> = "surface", plain().list(0, 64).optional();
         /// Jets, in the order of the controller's jet table.
         jets: Vec<Jet> = "jet", plain().list(1, MAX_JETS);
+        /// How far jets as built are from the drawing.
+        jet_spread: JetSpread = "jet_spread", plain().or_defaults();
         /// Gas tank.
         tank: Tank = "tank", plain();
+        /// Gas between tank and jets.
+        feed: Feed = "feed", plain().or_defaults();
         /// Horizon sensor.
         horizon: Horizon = "horizon", plain().or_defaults();
         /// Rate gyros.
@@ -86,6 +92,8 @@ record! {
         planning: Planning = "planning", plain().or_defaults();
         /// Stored programme, in the order of time.
         commands: Vec<Command> = "command", plain().list(0, 2_000).optional();
+        /// What the ground sends by radio.
+        uplinks: Vec<Uplink> = "uplink", plain().list(0, 200).optional();
         /// Faults.
         faults: Vec<Fault> = "fault", plain().list(0, 200).optional();
     }
@@ -97,19 +105,21 @@ impl Scenario {
         self.jets.iter().position(|jet| jet.name == name)
     }
 
-    /// Ends the run after `duration_s` and takes away commands and faults that would begin later; camera
+    /// Ends the run after `duration_s` and takes away commands, uplinks and faults that would begin later; camera
     /// commands are cut at the end. Gives back how many entries went.
     pub fn shorten(&mut self, duration_s: f64) -> usize {
-        let (start, before) = (self.run.start, self.commands.len() + self.faults.len());
+        let count = |of: &Self| of.commands.len() + of.faults.len() + of.uplinks.len();
+        let (start, before) = (self.run.start, count(self));
         self.run.duration_s = self.run.duration_s.min(duration_s);
         self.commands.retain(|command| command.start_s(start) < duration_s);
         self.faults.retain(|fault| fault.start_s(start) < duration_s);
+        self.uplinks.retain(|uplink| uplink.start_s(start) < duration_s);
         for command in &mut self.commands {
             let left = duration_s - command.start_s(start);
             if let parts::command::Action::Camera(camera) = &mut command.kind {
                 camera.for_s = camera.for_s.min(left);
             }
         }
-        before - self.commands.len() - self.faults.len()
+        before - count(self)
     }
 }

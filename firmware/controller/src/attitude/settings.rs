@@ -27,6 +27,7 @@ settings_group! {
         drift_limit_deg_h: f32 = 5.0, 0.0 ..= 100.0, "deg/h", "Largest gyro drift the estimate will believe while horizon and gyros agree.";
         rate_time_s: f32 = 1.0, 0.1 ..= 20.0, "s", "Smoothing of the body rates.";
         disturbance_time_s: f32 = 100.0, 10.0 ..= 5000.0, "s", "Time in which a steady disturbance torque is learned.";
+        disturbance_doubt_deg_s2: f32 = 0.0, 0.0 ..= 0.01, "deg/s²", "A disturbance estimated smaller than this is taken for noise: pulses are not sized to it.";
         gyro_range_deg_s: f32 = 5.0, 0.5 ..= 100.0, "deg/s", "Gyro readings beyond this are taken as saturated.";
         horizon_gate_deg: f32 = 0.3, 0.1 ..= 10.0, "deg", "Horizon readings that on the mean of 3 s are further than this from the estimate are not used.";
         horizon_noise_deg: f32 = 0.2, 0.01 ..= 10.0, "deg", "Scatter of the horizon readings above which the sensor counts as noisy.";

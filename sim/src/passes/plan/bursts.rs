@@ -193,7 +193,8 @@ fn cost(subject: &Subject<'_>, look: &Look<'_>, passes: &[Pass], row: Vec<usize>
         off_s,
         quiet_s: on_s - facts.quiet_before_s,
         placings,
-        interval_s: overlap.map(|_| interval_s),
+        // Whole ticks, never longer: overlap is to be had, not nearly had.
+        interval_s: overlap.map(|_| (interval_s * 100.0 + 1e-6).floor() / 100.0),
         frames,
         film_m,
         gas_kg: f64::from(placings) * facts.placing_kg,

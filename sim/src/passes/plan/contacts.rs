@@ -37,7 +37,7 @@ pub fn contacts(subject: &Subject<'_>) -> Vec<Pass> {
             height_m: station.height_m,
         };
         let site = Station::new(place, station.mask_rad);
-        all.extend(site.contacts(fixed_m, 0.0, subject.duration_s()).into_iter().map(|contact| Pass {
+        all.extend(site.contacts(fixed_m, station.from_s, subject.duration_s()).into_iter().map(|contact| Pass {
             station: number,
             contact,
             azimuth_rad: site.look(&fixed_m(contact.culmination_s)).azimuth_rad,

@@ -9,7 +9,7 @@
 //! which is Euler's equation with the reels' reaction −h' on the body; the middle term is the
 //! gravity gradient (Hughes, *Spacecraft Attitude Dynamics*, 1986, ch. 8; checked in `tests/body`
 //! against its libration frequencies). M, the jets' and the disturbances' torque, is constant over a
-//! step, as is the torque of the reel drives: a step ends at each valve edge.
+//! step or grows evenly, the torque of the reel drives is constant: a step ends at each valve edge.
 //!
 //! The quaternion q is scalar first and carries body components to inertial ones, v_i = q v_b q*.
 //!
@@ -69,8 +69,10 @@ impl State {
 /// What acts on the body during one step.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Forcing {
-    /// Torque of jets and disturbances in body axes, constant over the step, N m.
+    /// Torque of jets and disturbances in body axes at the start of the step, N m.
     pub torque_nm: [f64; 3],
+    /// What that torque gains by the end of the step, evenly, N m.
+    pub torque_growth_nm: [f64; 3],
     /// Momentum stored in reels and rollers at the start of the step, body axes, N m s.
     pub reel_momentum_nms: [f64; 3],
     /// Impulse of the reels on the body over the step, N m s: minus the change of their momentum,

@@ -90,7 +90,8 @@ impl RigidBody {
         let l = add(&self.inertia.times(&state.w), &forcing.reel_momentum_nms);
         let l1 = add(&impulse, &cross(&l, &turn));
         let w1 = self.inertia.solve(&add(&l1, reaction));
-        let slope = scale(1.5 * h, &growth(&w1));
+        let gradient_slope = scale(1.5 * h, &growth(&w1));
+        let slope = each(|i| gradient_slope[i] + h * forcing.torque_growth_nm[i]);
         let l2 = add(&cross(&l1, &turn), &cross(&scale(h, &l), &w1));
         let w2 = self.inertia.solve(&l2);
 

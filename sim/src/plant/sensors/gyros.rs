@@ -57,7 +57,7 @@ impl GyroNoise {
     pub fn new(seed: u64, run: u32) -> Self {
         Self {
             walk: NoiseSource::new(seed, run, "gyro random walk", 0),
-            flicker: [0, 1, 2, 3].map(|process| NoiseSource::new(seed, run, "gyro slow drift", process)),
+            flicker: [0, 1, 2, 3, 4, 5].map(|process| NoiseSource::new(seed, run, "gyro slow drift", process)),
             rate_walk: NoiseSource::new(seed, run, "gyro rate walk", 0),
         }
     }
@@ -70,9 +70,8 @@ const SLOW_STEP_S: f64 = 1.0;
 ///
 /// Flicker noise of spectral density B²/(2πf) is a sum of first-order Gauss–Markov processes of equal variance whose
 /// times go up by equal ratios r; that variance is B²·ln r/π (the sum over ln T as an integral). With r = 8 the Allan
-/// deviation is at its floor to 6 % from a minute to an hour, and to 10 % from half a minute to two hours (closed form
-/// of each process).
-const FLICKER_TIMES_S: [f64; 4] = [8_192.0, 1_024.0, 128.0, 16.0];
+/// deviation is at its floor to 4 % from 16 s to nine hours, and falls off below (closed form of each process).
+const FLICKER_TIMES_S: [f64; 6] = [8_192.0, 65_536.0, 1_024.0, 128.0, 16.0, 2.0];
 const FLICKER_RATIO: f64 = 8.0;
 
 /// The three rate gyros.

@@ -94,8 +94,6 @@ pub struct Horizon {
     limb: Limb,
     heights_m: ByEdge,
     glares: [Option<Glare>; 2],
-    /// Edges of the last sample against those of a round Earth, rad.
-    bent_rad: Option<ByEdge>,
     /// Samples in a row with all edges seen.
     seen: u32,
     intruder: Option<Intruder>,
@@ -113,7 +111,6 @@ impl Horizon {
             heights_m: limb.even_m(),
             limb,
             glares: [None; 2],
-            bent_rad: None,
             seen: 0,
             intruder: None,
             last: HorizonSample::default(),
@@ -151,15 +148,15 @@ impl Horizon {
         if !p.limb.varies() {
             return;
         }
-        let Some(edges) = self.scan.edges(&earth, &self.heights_m, &mut None) else { return };
+        let Some(edges) = self.scan.edges(&earth, &self.heights_m) else { return };
         let season = around.sun.declination_rad / MIDSUMMER_RAD;
         let east = view.pole_body.cross(&around.meridian_body);
-        for (cone, phases) in edges.iter().enumerate() {
-            for (edge, &phase) in phases.iter().enumerate() {
-                let place = earth.closest_m(&self.scan.direction(cone, phase)).normalize();
+        for (cone, heights_m) in self.heights_m.iter_mut().enumerate() {
+            for (edge, height_m) in heights_m.iter_mut().enumerate() {
+                let place = earth.closest_m(&self.scan.towards(&edges, cone, edge)).normalize();
                 let fixed =
                     Vector3::new(place.dot(&around.meridian_body), place.dot(&east), place.dot(&view.pole_body));
-                self.heights_m[cone][edge] = self.limb.height_m(&fixed, season, around.time_s);
+                *height_m = self.limb.height_m(&fixed, season, around.time_s);
             }
         }
     }
@@ -203,7 +200,7 @@ impl Horizon {
     /// Direction of the Earth's centre as the four edges tell it, if all are found.
     fn apparent_down(&mut self, view: &HorizonView) -> Option<Vector3<f64>> {
         let earth = self.earth(view);
-        let edges = self.scan.edges(&earth, &self.heights_m, &mut self.bent_rad);
+        let edges = self.scan.edges(&earth, &self.heights_m);
         self.intruder = None;
         let mut edges = edges?;
         for glare in self.glares.iter().flatten() {

@@ -25,10 +25,9 @@ use super::{
         shutter::{OpenIntervals, Shutter},
     },
     gas::Tank,
-    jets::{FlowEdge, Jets, Push},
+    jets::{Event, FlowEdge, Jets, Push},
     ledger::MomentumLedger,
     mass::MassProperties,
-    ordnance::Ordnance,
     sensors::{GyroNoise, Gyros, Horizon, HorizonView, Surroundings},
     sweep::Sweep,
     torque::Torques,
@@ -43,7 +42,9 @@ use crate::{
     },
 };
 use nalgebra::{UnitQuaternion, Vector3};
-use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
+use stillframe_controller::io::{
+    ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, OrdnanceSample, Sensors, TankSample,
+};
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
@@ -76,8 +77,8 @@ pub struct Plant {
     /// Film's impulse on the body in the last tick, N·m·s.
     last_kick_nms: f64,
     jets: Jets,
-    edges: Vec<FlowEdge>,
-    flowing: u32,
+    events: Vec<Event>,
+    /// What the open jets do now, for film and reels to feel.
     push: Push,
     /// Torques from outside, once a second, and their sum, N·m, body axes.
     torques: Torques,
@@ -98,8 +99,6 @@ pub struct Plant {
     tank_read_kg: f64,
     /// Ticks by which the on-board clock is ahead of true time, faults included.
     pub clock_ahead: i64,
-    /// Ordnance circuit.
-    pub ordnance: Ordnance,
     ledger: MomentumLedger,
     velocity_due_m_s: Vector3<f64>,
     /// Leaks that faults have opened: from the tank, and at each jet's seat, kg/s.
@@ -132,8 +131,8 @@ impl Plant {
             sun: Sun::at(p.start),
             moon: Moon::at(p.start),
             up: array(&p.orbit.position_m.normalize()),
-            jets: Jets::new(p.jets.clone()),
-            tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k),
+            jets: Jets::new(p.jets.clone(), p.feed.clone()),
+            tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k).cooling(p.tank_soak_s),
             shutter: Shutter::new(&p.shutter),
             sweep: p.sweep.map(Sweep::new),
             horizon: Horizon::new(p.horizon.clone(), p.seed, p.run),
@@ -142,8 +141,7 @@ impl Plant {
             last_kick_nms: 0.0,
             tick: 0,
             behind_s: 0.0,
-            edges: Vec::new(),
-            flowing: 0,
+            events: Vec::new(),
             push: Push::default(),
             torques: Torques::default(),
             slow_torque_nm: Vector3::zeros(),
@@ -154,7 +152,6 @@ impl Plant {
             tank_read: TankSample::default(),
             tank_read_kg: f64::NAN,
             clock_ahead: 0,
-            ordnance: Ordnance::default(),
             ledger: MomentumLedger::default(),
             velocity_due_m_s: Vector3::zeros(),
             fault_leak_kg_s: 0.0,
@@ -198,7 +195,7 @@ impl Plant {
             film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
-            ordnance: self.ordnance.sample(),
+            ordnance: OrdnanceSample::default(),
         }
     }
 
@@ -212,6 +209,7 @@ impl Plant {
         }
         if self.tank_read_kg != self.tank.mass_kg() {
             self.tank_read_kg = self.tank.mass_kg();
+            self.tank.read();
             self.tank_read.pressure_pa = self.tank.pressure_pa() as f32;
             self.tank_read.temperature_k = self.tank.temperature_k() as f32;
         }
@@ -228,25 +226,27 @@ impl Plant {
         instants_s: &[f64],
         watch: &mut impl FnMut(usize, TruthSample),
     ) -> Result<OpenIntervals, PlantError> {
-        let mut edges = std::mem::take(&mut self.edges);
-        self.jets.tick(&actuators.jets, actuators.latch_open, &mut edges);
+        let mut events = std::mem::take(&mut self.events);
+        self.jets.tick(&actuators.jets, actuators.latch_open, &mut events);
         let film_speed_before_m_s = self.film.speed_m_s();
         let reaction = self.film.advance(TICK_S, &actuators.film, self.pitch_acceleration_rad_s2());
         let swung_nms = self.sweep.as_mut().map_or(0.0, |sweep| sweep.advance(TICK_S, actuators.film.sweep_step));
         self.last_kick_nms = -reaction.momentum_change_nms;
         let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
-        self.ordnance.take(&actuators.ordnance);
-        let quiet = edges.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
+        let quiet = events.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
             self.behind_s += TICK_S;
         } else {
             self.catch_up();
             let mut step = TickStep { kick_nms, film_speed_before_m_s, instants_s, seen: 0 };
-            self.busy_tick(&edges, &mut step, watch);
+            self.busy_tick(&events, &mut step, watch);
         }
-        self.flow_edges.clone_from(&edges);
-        self.edges = edges;
+        if !(events.is_empty() && self.flow_edges.is_empty()) {
+            self.flow_edges.clear();
+            self.flow_edges.extend(events.iter().filter_map(Event::edge));
+        }
+        self.events = events;
         self.tick += 1;
         if self.tick.is_multiple_of(SLOW_TICKS) {
             self.catch_up();

@@ -3,7 +3,7 @@
 use super::super::{
     body::InertiaError,
     film::{FilmError, FilmParameters, shutter::ShutterParameters},
-    jets::JetParameters,
+    jets::{FeedParameters, JetParameters},
     mass::MassParameters,
     sensors::{GyroParameters, HorizonParameters},
     sweep::SweepParameters,
@@ -50,12 +50,16 @@ pub struct PlantParameters {
     pub rate_rad_s: Vector3<f64>,
     /// Jets.
     pub jets: Vec<JetParameters>,
+    /// What feeds them.
+    pub feed: FeedParameters,
     /// Tank volume, m³.
     pub tank_volume_m3: f64,
     /// Gas loaded, kg.
     pub gas_kg: f64,
     /// Tank temperature, K.
     pub tank_temperature_k: f64,
+    /// Time constant of the heat that comes back into the gas, s; 0: the temperature is held.
+    pub tank_soak_s: f64,
     /// Leak from the tank, without torque, kg/s.
     pub leak_kg_s: f64,
     /// Film transport.

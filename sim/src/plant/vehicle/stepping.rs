@@ -11,7 +11,7 @@ use crate::{
     imaging::sample::TruthSample,
     plant::{
         body::{Forcing, Motion, State},
-        jets::{FlowEdge, Push},
+        jets::{Event, Push},
     },
     world::gravity::GM_M3_S2,
 };
@@ -26,22 +26,23 @@ pub(super) struct TickStep<'a> {
 }
 
 impl Plant {
-    /// A tick with valve edges, film in motion, or instants to be watched.
+    /// A tick with valves or latches that move, film in motion, or instants to be watched.
     pub(super) fn busy_tick(
         &mut self,
-        edges: &[FlowEdge],
+        events: &[Event],
         step: &mut TickStep,
         watch: &mut impl FnMut(usize, TruthSample),
     ) {
         let mut from_s = 0.0;
-        for edge in edges {
-            self.stretch(from_s, edge.at_s, step, watch);
-            from_s = edge.at_s;
-            let bit = 1 << edge.jet;
-            self.flowing = if edge.on { self.flowing | bit } else { self.flowing & !bit };
-            self.push = self.jets.push(self.flowing, &self.mass.centre_m);
+        for event in events {
+            self.stretch(from_s, event.at_s(), step, watch);
+            from_s = event.at_s();
+            self.jets.apply(event);
         }
         self.stretch(from_s, TICK_S, step, watch);
+        if !events.is_empty() {
+            self.push = self.jets.push(&self.mass.centre_m);
+        }
     }
 
     /// Part of a busy tick between two edges.
@@ -75,18 +76,23 @@ impl Plant {
         }
     }
 
-    /// One step of the body under constant torque; enters all impulses into the ledgers.
+    /// One step of the body under torques that are constant or grow evenly; enters all impulses into the ledgers.
     fn advance_body(&mut self, start_s: f64, dt_s: f64, kick_nms: [f64; 3]) -> Motion {
         let middle = self.orbit.position_velocity(start_s + 0.5 * dt_s).0;
         let end = self.orbit.position_velocity(start_s + dt_s).0;
         let radius_m = middle.norm();
         let up_middle = array(&(middle / radius_m));
         let up_end = array(&end.normalize());
-        let mut push = self.push;
-        self.jets.spend(self.flowing, &mut push, dt_s, &mut self.tank);
+        let push = self.jets.live().then(|| self.jets.advance(dt_s, &mut self.tank, &self.mass.centre_m));
+        let (mut torque_nm, mut growth_nm) = (self.slow_torque_nm, [0.0; 3]);
+        if let Some(push) = &push {
+            torque_nm += push.torque_nm - 0.5 * push.growth_nm;
+            growth_nm = array(&push.growth_nm);
+        }
         let gradient = if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / radius_m.powi(3) } else { 0.0 };
         let forcing = Forcing {
-            torque_nm: array(&(push.torque_nm + self.slow_torque_nm)),
+            torque_nm: array(&torque_nm),
+            torque_growth_nm: growth_nm,
             reel_momentum_nms: self.moving_nms,
             reel_reaction_nms: kick_nms,
             gravity_gradient_per_s2: gradient,
@@ -99,19 +105,21 @@ impl Plant {
             *moving_nms -= kick_nms;
         }
         self.up = up_end;
-        self.enter(&half, &up_middle, gradient, &push, dt_s);
+        self.enter(&half, &up_middle, gradient, push.as_ref(), dt_s);
         motion
     }
 
-    fn enter(&mut self, half: &State, up: &[f64; 3], gradient: f64, push: &Push, dt_s: f64) {
+    fn enter(&mut self, half: &State, up: &[f64; 3], gradient: f64, push: Option<&Push>, dt_s: f64) {
         let turned = Turn::of(&half.q);
         let up_body = turned.to_body(&Vector3::from(*up));
         let gravity = Vector3::from(self.body.gravity_gradient_torque_nm(gradient, &array(&up_body)));
         let disturbance = (gravity + self.slow_torque_nm) * dt_s;
         self.ledger.disturbance(&turned.to_inertial(&disturbance), &disturbance);
-        if self.flowing != 0 {
+        if let Some(push) = push {
             let jets = push.torque_nm * dt_s;
-            self.ledger.jets(&turned.to_inertial(&jets), &jets);
+            // Where the middle of the impulse does not fall on the middle of the step, the body stands otherwise.
+            let off_middle = Vector3::from(half.w).cross(&push.growth_nm) * (dt_s * dt_s / 12.0);
+            self.ledger.jets(&turned.to_inertial(&(jets + off_middle)), &jets);
             self.velocity_due_m_s += turned.to_inertial(&push.force_n) * (dt_s / self.mass.mass_kg);
         }
     }

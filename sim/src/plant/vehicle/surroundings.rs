@@ -27,6 +27,8 @@ impl Plant {
         let seats = self.jets.leak(&self.seat_leak_kg_s, &self.mass.centre_m);
         let leak_kg_s = self.parameters.leak_kg_s + self.fault_leak_kg_s + seats.flow_kg_s;
         self.tank.leak(leak_kg_s, SLOW_TICKS as f64 * TICK_S);
+        self.tank.breathe(SLOW_TICKS as f64 * TICK_S);
+        self.jets.set_supply(self.tank.pressure_pa(), self.tank.temperature_k());
         self.weigh();
         let air = self.orbit.sample(time_s);
         self.torques = Torques {
@@ -52,7 +54,7 @@ impl Plant {
         self.body
             .set_inertia(&mut self.state, rows(&self.mass.inertia_kg_m2))
             .expect("moving film and gas keep an inertia possible that was possible at the start");
-        self.push = self.jets.push(self.flowing, &self.mass.centre_m);
+        self.push = self.jets.push(&self.mass.centre_m);
     }
 
     /// Torque of the air, N·m: on the facets, or of plain drag at the centre of pressure.

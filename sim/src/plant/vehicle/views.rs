@@ -126,12 +126,12 @@ impl Plant {
     pub fn set_jet_fault(&mut self, jet: usize, fault: Option<JetFault>) {
         self.catch_up();
         self.jets.set_fault(jet, fault);
-        self.push = self.jets.push(self.flowing, &self.mass.centre_m);
+        self.push = self.jets.push(&self.mass.centre_m);
     }
 
-    /// Bit mask of the jets that gas flows through now.
+    /// Bit mask of the jets whose valves pass gas now.
     pub fn flowing(&self) -> u32 {
-        self.flowing
+        self.jets.flowing()
     }
 
     /// Tank.

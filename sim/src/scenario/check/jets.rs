@@ -3,7 +3,9 @@
 use nalgebra::Vector3;
 use stillframe_controller::io::MAX_JETS;
 
+use crate::nitrogen::nozzle::greatest_specific_impulse_s;
 use crate::scenario::Scenario;
+use crate::scenario::parts::feed::Scheme;
 use crate::scenario::parts::vehicle::Jet;
 use crate::scenario::read::context::Context;
 
@@ -28,9 +30,25 @@ pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
     if told {
         return;
     }
+    impulse(scenario, cx);
     if let Some(out) = unreachable(&torques) {
         let [x, y, z] = [out.x, out.y, out.z].map(|part| (part * 100.0).round() / 100.0 + 0.0);
         refuse(&format!("[{x}, {y}, {z}]"), cx);
+    }
+}
+
+/// Where thrust and flow follow from the gas, no jet may give more than the gas holds.
+fn impulse(scenario: &Scenario, cx: &mut Context) {
+    let greatest_s = greatest_specific_impulse_s(scenario.tank.temperature_k);
+    if scenario.feed.scheme == Scheme::Constant {
+        return;
+    }
+    for (place, jet) in scenario.jets.iter().enumerate().filter(|(_, jet)| jet.specific_impulse_s > greatest_s) {
+        let key = format!("jet[{}].specific_impulse_s", place + 1);
+        let message = format!("{key} = {} is more than nitrogen can give", jet.specific_impulse_s);
+        let help = "All the heat of the gas turned into speed, in a nozzle without end, gives that; 65 to 70 s are \
+                    usual. Warmer gas gives more, with the root of its temperature (tank.temperature_c).";
+        cx.refuse(&key, message, format!("allowed: up to {greatest_s:.1} s"), help);
     }
 }
 

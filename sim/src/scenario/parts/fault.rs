@@ -7,7 +7,6 @@ use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::tagged::Tagged;
 use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, PERCENT, PPM, SECOND};
 use crate::{choice, record, union};
-use stillframe_controller::ordnance::Event;
 
 /// A fault: its time, and its kind with the amounts that kind needs.
 pub type Fault = Tagged<FaultTime, FaultKind>;
@@ -107,10 +106,36 @@ union! {
         LinkLost(Bare) = "link_lost",
         /// Bits of the uplink arrive flipped.
         UplinkGarbled(UplinkGarbled) = "uplink_garbled",
+        /// One of the two receivers hears nothing.
+        ReceiverDead(ReceiverNamed) = "receiver_dead",
+        /// The receiver gives noise where the ground sends nothing.
+        ReceiverNoise(Bare) = "receiver_noise",
+        /// The receiver has locked onto frames that are sound and for somebody else.
+        FalseLock(Bare) = "false_lock",
+        /// Every telecommand arrives twice.
+        UplinkRepeated(Bare) = "uplink_repeated",
+        /// Behind every telecommand the one before it arrives once more.
+        UplinkOutOfOrder(Bare) = "uplink_out_of_order",
+        /// The arming relay's contacts are welded.
+        RelayWelded(SideNamed) = "arming_relay_welded",
+        /// The commit switch, which gives current to the firing lines, is welded.
+        CommitWelded(SideNamed) = "commit_switch_welded",
+        /// A firing line is closed and stays so.
+        LineClosed(EventNamed) = "firing_line_closed",
+        /// An event of the ordnance chain happens, and its contact never tells.
+        EventUnshown(EventNamed) = "event_unshown",
+        /// A charge burns its wire and does nothing.
+        DudCharge(EventNamed) = "dud_charge",
+        /// The capsule does not spin up as it should.
+        SpinLow(SpinLow) = "capsule_spin_low",
+        /// The capsule's deceleration switch is closed all the time.
+        GSwitchClosed(Bare) = "deceleration_switch_closed",
+        /// The capsule's deceleration switch never closes.
+        GSwitchDead(Bare) = "deceleration_switch_dead",
+        /// The timer beside the capsule's processor never runs out.
+        BackupTimerDead(Bare) = "backup_timer_dead",
         /// Orders to the ordnance sequence come up that nobody meant.
         OrdnanceOrders(OrdnanceOrders) = "ordnance_orders",
-        /// The arming relay is welded.
-        OrdnanceRelayWelded(Bare) = "ordnance_relay_welded",
     }
 }
 
@@ -332,31 +357,68 @@ record! {
 }
 
 choice! {
-    /// Item of the ordnance chain.
-    OrdnanceEvent {
-        /// Cover release.
+    /// One of the two receivers.
+    ReceiverName {
+        /// The one that listens at launch.
+        Main = "main",
+        /// The other one.
+        Alternate = "alternate",
+    }
+}
+
+record! {
+    /// A receiver.
+    ReceiverNamed {
+        /// Which.
+        receiver: ReceiverName = "receiver", plain().or_text("main");
+    }
+}
+
+choice! {
+    /// One of the two ordnance circuits.
+    CircuitName {
+        /// The vehicle's: cover and separation.
+        Vehicle = "vehicle",
+        /// The capsule's: all that follows.
+        Capsule = "capsule",
+    }
+}
+
+record! {
+    /// An ordnance circuit.
+    SideNamed {
+        /// Whose.
+        circuit: CircuitName = "circuit", plain().or_text("vehicle");
+    }
+}
+
+choice! {
+    /// An event of the ordnance chain, in their order.
+    EventName {
+        /// The cover over the capsule's bay is let go.
         CoverRelease = "cover_release",
-        /// Capsule separation.
+        /// The capsule is let go.
         CapsuleSeparation = "capsule_separation",
-        /// Spin.
+        /// The capsule is spun up.
         Spin = "spin",
-        /// Retro ignition.
+        /// The retro motor is lit.
         RetroIgnition = "retro_ignition",
-        /// Despin.
+        /// The spin is taken off.
         Despin = "despin",
-        /// Motor release.
+        /// The burnt motor is let go.
         MotorRelease = "motor_release",
-        /// Drogue.
+        /// The drogue is thrown.
         Drogue = "drogue",
-        /// Main canopy.
+        /// The main canopy is let out.
         Main = "main",
     }
 }
 
-impl OrdnanceEvent {
-    /// The flight code's event.
-    pub fn event(self) -> Event {
-        Event::at(self as u8).unwrap_or(Event::CoverRelease)
+record! {
+    /// An event of the ordnance chain.
+    EventNamed {
+        /// Which.
+        event: EventName = "event", plain();
     }
 }
 
@@ -364,11 +426,17 @@ record! {
     /// Orders that nobody meant.
     OrdnanceOrders {
         /// Event that is asked for.
-        event: OrdnanceEvent = "event", plain();
+        event: EventName = "event", plain();
         /// Arming and its confirmation come before it.
         armed: bool = "armed", plain().or_flag(true);
-        /// The recovery battery's switch is thrown as well.
-        battery: bool = "battery", plain().or_flag(true);
+    }
+}
+
+record! {
+    /// Too little spin.
+    SpinLow {
+        /// Spin reached, as a share of what is wanted.
+        share: f64 = "share", number(NONE, 0.0, 1.0).or(0.5);
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text};
-use crate::scenario::read::unit::{DEGREE, KM, METRE, NONE, WATT, WATT_HOUR};
+use crate::scenario::read::unit::{DEGREE, HOUR, KM, METRE, NONE, WATT, WATT_HOUR};
 use crate::{choice, record};
 
 record! {
@@ -36,6 +36,8 @@ record! {
         height_m: f64 = "height_m", number(METRE, -500.0, 9_000.0).or(0.0);
         /// Lowest elevation at which the link works.
         mask_rad: f64 = "mask_deg", number(DEGREE, 0.0, 60.0).or(5.0);
+        /// When it begins to listen, from the start of the run: a party that goes out for the return.
+        from_s: f64 = "from_h", number(HOUR, 0.0, 2_000.0).or(0.0);
     }
 }
 

@@ -4,7 +4,8 @@ use crate::scenario::check::{mass, tank};
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text};
 use crate::scenario::read::unit::{
-    AMPERE_M2, CELSIUS, DEG_S, DEGREE, KG, KG_M2, LITRE, METRE, MPA, MS, NEWTON, NONE, SCC_H, SECOND, SQUARE_METRE,
+    AMPERE_M2, CELSIUS, DEG_S, DEGREE, KG, KG_M2, LITRE, METRE, MPA, MS, NEWTON, NONE, PERCENT, SCC_H, SECOND,
+    SQUARE_METRE,
 };
 use crate::{choice, record};
 
@@ -67,7 +68,7 @@ choice! {
 
 record! {
     /// One jet.
-    Jet checked by check_direction {
+    Jet checked by check_jet {
         /// Name, as faults and reports call it.
         name: String = "name", text(24);
         /// Bank it hangs on.
@@ -88,6 +89,10 @@ record! {
         minimum_pulse_s: f64 = "minimum_pulse_ms", number(MS, 1.0, 1000.0).or(20.0);
         /// Small turn of the thrust about body x, y, z away from its direction: how it was mounted in truth.
         misalignment_rad: [f64; 3] = "misalignment_deg", number(DEGREE, -10.0, 10.0).or_all(&[0.0; 3]);
+        /// Share of the thrust that its plume leaves on the vehicle: a force along the plume, against the thrust.
+        plume_share: f64 = "plume_percent", number(PERCENT, 0.0, 50.0).or(0.0);
+        /// Middle of what the plume strikes, from the dry mass centre; needed if it strikes anything.
+        plume_on_m: Option<[f64; 3]> = "plume_on_m", number(METRE, -20.0, 20.0).optional();
     }
 }
 
@@ -100,7 +105,12 @@ impl Jet {
     }
 }
 
-fn check_direction(jet: &Jet, key: &str, cx: &mut Context) {
+fn check_jet(jet: &Jet, key: &str, cx: &mut Context) {
+    if jet.plume_share > 0.0 && jet.plume_on_m.is_none() {
+        let help = "Give the middle of the surface it strikes, from the dry mass centre; or leave plume_percent away.";
+        let message = format!("{key}.plume_percent = {} strikes nothing", jet.plume_share * 1e2);
+        cx.refuse(&format!("{key}.plume_percent"), message, "allowed with plume_on_m = [x, y, z]", help);
+    }
     if jet.direction.iter().all(|part| part.abs() < 1e-6) {
         let help = "The direction of the thrust on the vehicle, opposite the plume; any length but zero.";
         let key = format!("{key}.direction");
@@ -117,6 +127,9 @@ record! {
         gas_kg: f64 = "gas_kg", number(KG, 0.001, 500.0);
         /// Temperature at the start.
         temperature_k: f64 = "temperature_c", number(CELSIUS, -60.0, 80.0).or(20.0);
+        /// Time constant with which tank and structure warm gas that has cooled as it was drawn; 0: heaters hold its
+        /// temperature.
+        soak_s: f64 = "heat_soak_s", number(SECOND, 0.0, 1e6).or(0.0);
         /// Highest pressure the tank is rated for.
         max_pressure_pa: f64 = "max_pressure_mpa", number(MPA, 0.1, 60.0).or(25.0);
         /// Steady leak of the whole system that gives no torque.

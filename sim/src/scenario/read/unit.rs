@@ -65,12 +65,18 @@ units! {
     PER_KM2 = "number on an area", "/km²", "per_km2", 1e-6;
     /// Litre.
     LITRE = "volume", "L", "l", 1e-3;
+    /// Cubic centimetre.
+    CUBIC_CM = "volume", "cm³", "cm3", 1e-6;
+    /// Cubic millimetre.
+    CUBIC_MM = "volume", "mm³", "mm3", 1e-9;
     /// Second.
     SECOND = "time", "s", "s", 1.0;
     /// Millisecond.
     MS = "time", "ms", "ms", 1e-3;
     /// Hour.
     HOUR = "time", "h", "h", 3600.0;
+    /// Minute.
+    MINUTE = "time", "min", "min", 60.0;
     /// Kilometre per second.
     KM_S = "speed", "km/s", "km_s", 1e3;
     /// Metre per second.
