@@ -98,7 +98,9 @@ impl Reader {
         let empty = JsonObject::new();
         let properties = feature.properties.as_ref().unwrap_or(&empty);
         for key in properties.keys().filter(|key| !KNOWN.contains(&key.as_str())) {
-            if let Some(meant) = KNOWN.iter().find(|known| strsim::damerau_levenshtein(known, key) <= 2) {
+            // Short names have honest neighbours: "color" is no misspelt "cover".
+            let like = |known: &&&str| strsim::damerau_levenshtein(known, key) <= 1 + known.len() / 8;
+            if let Some(meant) = KNOWN.iter().find(like) {
                 let message = format!("there is no property of this name; \"{meant}\" is meant?");
                 self.refuse(&format!("properties.{key}"), message, "Correct the name, or rename the property.");
             }
@@ -221,15 +223,15 @@ impl Reader {
             self.refuse("geometry.coordinates", "the outline crosses the 180° meridian".into(), help);
             return None;
         }
+        if crosses_itself(&places) {
+            let help = "Order the corners so that the outline goes round once.";
+            self.refuse("geometry.coordinates", "the outline crosses itself".into(), help);
+            return None;
+        }
         let doubled: f64 = sides().map(|(a, b)| a[1] * b[0] - b[1] * a[0]).sum();
         if doubled.abs() < 1e-12 {
             let help = "Draw it around some ground, or give a Point with radius_km.";
             self.refuse("geometry.coordinates", "the polygon encloses nothing".into(), help);
-            return None;
-        }
-        if crosses_itself(&places) {
-            let help = "Order the corners so that the outline goes round once.";
-            self.refuse("geometry.coordinates", "the outline crosses itself".into(), help);
             return None;
         }
         Some(places)

@@ -85,6 +85,13 @@ fn check_shape(area: &Area, key: &str, cx: &mut Context) {
         let help = "Give either `polygon_deg`, or both `centre_deg` and `radius_km`.";
         cx.refuse(key, format!("{key} has no clear shape"), "allowed: a polygon or a circle", help);
     }
+    if let (Some(low), Some(high)) = (area.lowest_sun_rad, area.highest_sun_rad)
+        && low >= high
+    {
+        let key = format!("{key}.lowest_sun_deg");
+        let message = format!("{key} is not below highest_sun_deg, {:.1}°", high.to_degrees());
+        cx.refuse(&key, message, "allowed: less than highest_sun_deg", "Lower the one or raise the other.");
+    }
     let corners = area.polygon_rad.iter().flatten().zip(1..).map(|(at, n)| (at, format!("{key}.polygon_deg[{n}]")));
     let centre = area.centre_rad.iter().map(|at| (at, format!("{key}.centre_deg")));
     for ([latitude, _], key) in corners.chain(centre) {
