@@ -75,7 +75,11 @@ fn read_deg(parameters: &HorizonParameters, earth: &Earth, sun_body: Vector3<f64
     let meridian_body = Vector3::y().cross(&earth.pole).normalize();
     let around =
         Surroundings { time_s: 0.0, meridian_body, sun: &sun, sun_body, moon_body: Vector3::z(), moon_lit: 1.0 };
-    horizon.look_around(&view(earth), &around);
+    tilt_deg(&mut horizon, earth, &around)
+}
+
+fn tilt_deg(horizon: &mut Horizon, earth: &Earth, around: &Surroundings) -> [f64; 2] {
+    horizon.look_around(&view(earth), around);
     let sample = horizon.read(0, &view(earth));
     assert!(sample.locked);
     [sample.roll_rad, sample.pitch_rad].map(|angle| f64::from(angle).to_degrees())
@@ -178,4 +182,25 @@ fn the_sun_beside_an_edge_tilts_and_elsewhere_does_not() {
     assert_near(at(6.0)[0], 0.0, 1e-5);
     assert_near(at(-6.0)[1], 0.0, 1e-5);
     assert_near(read_deg(&PARAMETERS, &earth, Vector3::new(sin * edge.sin(), cos, sin * edge.cos()))[0], 0.0, 1e-5);
+}
+
+/// The Moon on the same edge counts by its lit part: full, half, and new.
+#[test]
+fn the_moon_beside_an_edge_tilts_by_its_light() {
+    let earth = over(0.0, false);
+    let moonlit = HorizonParameters { moon_half_angle_rad: 1_f64.to_radians(), oblate: false, ..PARAMETERS };
+    let (sin, cos) = moonlit.scan_half_angle_rad.sin_cos();
+    let edge = (edge_deg(&earth, &Vector3::x(), 0.0).to_radians().cos() / sin).acos() + 1e-5;
+    let sun = Sun::at(Utc::parse("2026-07-15T00:00:00Z").unwrap());
+    let nose_down_deg = |moon_lit: f64, half_angle_rad: f64| {
+        let parameters = HorizonParameters { moon_half_angle_rad: half_angle_rad, ..moonlit.clone() };
+        let moon_body = Vector3::new(sin * edge.sin(), cos, sin * edge.cos());
+        let (meridian_body, sun_body) = (Vector3::y().cross(&earth.pole), Vector3::z());
+        let around = Surroundings { time_s: 0.0, meridian_body, sun: &sun, sun_body, moon_body, moon_lit };
+        -tilt_deg(&mut Horizon::new(parameters, 1, 0), &earth, &around)[1]
+    };
+    for (lit, expected_deg) in [(1.0, 0.25 / sin), (0.5, 0.125 / sin), (0.0, 0.0)] {
+        assert_near(nose_down_deg(lit, moonlit.moon_half_angle_rad), expected_deg, 0.003);
+    }
+    assert_near(nose_down_deg(1.0, 0.0), 0.0, 1e-5);
 }
