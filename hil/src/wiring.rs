@@ -189,6 +189,7 @@ pub fn still() -> Sensors {
         film: stillframe_controller::io::FilmSample::default(),
         uplink: heapless::Vec::new(),
         separated: true,
+        ordnance: stillframe_controller::io::OrdnanceSample::default(),
     }
 }
 

@@ -10,11 +10,13 @@
 //! - [`flight`]: plant and controller in one closed loop;
 //! - [`imaging`]: what each frame resolved, and why;
 //! - [`design`]: studies made before anything flies;
+//! - [`descent`]: the return: retro, entry, canopies, footprint;
 //! - [`mod@record`] and [`report`]: what is written down, and the page made from it;
 //! - [`noise`]: random draws keyed by run, sensor and sample;
 //! - [`cli`]: the command, thin.
 
 pub mod cli;
+pub mod descent;
 pub mod design;
 pub mod flight;
 pub mod imaging;

@@ -9,7 +9,10 @@ use serde::Serialize;
 use std::{collections::BTreeSet, fmt::Write};
 use stillframe_controller::{
     Controller,
-    io::{Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Sensors, TankSample},
+    io::{
+        Actuators, Edges, FilmDrive, FilmSample, HorizonSample, Listen, OrdnanceDrive, OrdnanceSample, Sensors,
+        TankSample,
+    },
     programme::load::LoadError,
     telemetry::Telemetry,
 };
@@ -100,6 +103,19 @@ fn sensors() -> Sensors {
         },
         uplink: Row::from_slice(&[0, 1, 2]).unwrap(),
         separated: true,
+        ordnance: OrdnanceSample {
+            off_carrier: true,
+            recovery_v: 28.0,
+            relay_closed: false,
+            commit_closed: false,
+            lines_closed: 0,
+            spent: 1,
+            done: 1,
+            abort_latched: [false; 2],
+            capsule_armed: true,
+            retained: 0x01fe,
+            retained_ticks: 0,
+        },
     }
 }
 
@@ -128,6 +144,16 @@ fn step() -> (ToBoard, Vec<Field>) {
         field("sweep's angle, rad", s.film.sweep_rad, single(s.film.sweep_rad)),
         field("bytes from the radio", "3: 00 01 02", vec![3, 0, 1, 2]),
         field("separated", s.separated, vec![1]),
+        field("off the carrier, by the loop", s.ordnance.off_carrier, vec![1]),
+        field("recovery battery, V", s.ordnance.recovery_v, single(s.ordnance.recovery_v)),
+        field("arming relay, commit switch", "open, open", vec![0, 0]),
+        field("firing lines closed", 0, vec![0]),
+        field("bridgewires open", 1, vec![1]),
+        field("effects that show", 1, vec![1]),
+        field("abort's latches", "not thrown", vec![0, 0]),
+        field("capsule is armed", s.ordnance.capsule_armed, vec![1]),
+        field("retained word", s.ordnance.retained, whole(0x01fe)),
+        field("retained count", s.ordnance.retained_ticks, whole(0_u32)),
     ];
     (ToBoard::Step { sequence: 1_500, sensors: s }, fields)
 }
@@ -150,6 +176,8 @@ fn answer() -> (FromBoard, Vec<Field>) {
         shutter: Edges { open_us: Some(5_000), close_us: None },
         slit: 2,
         transmit: true,
+        listen: Listen::Alternate,
+        ordnance: OrdnanceDrive::REST,
     };
     actuators.jets[0] = Edges { open_us: Some(127), close_us: Some(9_999) };
     let film = &actuators.film;
@@ -172,6 +200,9 @@ fn answer() -> (FromBoard, Vec<Field>) {
         field("shutter closes", "no edge", vec![0]),
         field("slit", actuators.slit, vec![2]),
         field("transmitter", "on", vec![1]),
+        field("receiver that listens", "the alternate", vec![1]),
+        field("arming relay, firing lines, commit switch, abort", "open, none, open, no", vec![0, 0, 0, 0]),
+        field("word, count to be retained", "0, 0", vec![0, 0]),
     ];
     fields.push(field("telemetry packet", "none", vec![0]));
     fields.push(field("cost", "`TimerTicks`, 2,593", [vec![1], whole(2_593)].concat()));

@@ -2,6 +2,7 @@
 
 mod capture;
 mod command;
+mod computer_faults;
 mod day;
 mod determinism;
 mod film_faults;
@@ -13,6 +14,7 @@ mod jet_faults;
 mod limit_cycle;
 mod link_faults;
 mod momentum;
+mod ordnance_faults;
 mod pointing;
 #[path = "../program.rs"]
 mod program;
@@ -20,3 +22,5 @@ mod published_orbit;
 mod rig;
 mod sensor_faults;
 mod torques;
+mod turn;
+mod uplinks;

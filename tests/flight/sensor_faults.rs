@@ -1,8 +1,13 @@
 //! Faults of horizon sensor and gyros.
 
+use jiff::Timestamp;
+use stillframe::{
+    flight::{Options, build::build, fly},
+    plant::sensors::intruder::Intruder,
+};
 use stillframe_controller::{attitude::mode::Mode, health::flags::Flag};
 
-use crate::rig::{Rig, SETTLED_S, camera, error_deg, fault, rate_deg_s, replace, scenario};
+use crate::rig::{Rig, SETTLED_S, camera, error_deg, fault, loaded, rate_deg_s, replace, scenario};
 
 /// Sum of the deadbands' reach and what noise and horizon bias add in a healthy day (0.54° at most there).
 const HEALTHY_DEG: f64 = 0.7;
@@ -221,8 +226,11 @@ fn a_dead_gyro_is_stood_in_for_and_hold_is_coarse_until_it_lives_again() {
         rig.assert_flag(Flag::GyroInvalid);
         assert!(rig.gas_kg() - gas_kg < 0.012, "{axis}: {} kg", rig.gas_kg() - gas_kg);
         assert_eq!(rig.flight.controller.attitude().bank_lost, [false; 2], "{axis}");
+        // In an hour with only the compass about yaw, noise alone moves yaw far enough in some draws that the doubt of it
+        // stays up, and hold coarse, until a new load.
+        let doubted = axis == "z" && rig.flags().has(Flag::YawDoubtful);
         let fine_s = rig.time_to(SETTLED_S + 4500.0, |flight| flight.controller.mode() == Mode::Fine);
-        assert!(fine_s.is_some(), "{axis}: {:?}", rig.mode());
+        assert!(fine_s.is_some() || doubted && rig.mode() == Mode::Coarse, "{axis}: {:?}", rig.mode());
     }
 }
 
@@ -311,4 +319,96 @@ fn a_tip_off_beyond_the_gyros_range_is_damped_and_captured() {
     let fine_s = rig.time_to(3000.0, |flight| flight.controller.mode() == Mode::Fine);
     assert!(fine_s.is_some(), "{:?} {:?}", rig.mode(), crate::rig::up(rig.flags()));
     assert_eq!(rig.flight.controller.attitude().bank_lost, [false; 2]);
+}
+
+/// The demonstration with the Sun 30° off the orbit's plane (node 229.7° on 10 June): as far as the scan cones, of 60°
+/// about the axis across the plane, lie from that axis. So it rises and sets just where they meet the Earth's edge.
+fn low_sun_text(half_angle_deg: f64) -> String {
+    let text = replace(&scenario(3.0, ""), "node_deg = 250.0", "node_deg = 229.7");
+    replace(&text, "sun_half_angle_deg = 3.0", &format!("sun_half_angle_deg = {half_angle_deg}"))
+}
+
+#[test]
+fn the_rising_sun_beside_an_edge_is_withheld_and_costs_no_gas() {
+    let mut spent_kg = [0.0; 2];
+    for (spent_kg, half_angle_deg) in spent_kg.iter_mut().zip([4.0, 0.0]) {
+        let mut rig = Rig::new(&low_sun_text(half_angle_deg));
+        rig.settle();
+        let before_kg = rig.gas_kg();
+        let (mut in_scan_s, mut withheld_s, mut worst_deg) = (0, 0, 0.0_f64);
+        rig.watch(SETTLED_S + 8000.0, |flight, _| {
+            if flight.plant.ticks().is_multiple_of(100) {
+                let spoilt = flight.plant.horizon().intruder() == Some(Intruder::Sun);
+                in_scan_s += u32::from(spoilt);
+                withheld_s += u32::from(spoilt && !flight.controller.attitude().horizon_trusted);
+                worst_deg = worst_deg.max(error_deg(flight).abs().max());
+            }
+        });
+        println!("{half_angle_deg}°: {in_scan_s} s in the scan, {withheld_s} s withheld, {worst_deg:.3}° at worst");
+        // A sunrise or sunset takes the Sun through 8° at 4° a minute.
+        assert_eq!(in_scan_s > 60, half_angle_deg > 0.0, "{in_scan_s} s");
+        assert!(in_scan_s < 8 * 120 && withheld_s * 2 >= in_scan_s, "{withheld_s} of {in_scan_s} s");
+        assert!(worst_deg < HEALTHY_DEG, "{worst_deg}");
+        assert_eq!(rig.mode(), Mode::Fine);
+        *spent_kg = rig.gas_kg() - before_kg;
+    }
+    assert!(spent_kg[0] < 1.15 * spent_kg[1], "{spent_kg:?}");
+}
+
+#[test]
+fn the_times_of_the_sun_in_the_scan_stand_among_the_events() {
+    let told = |half_angle_deg: f64| {
+        let text = replace(&low_sun_text(half_angle_deg), "duration_h = 3", "duration_h = 1.6");
+        let loaded = loaded(&text);
+        let folder = tempfile::tempdir().expect("folder");
+        let out = folder.path().join("run");
+        let options = Options { seed: 1, out: out.clone(), full_record: false, created: Timestamp::UNIX_EPOCH };
+        fly(&loaded, build(&loaded, 1).expect("builds"), &options, &mut |_| {}).expect("flies");
+        let events = std::fs::read_to_string(out.join("events.csv")).expect("events");
+        [" stands in the horizon", " has left the horizon"]
+            .map(|what| events.matches(&format!("the Sun{what}")).count())
+    };
+    let [come, gone] = told(4.0);
+    assert!(come > 0 && come.abs_diff(gone) <= 1, "{come} {gone}");
+    assert_eq!(told(0.0), [0, 0]);
+}
+
+#[test]
+fn season_weather_and_cold_cloud_lean_the_vehicle_a_little_and_are_never_doubted() {
+    // Mean square of what the vehicle does not know of roll and pitch, over an orbit and a half.
+    let unknown_deg = |keys: [&str; 3]| {
+        let given = ["height_season_km = 3.0", "height_scatter_km = 1.5", "cold_cloud_km = 2.0"];
+        let text = given.iter().zip(keys).fold(scenario(3.0, ""), |text, (given, key)| replace(&text, given, key));
+        let mut rig = Rig::new(&text);
+        rig.settle();
+        let (mut sum, mut count, mut worst_deg) = (0.0, 0.0, 0.0_f64);
+        rig.watch(SETTLED_S + 8000.0, |flight, _| {
+            assert!(flight.controller.attitude().horizon_trusted, "doubted at {} s", flight.time_s());
+            if flight.plant.ticks().is_multiple_of(100) {
+                let error = error_deg(flight);
+                let assumed = flight.controller.attitude().error_rad.map(|rad| f64::from(rad).to_degrees());
+                let unknown = [error.x - assumed[0], error.y - assumed[1]];
+                sum += unknown[0] * unknown[0] + unknown[1] * unknown[1];
+                count += 1.0;
+                worst_deg = worst_deg.max(error.abs().max());
+            }
+        });
+        assert!(worst_deg < HEALTHY_DEG + 0.2, "{worst_deg}");
+        f64::sqrt(sum / count)
+    };
+    let even = unknown_deg(["height_season_km = 0.0", "height_scatter_km = 0.0", "cold_cloud_km = 0.0"]);
+    let rough = unknown_deg(["height_season_km = 3.0", "height_scatter_km = 4.0", "cold_cloud_km = 5.0"]);
+    println!("{even:.4}° over an even horizon, {rough:.4}° over a rough one");
+    // The standing biases make 0.14° (0.1° each); 4 km and 5 km on one edge are up to 0.2° each.
+    assert!(even < 0.17 && rough > even + 0.005 && rough < 0.35, "{even} {rough}");
+}
+
+#[test]
+fn a_slower_horizon_sensor_and_one_that_takes_its_time_are_levelled_by() {
+    let slow = replace(&scenario(1.2, ""), "[horizon]", "[horizon]\nsample_rate_hz = 5.0\nacquire_s = 2.0");
+    let mut rig = Rig::new(&slow);
+    let fine_s = rig.time_to(4000.0, |flight| flight.controller.mode() == Mode::Fine);
+    assert!(fine_s.is_some(), "{:?}", rig.mode());
+    let worst = rig.worst_error_deg(4300.0);
+    assert!(worst.xy().max() < HEALTHY_DEG, "{worst:?}");
 }

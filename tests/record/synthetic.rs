@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use stillframe::imaging::picture::Picture;
 use stillframe::record::ccsds::MessageHeader;
 use stillframe::record::summary::{
-    AttitudeSummary, AxisStatistics, Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary,
+    AirSpread, AttitudeSummary, AxisStatistics, Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary,
     FrameSummary, GasSummary, OrbitSummary, PowerSummary, RunIdentity, SpeedSummary, Summary, TorqueLine,
     TorqueSummary,
 };
@@ -371,6 +371,14 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
                 peak_n_m: [6e-6, 8e-4, 1e-6],
                 momentum_per_orbit_n_m_s: [0.01, 3.29, 0.002],
             }],
+            air: AirSpread {
+                height_m: 224_000.0,
+                density_kg_m3: 1.4e-10,
+                solar_flux_sfu: 150.0,
+                quiet_sun_ratio: 0.51,
+                active_sun_ratio: 1.6,
+                model_sigma: 0.15,
+            },
         },
         gas: GasSummary {
             loaded_kg: 4.0,
@@ -405,10 +413,13 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
                 Balance::new("film from roller and reels", "m", 31.54, 0.09, Some(0.02)),
             ],
         },
+        way_home: None,
         contacts: ContactSummary {
             count: 5,
             total_s: 1_450.0,
             longest_gap_s: 20_710.0,
+            first_heard_s: Some(1_130.0),
+            last_heard_s: Some(81_300.0),
             by_station: [("Skerry".to_string(), 3), ("Lowmoor".to_string(), 2)].into(),
         },
         events: [("mode".to_string(), 3), ("camera".to_string(), 18)].into(),
@@ -420,6 +431,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
 pub fn report_data(length_s: f64) -> ReportData {
     let frames = frames();
     ReportData {
+        home: None,
         summary: summary(&frames, length_s),
         digest: digest(length_s, 1.0),
         frames,

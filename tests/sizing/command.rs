@@ -70,7 +70,9 @@ fn one_camera_can_be_looked_at_and_terms_left_out() {
     let json = |args: &[&str]| -> SizingSummary {
         serde_json::from_str(&out(&size(&folder, args).success())).expect("its own format")
     };
-    let all = json(&["--at", "1000,5", "--json"]);
+    let all = json(&["--at", "1000,5", "--json", "--out", "one"]);
+    // The folder's wants alone give the same study again.
+    assert_eq!(json(&["one/wants.toml", "--json"]), all);
     let camera = all.camera.expect("a camera");
     assert_eq!((camera.focal_length_mm, camera.f_number), (1000.0, 5.0));
     assert!(!all.met && all.missed.iter().any(|miss| miss.key == "mission.grd_m"));

@@ -116,3 +116,59 @@ fn factor_and_ends() {
     }
     assert!(one.density_kg_m3(-1e6) == one.density_kg_m3(-5e3));
 }
+
+/// Density over that at 150 sfu: NRLMSIS 2.1 by pymsis 0.13.0, means over the whole Earth and year, at fluxes and
+/// heights between the table's. Linear steps between its heights and in ln of its fluxes leave a few per cent.
+#[test]
+fn density_follows_the_sun() {
+    for (sfu, rows) in [
+        (95.0, [(235.0, -0.4240), (285.0, -0.6172), (110.0, -0.0239)]),
+        (120.0, [(235.0, -0.2111), (285.0, -0.3032), (500.0, -0.6159)]),
+        (180.0, [(235.0, 0.1783), (285.0, 0.2485), (200.0, 0.1226)]),
+        (230.0, [(235.0, 0.4249), (285.0, 0.5790), (400.0, 0.8677)]),
+    ] {
+        let (air, mean) = (Atmosphere::new(1.0).under_sun(sfu), Atmosphere::new(1.0));
+        for (km, ln_ratio) in rows {
+            let found = (air.density_kg_m3(km * 1e3) / mean.density_kg_m3(km * 1e3)).ln();
+            println!("{sfu} sfu, {km} km: {found:.4}, expected {ln_ratio}");
+            assert_near(found, ln_ratio, 0.012);
+            let state = air.state(km * 1e3);
+            assert_relative(state.density_kg_m3, air.density_kg_m3(km * 1e3), 1e-12);
+            assert_relative(state.pressure_pa / mean.state(km * 1e3).pressure_pa, found.exp(), 1e-12);
+        }
+    }
+    // The standard is that of 150, and its lower half does not know the Sun.
+    let quiet = Atmosphere::new(1.0).under_sun(65.0);
+    assert_eq!(Atmosphere::new(1.0).under_sun(150.0).density_kg_m3(235e3), Atmosphere::new(1.0).density_kg_m3(235e3));
+    assert_eq!(quiet.density_kg_m3(60e3), Atmosphere::new(1.0).density_kg_m3(60e3));
+    assert_eq!(quiet.density_kg_m3(235e3), Atmosphere::new(1.0).under_sun(10.0).density_kg_m3(235e3));
+}
+
+/// Exospheric temperature by Jacchia (1971), 379 K + 3.24 K for each sfu by night and a third more by day (from
+/// memory), in the diffusion of atomic oxygen alone from 120 km: an independent rule of thumb for the same ratio.
+#[test]
+fn the_ratio_agrees_with_a_rule_of_thumb() {
+    let column = |sfu: f64| {
+        let hot_k = 1.15 * (379.0 + 3.24 * sfu);
+        // Bates' profile with the standard's 360 K at 120 km and its 0.01875/km; scale height of oxygen.
+        let (mut ln, step_km) = (0.0, 0.1);
+        for i in 0..1_150 {
+            let above_km = (f64::from(i) + 0.5) * step_km;
+            let (temperature_k, g) =
+                (hot_k - (hot_k - 360.0) * (-0.018_75 * above_km).exp(), 9.44 * (1.0 - 3.1e-4 * above_km));
+            ln -= 16e-3 * g / (8.314 * temperature_k) * step_km * 1e3;
+            let slope = 0.018_75 * (hot_k - 360.0) * (-0.018_75 * above_km).exp();
+            ln -= slope / temperature_k * step_km;
+        }
+        ln
+    };
+    for sfu in [65.0, 100.0, 200.0, 250.0] {
+        let (found, thumb) = (
+            (Atmosphere::new(1.0).under_sun(sfu).density_kg_m3(235e3) / Atmosphere::new(1.0).density_kg_m3(235e3)).ln(),
+            column(sfu) - column(150.0),
+        );
+        println!("{sfu} sfu: {found:.3}, by the rule {thumb:.3}");
+        // It has oxygen only, and no change of composition at 120 km: half is what it is good for.
+        assert!(found / thumb > 0.5 && found / thumb < 2.0, "{sfu}: {found} against {thumb}");
+    }
+}

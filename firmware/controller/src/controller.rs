@@ -5,6 +5,10 @@
 //! and film ([`crate::exposure`], [`crate::film`]) → ledgers and telemetry once a second. What comes out
 //! takes effect at the next tick's boundary.
 
+mod wake;
+
+pub use wake::Memory;
+
 use crate::{
     attitude::{
         Attitude, Input as AttitudeInput,
@@ -12,6 +16,7 @@ use crate::{
         quiet::{Burst, Phase as QuietPhase},
         rotation::Vec3,
     },
+    contact::{self, Contact},
     exposure::{EXPOSURE_SETTINGS, Ending, ExposureStatus, FrameMark, Input as ExposureInput, Phase, Sequencer},
     film::{self, Fault, Transport},
     health::{
@@ -20,13 +25,17 @@ use crate::{
         gas::Gas,
         inputs::Inputs,
     },
-    io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, Sensors, TICK_S, TICKS_PER_S},
+    io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, OrdnanceDrive, Sensors, TICK_S, TICKS_PER_S},
+    keep::ComputerStatus,
+    ordnance::{readiness::Readiness, vehicle::Vehicle},
     programme::{
         Programme,
-        load::{Against, Load, LoadError},
+        check::{Against, FilmLeft},
+        load::LoadError,
+        telecommand::Correlation,
     },
     settings::{Settings, SettingsError},
-    telemetry::Telemetry,
+    telemetry::{Telemetry, Uplink},
 };
 
 /// Ticks for which the separation sense must hold before it is believed.
@@ -39,6 +48,15 @@ pub struct Controller {
     inputs: Inputs,
     separated_ticks: u8,
     programme: Programme,
+    contact: Contact,
+    /// Telecommands taken.
+    telecommands: u16,
+    /// What the ground's correlation adds to the clock's reading, ticks; wraps.
+    clock_ahead: u32,
+    /// Tick of the separation, once it has happened.
+    separated_tick: Option<u32>,
+    /// The vehicle has been in fine hold.
+    captured: bool,
     attitude: Attitude,
     transport: Transport,
     sequencer: Sequencer,
@@ -51,6 +69,10 @@ pub struct Controller {
     gyro_rad_s: Vec3,
     horizon: HorizonSample,
     frame: Option<FrameMark>,
+    ordnance: Vehicle,
+    computer: ComputerStatus,
+    /// Memory does not agree with itself.
+    unsound: bool,
     telemetry: Telemetry,
 }
 
@@ -68,6 +90,11 @@ impl Controller {
             inputs: Inputs::default(),
             separated_ticks: 0,
             programme: Programme::default(),
+            contact: Contact::default(),
+            telecommands: 0,
+            clock_ahead: 0,
+            separated_tick: None,
+            captured: false,
             sequencer: Sequencer::new(&settings.camera, &settings.film),
             gas: Gas::new(settings.gas),
             momentum: MomentumBalance::default(),
@@ -76,6 +103,9 @@ impl Controller {
             gyro_rad_s: Vec3::zeros(),
             horizon: HorizonSample::default(),
             frame: None,
+            ordnance: Vehicle::new(settings.ordnance),
+            computer: ComputerStatus::default(),
+            unsound: false,
             attitude,
             transport,
             telemetry,
@@ -88,8 +118,10 @@ impl Controller {
     /// # Errors
     /// Why it was refused; the load in force is untouched.
     pub fn load(&mut self, bytes: &[u8], tick: u32) -> Result<(), LoadError> {
-        let load = Load::decode(bytes)?;
-        self.programme.adopt(load, &self.against(tick))
+        let against = self.against(tick);
+        self.programme.adopt_bytes(bytes, &against)?;
+        self.contact.heard();
+        Ok(())
     }
 
     /// Whether the vehicle flies: the separation sense has held for a tenth of a second once. From then on it is
@@ -104,7 +136,8 @@ impl Controller {
 
     /// One base tick.
     pub fn step(&mut self, sensors: &Sensors) -> Actuators {
-        let actuators = self.tick(sensors);
+        self.scrub();
+        let actuators = if self.unsound { self.at_rest() } else { self.tick(sensors) };
         self.cycle = self.cycle.wrapping_add(1);
         actuators
     }
@@ -112,22 +145,72 @@ impl Controller {
     fn tick(&mut self, sensors: &Sensors) -> Actuators {
         self.frame = None;
         self.take_in(sensors);
-        self.programme.receive(&sensors.uplink, &self.against(sensors.tick));
-        self.programme.step(sensors.tick);
-        if !self.flying(sensors.separated) {
+        self.listen(sensors);
+        let tick = self.tick_of(sensors);
+        self.programme.step(tick);
+        let listen = self.contact.listen();
+        let flying = self.flying(sensors.separated);
+        if !flying {
             let tank = self.inputs.tank(sensors, &mut self.flags);
             self.gas.open(&tank);
-            return Actuators { transmit: true, ..Actuators::SAFE };
+            let ordnance = self.send_home(sensors, flying);
+            return Actuators { transmit: true, listen, ordnance, ..Actuators::SAFE };
         }
+        self.separated_tick.get_or_insert(tick);
+        self.captured |= self.attitude.mode() == Mode::Fine;
         if self.cycle.is_multiple_of(ATTITUDE_TICKS) {
-            self.attitude_step(sensors.tick);
+            self.attitude_step(tick);
         }
         let jets = self.attitude.valves();
-        let (film, shutter, slit) = self.photograph(sensors);
+        let (film, shutter, slit) = self.photograph(tick, sensors);
+        let ordnance = self.send_home(sensors, flying);
         if self.cycle.is_multiple_of(TICKS_PER_S) {
             self.second(sensors);
         }
-        Actuators { jets, latch_open: self.attitude.latches(), film, shutter, slit, transmit: true }
+        Actuators { jets, latch_open: self.attitude.latches(), film, shutter, slit, transmit: true, listen, ordnance }
+    }
+
+    /// On-board time: the clock's reading, corrected by the ground's correlation.
+    fn tick_of(&self, sensors: &Sensors) -> u32 {
+        sensors.tick.wrapping_add(self.clock_ahead)
+    }
+
+    /// Telecommands, and what silence leads to.
+    fn listen(&mut self, sensors: &Sensors) {
+        if !sensors.uplink.is_empty() {
+            let against = self.against(self.tick_of(sensors));
+            let received = self.programme.receive(&sensors.uplink, &against);
+            if received.telecommands > 0 {
+                self.telecommands = self.telecommands.saturating_add(received.telecommands);
+                self.contact.heard();
+            }
+            if let Some(which) = received.receiver {
+                self.contact.choose(which);
+            }
+            if let Some(Correlation { clock_tick, true_tick }) = received.correlation {
+                self.clock_ahead = true_tick.wrapping_sub(clock_tick);
+                self.programme.resume();
+            }
+        }
+        // By cycles: no clock has a part in it.
+        if self.cycle.is_multiple_of(TICKS_PER_S) {
+            self.contact.second(self.contact_wanted());
+            self.programme.second();
+            if self.contact.lost() {
+                self.programme.forget_counts();
+            }
+        }
+        self.programme.hold_back(self.contact.lost());
+    }
+
+    fn contact_wanted(&self) -> contact::Wanted {
+        let commanded = self.programme.commanded();
+        let seconds = |told: Option<u16>, set: u32| told.map_or(set, u32::from).saturating_mul(60);
+        contact::Wanted {
+            on: commanded.receiver,
+            open_after_s: seconds(commanded.open_after_min, self.settings.contact.open_after_min),
+            safe_after_s: seconds(commanded.safe_after_min, self.settings.contact.safe_after_min),
+        }
     }
 
     fn take_in(&mut self, sensors: &Sensors) {
@@ -142,25 +225,34 @@ impl Controller {
     }
 
     fn attitude_step(&mut self, tick: u32) {
+        let input = self.attitude_input(tick);
+        self.attitude.step(&input);
+    }
+
+    /// What the attitude loop is told at `tick`; for whoever times or replays the loop alone.
+    pub fn attitude_input(&self, tick: u32) -> AttitudeInput {
         // Reels that speed up, slow down or follow their loops trade momentum with the body all the while.
         let film_kick =
             !matches!(self.transport.status().state, film::State::Braked | film::State::Stopped | film::State::Secured);
-        self.attitude.step(&AttitudeInput {
+        AttitudeInput {
             tick,
             cycle: self.cycle,
             gyro_rad_s: self.gyro_rad_s,
             horizon: self.horizon,
             ephemeris: self.programme.ephemeris(),
-            wanted: self.programme.commanded().hold,
+            // With contact lost, the hold that costs little gas and keeps the antennas towards the Earth.
+            wanted: if self.contact.lost() { Hold::Coarse } else { self.programme.commanded().hold },
             burst: self.programme.burst(),
             film_kick,
             film_momentum_nms: self.transport.status().momentum_nms,
             film_kick_nms: self.film_kick_to_come_nms(),
             gas_allowed: self.gas.allowed(),
+            allowance_jet_s: self.gas.allowance_jet_s(),
+            gas_left_kg: self.gas.known_left_kg(),
             gyro_fresh: self.inputs.gyro_fresh(),
             gyro_live: self.inputs.gyro_live(),
             load_counter: self.programme.counter(),
-        });
+        }
     }
 
     /// Change of the film's momentum still to come when the next burst's film is up to its mean speed.
@@ -177,15 +269,14 @@ impl Controller {
     }
 
     /// Exposure sequence and film transport.
-    fn photograph(&mut self, sensors: &Sensors) -> (FilmDrive, crate::io::Edges, u8) {
-        let tick = sensors.tick;
+    fn photograph(&mut self, tick: u32, sensors: &Sensors) -> (FilmDrive, crate::io::Edges, u8) {
         let lead = self.settings.camera.lead_ticks;
         let burst = self.programme.burst();
         // Film starts ahead of the commanded time, so that it is valid when the time has come.
         let soon =
             burst.is_some_and(|Burst { on_tick, off_tick }| tick.saturating_add(lead) >= on_tick && tick < off_tick);
         let commanded = if soon { self.programme.coming() } else { self.programme.commanded() };
-        let allowed = self.fit_to_photograph() && !commanded.secure;
+        let allowed = self.fit_to_photograph() && !commanded.secure && !self.sheds();
         let film = *self.transport.status();
         let output = self.sequencer.step(&ExposureInput {
             tick,
@@ -208,6 +299,24 @@ impl Controller {
         drive.platen_step = output.platen_step;
         drive.sweep_step = output.sweep_step;
         (drive, output.shutter, output.slit)
+    }
+
+    /// The ordnance sequence, on the ground's direct orders alone: nothing of the stored programme reaches it.
+    fn send_home(&mut self, sensors: &Sensors, flying: bool) -> OrdnanceDrive {
+        let order = self.programme.take_order();
+        let status = self.attitude.status();
+        // Only in the attitude it was commanded to turn to, and by what it may be off at worst.
+        let turn = &status.turn;
+        let sound = self.attitude.mode() == Mode::Turned && !status.doubts.diverged && !status.doubts.gyro;
+        let readiness = Readiness {
+            film_sealed: self.transport.status().state == film::State::Secured,
+            settled: sound && turn.settled,
+            pointing_error_rad: turn.error_rad + turn.known_to_rad,
+            rate_rad_s: turn.rate_rad_s,
+            capsule_armed: sensors.ordnance.capsule_armed,
+            ..Readiness::default()
+        };
+        self.ordnance.step(order, sensors.ordnance, flying, readiness)
     }
 
     fn fit_to_photograph(&self) -> bool {
@@ -296,14 +405,52 @@ impl Controller {
             momentum_residual_nms: self.momentum.residual_nms,
             momentum_through_nms: self.momentum.through_nms,
             film_residual: film.residual,
+            uplink: self.uplink(),
+            ordnance: *self.ordnance.status(),
+            computer: self.computer,
         }
     }
 
-    fn against(&self, tick: u32) -> Against {
+    fn uplink(&self) -> Uplink {
+        Uplink {
+            listen: self.contact.listen(),
+            silent_s: self.contact.silent_s(),
+            lost: self.contact.lost(),
+            telecommands: self.telecommands,
+            counts: self.programme.counts(),
+            in_force: self.programme.in_force(),
+            waiting: self.programme.waiting(),
+            late: self.programme.late,
+            clock_ahead_ticks: self.clock_ahead.cast_signed(),
+        }
+    }
+
+    /// What a load is held against now, at on-board time `tick`; the ground may ask a copy of the vehicle the same.
+    pub fn against(&self, tick: u32) -> Against {
         let camera = &self.settings.camera;
+        let film = &self.settings.film;
+        let commanded = self.programme.commanded();
+        let metered_m = self.transport.status().metered_counts as f32 * film.count_m();
+        let settle_ticks = (self.settings.observer.settle_s * TICKS_PER_S as f32) as u32;
         Against {
             tick,
             counter: None,
+            speed: commanded.speed_step,
+            hold: commanded.hold,
+            secured: commanded.secure || self.transport.status().state == film::State::Secured,
+            // Fine hold takes the gyrocompass its settling time at least.
+            ready_tick: if self.captured {
+                0
+            } else {
+                self.separated_tick.unwrap_or(tick).saturating_add(settle_ticks)
+            },
+            film: FilmLeft {
+                left_m: film.load_length_m - film.reserve_length_m - metered_m,
+                step_m_s: (camera.kind == 0).then_some(camera.speed_step_m_s),
+                advance_m: camera.advance_length_m,
+                cycle_ticks: camera.cycle_min_ticks.min(u32::from(u16::MAX)) as u16,
+                lead_ticks: camera.lead_ticks,
+            },
             longest_camera_s: camera.on_limit_ticks as f32 / TICKS_PER_S as f32,
             slits: EXPOSURE_SETTINGS,
             most_speed: camera.speed_step_max.min(u32::from(u16::MAX)) as u16,
@@ -333,6 +480,11 @@ impl Controller {
         self.attitude.status()
     }
 
+    /// The attitude loop itself.
+    pub fn attitude_loop(&self) -> &Attitude {
+        &self.attitude
+    }
+
     /// Where the centre of mass is by the vehicle's own account, m from where the settings have it.
     pub fn centre_m(&self) -> [f32; 3] {
         self.attitude.centre_m().into()
@@ -358,9 +510,19 @@ impl Controller {
         self.programme.commanded().speed_step
     }
 
+    /// Silence and receivers.
+    pub fn contact(&self) -> &Contact {
+        &self.contact
+    }
+
     /// Hold asked for by the programme.
     pub fn wanted_hold(&self) -> Hold {
         self.programme.commanded().hold
+    }
+
+    /// Ordnance sequence as of the last step.
+    pub fn ordnance(&self) -> &crate::ordnance::Status {
+        self.ordnance.status()
     }
 
     /// Settings in force.
@@ -389,6 +551,7 @@ mod tests {
             film: FilmSample::default(),
             uplink: heapless::Vec::new(),
             separated: true,
+            ordnance: crate::io::OrdnanceSample::default(),
         };
         for _ in 0..=TICKS_PER_S {
             controller.step(&sensors);

@@ -3,6 +3,8 @@
 //! These types are the whole interface of the flight code. A simulator, a board, a replay and a test all
 //! speak them, and nothing else. Body axes: +x along track, +y opposite the orbit normal, +z down.
 
+use crate::ordnance::{event::Event, fire::Fire};
+
 /// Length of the base tick, s. Fixed: only its divisors are settings.
 pub const TICK_S: f32 = 0.01;
 /// Length of the base tick, µs.
@@ -36,6 +38,37 @@ pub struct Sensors {
     pub uplink: heapless::Vec<u8, 32>,
     /// The mechanical sense that the vehicle has left its carrier. Nothing fires before it opens.
     pub separated: bool,
+    /// Ordnance circuit, and what retained memory holds of the sequence.
+    pub ordnance: OrdnanceSample,
+}
+
+/// Readbacks of an ordnance circuit. Contacts are second poles, mechanically bound to those in the firing path (mirror
+/// contacts, common practice in safety relays): what sticks there sticks here. The default is that of the pad.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct OrdnanceSample {
+    /// The carrier's loop is open: a contact in series with the firing path, held apart by the carrier.
+    pub off_carrier: bool,
+    /// Voltage of the recovery battery behind its switch, V. The receiver's own decoder throws the switch.
+    pub recovery_v: f32,
+    /// The arming relay is closed.
+    pub relay_closed: bool,
+    /// The commit switch, which gives current to the line that is closed, is closed.
+    pub commit_closed: bool,
+    /// Firing lines that are closed, a bit an event ([`crate::ordnance::event::Event`]).
+    pub lines_closed: u8,
+    /// Bridgewires that read open, a bit an event; measured with far less than the current that could fire them.
+    pub spent: u8,
+    /// Contacts that an event's effect has thrown over, a bit an event.
+    pub done: u8,
+    /// Latching relays that an abort has thrown: one in the relay's coil, one across the firing lines.
+    pub abort_latched: [bool; 2],
+    /// The capsule tells through the umbilical that it is armed. Always false in the capsule itself.
+    pub capsule_armed: bool,
+    /// The word that was last to be retained ([`OrdnanceDrive::retain`]), as memory holds it through a reset.
+    pub retained: u16,
+    /// Likewise the count ([`OrdnanceDrive::retain_ticks`]).
+    pub retained_ticks: u32,
 }
 
 /// Horizon sensor: tilt of the body against the Earth's limb.
@@ -120,6 +153,10 @@ pub struct Actuators {
     pub slit: u8,
     /// Transmitter on.
     pub transmit: bool,
+    /// Which receiver listens. Bytes come up the link only through it.
+    pub listen: Listen,
+    /// Ordnance circuit.
+    pub ordnance: OrdnanceDrive,
 }
 
 impl Actuators {
@@ -131,7 +168,89 @@ impl Actuators {
         shutter: Edges::CLOSE,
         slit: 0,
         transmit: false,
+        listen: Listen::Main,
+        ordnance: OrdnanceDrive::REST,
     };
+}
+
+/// Which receiver listens.
+#[derive(Clone, Copy, Debug, Default, Eq, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Listen {
+    /// The one that listens at launch. What is safe: a vehicle that hears nothing cannot be helped.
+    #[default]
+    Main,
+    /// The other one.
+    Alternate,
+    /// None.
+    Off,
+}
+
+/// What an ordnance circuit is to do. Lines and the commit switch can be closed by a [`Fire`] alone, which only the proofs
+/// of all inhibits make.
+#[derive(Clone, Copy, Debug, Default, Eq, Hash, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct OrdnanceDrive {
+    arm: bool,
+    lines: u8,
+    commit: bool,
+    abort: bool,
+    retain: u16,
+    retain_ticks: u32,
+}
+
+impl OrdnanceDrive {
+    /// Everything open, nothing to be retained.
+    pub const REST: Self = Self { arm: false, lines: 0, commit: false, abort: false, retain: 0, retain_ticks: 0 };
+
+    pub(crate) fn resting(arm: bool, abort: bool, (retain, retain_ticks): (u16, u32)) -> Self {
+        Self { arm, abort, retain, retain_ticks, ..Self::REST }
+    }
+
+    pub(crate) fn select(&mut self, fire: &Fire) {
+        self.lines = fire.event().bit();
+    }
+
+    pub(crate) fn commit(&mut self, _: &Fire) {
+        self.commit = true;
+    }
+
+    /// The arming relay is closed.
+    pub fn arm(&self) -> bool {
+        self.arm
+    }
+
+    /// Firing lines that are closed, a bit an event.
+    pub fn lines(&self) -> u8 {
+        self.lines
+    }
+
+    /// The commit switch is closed.
+    pub fn commits(&self) -> bool {
+        self.commit
+    }
+
+    /// The event that gets current.
+    pub fn fired(&self) -> Option<Event> {
+        let event = Event::at(self.lines.trailing_zeros() as u8);
+        if self.commit { event } else { None }
+    }
+
+    /// The abort's latching relays are thrown.
+    pub fn abort(&self) -> bool {
+        self.abort
+    }
+
+    /// The word to be retained through a reset.
+    pub fn retain(&self) -> u16 {
+        self.retain
+    }
+
+    /// Ticks since retro ignition, counted from one, to be retained through a reset; zero before it. The two highest
+    /// bits keep what was seen of the deceleration.
+    pub fn retain_ticks(&self) -> u32 {
+        self.retain_ticks
+    }
 }
 
 /// Film motors, brakes and clamp.

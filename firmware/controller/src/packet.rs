@@ -27,6 +27,10 @@ pub const CHECKSUM_BYTES: usize = 2;
 pub const LONGEST: usize = HEADER_BYTES + 65_536;
 /// Application process of the stored programme: telecommands with loads.
 pub const LOADS: u16 = 16;
+/// Application process of the vehicle itself: commits, clock correlation, receivers.
+pub const ORDERS: u16 = 17;
+/// Application process of the ordnance sequence: telecommands with direct orders.
+pub const ORDNANCE: u16 = 18;
 /// Application process of the snapshots: telemetry.
 pub const SNAPSHOTS: u16 = 32;
 /// Largest sequence count.
@@ -35,6 +39,10 @@ pub const LAST_COUNT: u16 = 0x3fff;
 /// Header of a telecommand with a load; its length is set when it is written.
 pub const TELECOMMAND: Header =
     Header { kind: Kind::Telecommand, secondary_header: false, apid: LOADS, count: 0, data_bytes: 1 };
+/// Header of a telecommand to the vehicle itself; its length is set when it is written.
+pub const ORDER: Header = Header { apid: ORDERS, ..TELECOMMAND };
+/// Header of a telecommand with a direct order to the ordnance sequence; its length is set when it is written.
+pub const ORDNANCE_ORDER: Header = Header { apid: ORDNANCE, ..TELECOMMAND };
 /// Header of a telemetry packet with a snapshot, whose secondary header is its tick.
 pub const TELEMETRY: Header =
     Header { kind: Kind::Telemetry, secondary_header: true, apid: SNAPSHOTS, count: 0, data_bytes: 1 };
@@ -126,6 +134,13 @@ pub const fn next_count(count: u16) -> u16 {
     count.wrapping_add(1) & LAST_COUNT
 }
 
+/// Whether sequence count `next` follows `last`: ahead of it by less than half the way round. A count that repeats, or
+/// falls behind, does not.
+pub const fn count_follows(next: u16, last: u16) -> bool {
+    let ahead = next.wrapping_sub(last) & LAST_COUNT;
+    ahead != 0 && ahead <= LAST_COUNT / 2
+}
+
 /// CRC-16 with polynomial 1021, start FFFF, nothing reflected.
 pub fn checksum(bytes: &[u8]) -> u16 {
     CHECKSUM.checksum(bytes)
@@ -190,6 +205,8 @@ mod tests {
     #[test]
     fn counts_wrap_after_fourteen_bits_and_lengths_reach_their_ends() {
         assert_eq!((next_count(0), next_count(0x3ffe), next_count(0x3fff)), (1, 0x3fff, 0));
+        assert!(count_follows(1, 0) && count_follows(0, 0x3fff) && count_follows(0x1fff, 0));
+        assert!(!count_follows(0, 0) && !count_follows(0, 1) && !count_follows(0x2000, 0));
         for (data_bytes, field) in [(1, [0, 0]), (65_536, [0xff, 0xff])] {
             let bytes = Header { data_bytes, ..TELEMETRY }.encode();
             assert_eq!(bytes[4..], field);

@@ -8,16 +8,19 @@ use crate::{
         jet_table::JetTable,
         response::ResponseSettings,
         settings::{
-            BodySettings, JetSettings, ObserverSettings, PitchSwitching, RollSwitching, SteeringSettings, YawSwitching,
+            BodySettings, JetSettings, ObserverSettings, PitchSwitching, RollSwitching, SteeringSettings, TurnSettings,
+            YawSwitching,
         },
         switching::AxisLaw,
     },
+    contact::ContactSettings,
     exposure::settings::CameraSettings,
     film::settings::FilmSettings,
     health::gas::GasSettings,
     io::{BANKS, MAX_JETS},
     math,
     math::DEG,
+    ordnance::OrdnanceSettings,
     settings_table::{Group, OutOfRange},
 };
 use heapless::Vec;
@@ -37,6 +40,8 @@ pub struct Settings {
     pub pitch: PitchSwitching,
     /// Yaw switching law.
     pub yaw: YawSwitching,
+    /// The commanded turn.
+    pub turn: TurnSettings,
     /// When jets are taken to have failed.
     pub response: ResponseSettings,
     /// Gas ledger and guard.
@@ -45,6 +50,10 @@ pub struct Settings {
     pub film: FilmSettings,
     /// Camera and exposure sequence.
     pub camera: CameraSettings,
+    /// What silence leads to.
+    pub contact: ContactSettings,
+    /// Ordnance sequence.
+    pub ordnance: OrdnanceSettings,
     /// Jets, in the order of the valve outputs.
     pub jets: Vec<JetSettings, MAX_JETS>,
 }
@@ -111,10 +120,13 @@ impl Settings {
         visitor.group(&mut self.roll);
         visitor.group(&mut self.pitch);
         visitor.group(&mut self.yaw);
+        visitor.group(&mut self.turn);
         visitor.group(&mut self.response);
         visitor.group(&mut self.gas);
         visitor.group(&mut self.film);
         visitor.group(&mut self.camera);
+        visitor.group(&mut self.contact);
+        visitor.group(&mut self.ordnance);
         visitor.jets(&mut self.jets);
     }
 
@@ -130,10 +142,13 @@ impl Settings {
         self.roll.check().map_err(range)?;
         self.pitch.check().map_err(range)?;
         self.yaw.check().map_err(range)?;
+        self.turn.check().map_err(range)?;
         self.response.check().map_err(range)?;
         self.gas.check().map_err(range)?;
         self.film.check().map_err(range)?;
         self.camera.check().map_err(range)?;
+        self.contact.check().map_err(range)?;
+        self.ordnance.check().map_err(range)?;
         self.check_inertia()?;
         self.check_order()?;
         self.check_jets()
@@ -147,7 +162,8 @@ impl Settings {
 
     /// Pairs of which the first must be smaller.
     fn check_order(&self) -> Result<(), SettingsError> {
-        let (film, camera) = (&self.film, &self.camera);
+        let (film, camera, turn, observer) = (&self.film, &self.camera, &self.turn, &self.observer);
+        let ordnance = &self.ordnance;
         let longest_m = i32::MAX as f32 * film.count_m();
         let pairs = [
             (film.tension_min_n < film.tension_n, ("film", "tension_min_n"), ("film", "tension_n")),
@@ -156,7 +172,15 @@ impl Settings {
             (film.wound_length_m < film.load_length_m, ("film", "wound_length_m"), ("film", "load_length_m")),
             // The roller's count of a whole load must fit its 32 bits.
             (film.load_length_m < longest_m, ("film", "load_length_m"), ("film", "roller_radius_m")),
+            // A gyro at its end cannot carry an attitude on.
+            (
+                turn.rate_deg_s < 0.9 * observer.gyro_range_deg_s,
+                ("turn", "rate_deg_s"),
+                ("observer", "gyro_range_deg_s"),
+            ),
             (camera.speed_step_min < camera.speed_step_max, ("camera", "speed_step_min"), ("camera", "speed_step_max")),
+            (ordnance.spin_min_rpm < ordnance.spin_max_rpm, ("ordnance", "spin_min_rpm"), ("ordnance", "spin_max_rpm")),
+            (ordnance.g_open_ticks < ordnance.drogue_ticks, ("ordnance", "g_open_ticks"), ("ordnance", "drogue_ticks")),
         ];
         match pairs.iter().find(|(sound, ..)| !sound) {
             Some(&(_, small, large)) => Err(SettingsError::Order { small, large }),

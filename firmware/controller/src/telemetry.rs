@@ -1,12 +1,19 @@
 //! What the vehicle says of itself: one snapshot a second.
 
-use crate::{attitude, health::flags::Flags, programme::load::LoadError};
+use crate::{
+    attitude,
+    health::flags::Flags,
+    io::Listen,
+    keep::ComputerStatus,
+    ordnance,
+    programme::{load::LoadError, receiver::PROCESSES, waiting::LoadName},
+};
 
 /// The vehicle's own view. Everything here is measured or assumed on board; nothing is truth.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Telemetry {
-    /// Tick of the snapshot.
+    /// Tick of the snapshot, as the clock reads.
     pub tick: u32,
     /// Attitude loop.
     pub attitude: attitude::Status,
@@ -28,7 +35,7 @@ pub struct Telemetry {
     pub frames: u32,
     /// Load in force (0: none).
     pub load_counter: u16,
-    /// Loads refused.
+    /// Loads and other telecommands refused.
     pub loads_refused: u16,
     /// Why the last one was refused.
     pub last_refusal: Option<LoadError>,
@@ -45,6 +52,36 @@ pub struct Telemetry {
     /// Film balance: share by which metered film exceeds what supply and take-up reel show by their turns; none until
     /// enough has run.
     pub film_residual: [Option<f32>; 2],
+    /// Contact and telecommands.
+    pub uplink: Uplink,
+    /// Ordnance sequence.
+    pub ordnance: ordnance::Status,
+    /// Resets and cycles that did not end in time.
+    pub computer: ComputerStatus,
+}
+
+/// Contact with the ground, and what came of its telecommands.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Uplink {
+    /// Which receiver listens.
+    pub listen: Listen,
+    /// Whole seconds since the last telecommand.
+    pub silent_s: u32,
+    /// Silence has lasted too long: the vehicle has made itself safe.
+    pub lost: bool,
+    /// Telecommands taken: sound, for this vehicle, in sequence.
+    pub telecommands: u16,
+    /// Their last sequence counts, by process.
+    pub counts: [Option<u16>; PROCESSES.len()],
+    /// Load in force.
+    pub in_force: Option<LoadName>,
+    /// Load that waits for its commit.
+    pub waiting: Option<LoadName>,
+    /// Stored commands discarded because their time had passed, or because nothing was to be carried out.
+    pub late: u16,
+    /// What the ground's correlation adds to the clock's reading, ticks.
+    pub clock_ahead_ticks: i32,
 }
 
 impl Telemetry {
@@ -70,6 +107,9 @@ impl Telemetry {
             momentum_residual_nms: [0.0; 3],
             momentum_through_nms: [0.0; 3],
             film_residual: [None; 2],
+            uplink: Uplink::default(),
+            ordnance: ordnance::Status::default(),
+            computer: ComputerStatus::default(),
         }
     }
 }

@@ -4,10 +4,12 @@
 //! bit patterns of *not a number* count as one: processors choose among them differently.
 
 use stillframe_controller::{
-    attitude::{Doubts, Status},
+    attitude::{Doubts, Status, turn::Phase},
     io::{Actuators, Edges, FilmDrive},
-    programme::load::LoadError,
-    telemetry::Telemetry,
+    keep::ComputerStatus,
+    ordnance::Status as Ordnance,
+    programme::{load::LoadError, waiting::LoadName},
+    telemetry::{Telemetry, Uplink},
 };
 
 /// A digest in the making.
@@ -62,7 +64,7 @@ impl Digest {
 
     /// The outputs of a tick.
     pub fn actuators(&mut self, actuators: &Actuators) {
-        let Actuators { jets, latch_open, film, shutter, slit, transmit } = actuators;
+        let Actuators { jets, latch_open, film, shutter, slit, transmit, listen, ordnance } = actuators;
         jets.iter().chain([shutter]).for_each(|edges| self.edges(*edges));
         latch_open.iter().chain([transmit]).for_each(|on| self.flag(*on));
         let FilmDrive { roller_duty, supply_duty, take_up_duty, brake, clamp, platen_step, sweep_step, cut, seal } =
@@ -75,6 +77,14 @@ impl Digest {
             self.number(sweep_step.cast_unsigned().into());
         }
         self.byte(*slit);
+        self.byte(*listen as u8);
+        // The sequence at rest, with the word that it retains from waking on, keeps the digest from before there was one.
+        if (ordnance.arm(), ordnance.lines(), ordnance.commits(), ordnance.abort()) != (false, 0, false, false) {
+            [ordnance.arm(), ordnance.commits(), ordnance.abort()].into_iter().for_each(|on| self.flag(on));
+            self.byte(ordnance.lines());
+            self.number(ordnance.retain().into());
+            self.number(ordnance.retain_ticks());
+        }
     }
 
     /// A snapshot.
@@ -99,6 +109,9 @@ impl Digest {
             momentum_residual_nms,
             momentum_through_nms,
             film_residual,
+            uplink,
+            ordnance,
+            computer,
         } = telemetry;
         self.attitude(attitude);
         self.flag(*camera_commanded);
@@ -115,6 +128,49 @@ impl Digest {
             self.flag(residual.is_some());
             self.real(residual.unwrap_or(0.0));
         }
+        self.uplink(uplink);
+        self.ordnance(ordnance);
+        self.computer(*computer);
+    }
+
+    /// A computer that never failed keeps the digest it had before any could.
+    fn computer(&mut self, status: ComputerStatus) {
+        if status == ComputerStatus::default() {
+            return;
+        }
+        let ComputerStatus { resets, cause, overruns, shed_under, kept_refused } = status;
+        self.byte(cause as u8);
+        self.flag(kept_refused);
+        [resets, overruns, shed_under.map_or(0, |counter| counter.wrapping_add(1))]
+            .into_iter()
+            .for_each(|number| self.number(number.into()));
+    }
+
+    fn uplink(&mut self, uplink: &Uplink) {
+        let Uplink { listen, silent_s, lost, telecommands, counts, in_force, waiting, late, clock_ahead_ticks } =
+            *uplink;
+        self.byte(listen as u8);
+        self.flag(lost);
+        for number in [silent_s, telecommands.into(), late.into(), clock_ahead_ticks.cast_unsigned()] {
+            self.number(number);
+        }
+        for count in counts {
+            self.flag(count.is_some());
+            self.number(count.unwrap_or(0).into());
+        }
+        for name in [in_force, waiting] {
+            self.flag(name.is_some());
+            let LoadName { counter, sum, entries } = name.unwrap_or(LoadName { counter: 0, sum: 0, entries: 0 });
+            [counter, sum, entries].into_iter().for_each(|number| self.number(number.into()));
+        }
+    }
+
+    fn ordnance(&mut self, status: &Ordnance) {
+        let Ordnance { count, inhibits, armed, aborted, echo, alarms, refused } = status;
+        [*count, *inhibits, u8::from(*armed), u8::from(*aborted)].into_iter().for_each(|byte| self.byte(byte));
+        self.number(*echo);
+        self.number(alarms.0.into());
+        self.number((*refused).into());
     }
 
     fn attitude(&mut self, status: &Status) {
@@ -134,6 +190,7 @@ impl Digest {
             pulses,
             bank_lost,
             kick_reversed,
+            turn,
             doubts,
         } = status;
         let Doubts { gyro, yaw, horizon_noisy, pulses: frequent, thrust, diverged } = doubts;
@@ -151,6 +208,13 @@ impl Digest {
             .for_each(|on| self.flag(*on));
         self.number(*quiet_broken);
         self.number(*pulses);
+        // A vehicle that does not turn keeps the digest it had before any could.
+        if turn.phase != Phase::None {
+            self.byte(turn.phase as u8);
+            self.flag(turn.settled);
+            self.reals(&[turn.error_rad, turn.rate_rad_s, turn.known_to_rad]);
+            self.reals(&turn.wanted);
+        }
     }
 
     fn refusal(&mut self, refusal: Option<LoadError>) {
@@ -169,6 +233,15 @@ impl Digest {
             Some(LoadError::TooLong(entry)) => (11, entry),
             Some(LoadError::LeftOn) => (12, 0),
             Some(LoadError::Packet) => (13, 0),
+            Some(LoadError::Far(entry)) => (14, entry),
+            Some(LoadError::Film(entry)) => (15, entry),
+            Some(LoadError::Phase(entry)) => (16, entry),
+            Some(LoadError::Receiver(entry)) => (17, entry),
+            Some(LoadError::Timer(entry)) => (18, entry),
+            Some(LoadError::Sequence) => (19, 0),
+            Some(LoadError::Commit) => (20, 0),
+            Some(LoadError::Expired) => (21, 0),
+            Some(LoadError::Busy) => (22, 0),
         };
         self.byte(kind);
         self.number(entry.into());

@@ -3,9 +3,13 @@
 use crate::settings::{Camera, JETS, THRUST_N, load};
 use heapless::Vec;
 use stillframe_controller::{
-    io::{Actuators, FilmSample, HorizonSample, MAX_JETS, Sensors, TICK_S, TICK_US, TankSample},
-    packet,
+    io::{Actuators, FilmSample, HorizonSample, MAX_JETS, OrdnanceSample, Sensors, TICK_S, TICK_US, TankSample},
+    packet::{self, Header},
+    programme::telecommand::{Correlation, Order},
 };
+
+/// Clock correlation sent late in the row: the clock is found five ticks slow.
+const CORRELATION: Order = Order::Correlate(Correlation { clock_tick: 18_300, true_tick: 18_305 });
 
 /// Step from which on the sensors say nothing but random bits.
 pub const RANDOM_FROM: u32 = 11_400;
@@ -92,6 +96,7 @@ impl Stream {
             film: self.film(),
             uplink: self.chunk(),
             separated: self.step >= 100,
+            ordnance: OrdnanceSample::default(),
         };
         self.spoil(&mut sensors);
         self.step += 1;
@@ -195,26 +200,37 @@ impl Stream {
         };
     }
 
-    /// A load, a damaged one, an old one, and after the clock's jump one that begins from there.
+    /// A load with its commit, a damaged one, an old one, and after the clock's jump one that begins from there; late
+    /// on a correlation of the clock.
     fn radio(&mut self) {
         let (counter, from_tick) = match self.step {
-            5_100 => (2, 5_150),
+            5_100 | 5_120 => (2, 5_150),
             5_300 => (3, 5_350),
             5_500 => (2, 5_550),
-            10_400 => (4, 17_450),
+            10_400 | 10_420 => (4, 17_450),
+            11_350 => return self.send(packet::ORDER, &CORRELATION.encode()),
             _ => return,
         };
-        let load = load(counter, from_tick, self.camera).encode();
-        // It always fits: a load of ten commands.
-        let bytes: Vec<u8, 512> = packet::write(packet::TELECOMMAND, &[&load]).unwrap_or_default();
-        self.uplink.clear();
-        self.sent = 0;
-        stuff(&bytes, &mut self.uplink);
+        let load = load(counter, from_tick, self.camera);
+        if matches!(self.step, 5_120 | 10_420) {
+            return self.send(packet::ORDER, &Order::Commit { counter, sum: load.checksum() }.encode());
+        }
+        self.send(packet::TELECOMMAND, &load.encode());
         if self.step == 5_300
             && let Some(byte) = self.uplink.get_mut(40)
         {
             *byte ^= 4;
         }
+    }
+
+    fn send(&mut self, header: Header, data: &[u8]) {
+        // Counts that rise.
+        let header = Header { count: self.step as u16, ..header };
+        // It always fits: a load of ten commands.
+        let bytes: Vec<u8, 512> = packet::write(header, &[data]).unwrap_or_default();
+        self.uplink.clear();
+        self.sent = 0;
+        stuff(&bytes, &mut self.uplink);
     }
 
     fn chunk(&mut self) -> Vec<u8, CHUNK> {

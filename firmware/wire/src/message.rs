@@ -18,8 +18,8 @@ use stillframe_controller::{
 /// greetings, which every version can read ([`mod@crate::frame`]).
 ///
 /// 1: the first; 2: greetings readable by other versions, telemetry as space packets; 3: the sweep of a
-/// panoramic camera.
-pub const VERSION: u8 = 3;
+/// panoramic camera; 4: receivers, contact, turns; readbacks, outputs and status of the ordnance sequence.
+pub const VERSION: u8 = 4;
 
 /// Longest path of a pipe, bytes.
 pub const MAX_PATH: usize = 96;

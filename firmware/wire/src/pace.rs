@@ -59,7 +59,7 @@ impl Pacer {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use stillframe_controller::io::{FilmSample, HorizonSample, TankSample};
+    use stillframe_controller::io::{FilmSample, HorizonSample, OrdnanceSample, TankSample};
 
     fn sensors(tick: u32) -> Sensors {
         Sensors {
@@ -70,6 +70,7 @@ mod tests {
             film: FilmSample::default(),
             uplink: heapless::Vec::from_slice(&[1, 2]).unwrap(),
             separated: true,
+            ordnance: OrdnanceSample::default(),
         }
     }
 

@@ -8,26 +8,32 @@
 //! | n | the snapshot in postcard form |
 //! | 2 | CRC-16 over everything before |
 //!
-//! | octets | telecommand packet with a load |
+//! | octets | telecommand packet |
 //! | --- | --- |
-//! | 6 | primary header, process 16, without secondary header |
-//! | n | the load ([`stillframe_controller::programme::load`]) |
+//! | 6 | primary header, without secondary header; process 16 for a load, 17 for the vehicle itself, 18 for the ordnance sequence |
+//! | n | the load ([`stillframe_controller::programme::load`]), or the order ([`stillframe_controller::programme::telecommand`]) |
 //! | 2 | CRC-16 over everything before |
 
 use heapless::Vec;
 pub use stillframe_controller::packet::{
-    CHECKSUM_BYTES, HEADER_BYTES, Header, Kind, LAST_COUNT, LOADS, PacketError, SNAPSHOTS, TELECOMMAND, TELEMETRY,
-    checksum, next_count, read, write,
+    CHECKSUM_BYTES, HEADER_BYTES, Header, Kind, LAST_COUNT, LOADS, ORDER, ORDERS, ORDNANCE, ORDNANCE_ORDER,
+    PacketError, SNAPSHOTS, TELECOMMAND, TELEMETRY, checksum, next_count, read, write,
 };
 use stillframe_controller::{
-    programme::load::{Load, MAX_BYTES},
+    ordnance::order::{ORDER_BYTES, Order as OrdnanceOrder},
+    programme::{
+        load::{Load, MAX_BYTES},
+        telecommand::{MAX_ORDER, Order},
+    },
     telemetry::Telemetry,
 };
 
 /// Octets of the longest telemetry packet.
-pub const MAX_SNAPSHOT: usize = 224;
+pub const MAX_SNAPSHOT: usize = 416;
 /// Octets of the longest telecommand packet.
 pub const MAX_TELECOMMAND: usize = MAX_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
+/// Octets of the longest packet with an order.
+pub const MAX_ORDER_PACKET: usize = MAX_ORDER + HEADER_BYTES + CHECKSUM_BYTES;
 const TICK_BYTES: usize = 4;
 
 /// A telemetry packet.
@@ -40,6 +46,16 @@ pub struct Count(u16);
 impl Count {
     /// Before the first packet.
     pub const FIRST: Self = Self(0);
+
+    /// Goes on after `last`.
+    pub const fn after(last: u16) -> Self {
+        Self(next_count(last))
+    }
+
+    /// The count that the next packet gets.
+    pub const fn peek(&self) -> u16 {
+        self.0
+    }
 
     /// The count for a packet; the next one gets the next.
     pub const fn take(&mut self) -> u16 {
@@ -89,12 +105,31 @@ pub fn telecommand(load: &Load, count: u16) -> Option<Vec<u8, MAX_TELECOMMAND>> 
     write(Header { count, ..TELECOMMAND }, &[&load.encode()])
 }
 
+/// An order as a telecommand packet.
+pub fn order(order: Order, count: u16) -> Option<Vec<u8, MAX_ORDER_PACKET>> {
+    write(Header { count, ..ORDER }, &[&order.encode()])
+}
+
+/// Octets of a telecommand packet with a direct order to the ordnance sequence.
+pub const ORDNANCE_PACKET: usize = ORDER_BYTES + HEADER_BYTES + CHECKSUM_BYTES;
+
+/// A direct order to the ordnance sequence as a telecommand packet. `counter` is the order's own, which must rise.
+pub fn ordnance_order(order: OrdnanceOrder, counter: u16, count: u16) -> Option<Vec<u8, ORDNANCE_PACKET>> {
+    write(Header { count, ..ORDNANCE_ORDER }, &[&order.encode(counter)])
+}
+
 #[cfg(test)]
 mod tests {
     extern crate std;
     use super::*;
     use proptest::prelude::*;
-    use stillframe_controller::{Controller, programme::load::LoadError};
+    use stillframe_controller::{
+        Controller,
+        attitude::turn::Withheld,
+        ordnance::{Alarms, Status},
+        programme::{load::LoadError, waiting::LoadName},
+        telemetry::Uplink,
+    };
 
     fn telemetry() -> Telemetry {
         *Controller::new(crate::server::tests::two_banks()).unwrap().telemetry()
@@ -108,6 +143,27 @@ mod tests {
         (longest.load_counter, longest.loads_refused, longest.speed_step) = (u16::MAX, u16::MAX, u16::MAX);
         longest.last_refusal = Some(LoadError::Entry(u16::MAX));
         longest.film_residual = [Some(1.0); 2];
+        longest.attitude.turn.withheld = Some(Withheld::TimeUp);
+        let name = Some(LoadName { counter: u16::MAX, sum: u16::MAX, entries: u16::MAX });
+        longest.uplink = Uplink {
+            silent_s: u32::MAX,
+            telecommands: u16::MAX,
+            counts: [Some(LAST_COUNT); 3],
+            in_force: name,
+            waiting: name,
+            late: u16::MAX,
+            clock_ahead_ticks: i32::MIN,
+            ..Uplink::default()
+        };
+        longest.ordnance = Status {
+            count: 8,
+            inhibits: 31,
+            armed: true,
+            aborted: true,
+            echo: u32::MAX,
+            alarms: Alarms(u16::MAX),
+            refused: u16::MAX,
+        };
         let packet = snapshot(&longest, LAST_COUNT).unwrap();
         let (header, told) = read_snapshot(&packet).unwrap();
         assert_eq!((header.count, told), (LAST_COUNT, longest));

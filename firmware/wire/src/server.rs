@@ -281,7 +281,7 @@ pub(crate) mod tests {
     use crate::{frame, pace::HELD_TICKS, settings::SettingsRow};
     use stillframe_controller::{
         attitude::settings::JetSettings,
-        io::{FilmSample, HorizonSample, TankSample},
+        io::{FilmSample, HorizonSample, OrdnanceSample, TankSample},
     };
 
     #[derive(Default)]
@@ -321,6 +321,7 @@ pub(crate) mod tests {
             film: FilmSample::default(),
             uplink: Vec::new(),
             separated: true,
+            ordnance: OrdnanceSample::default(),
         }
     }
 

@@ -13,7 +13,7 @@ use stillframe_controller::{
 };
 
 /// Most numbers in a row.
-pub const MAX_NUMBERS: usize = 320;
+pub const MAX_NUMBERS: usize = 448;
 const CHECKSUM: Crc<u32, Table<1>> = Crc::<u32, Table<1>>::new(&CRC_32_ISO_HDLC);
 
 /// A row of settings.

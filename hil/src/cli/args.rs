@@ -243,7 +243,7 @@ pub(super) struct PhasingArgs {
     #[arg(long, conflicts_with_all = ["swap", "reverse"])]
     pub(super) every_fault: bool,
     /// File for the table as a page.
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", conflicts_with = "every_fault")]
     pub(super) out: Option<PathBuf>,
     #[command(flatten)]
     pub(super) voice: VoiceArgs,
@@ -289,7 +289,7 @@ Examples:
   stillframe-bench real-time --board emulator --board-paced --withhold 10  ten steps in a row get lost
 
 Unless the board paces, the bench does: a step goes out every 10 ms, and its answer is used if it comes before the next. What a loaded desk
-machine does to the pace is in the figures; they pass or fail nothing.")]
+machine does to the pace is in the figures; they pass or fail nothing. An answer that is not the desk's to the bit does.")]
 pub(super) struct RealTimeArgs {
     /// Scenario flown: a file, or a built-in one.
     #[arg(default_value = "edge")]

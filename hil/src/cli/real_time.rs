@@ -6,6 +6,7 @@ use crate::{
     real_time::{self, RealTime},
     scenario,
 };
+use serde::Serialize;
 use std::fmt::Write;
 use stillframe_controller::io::TICKS_PER_S;
 
@@ -28,20 +29,23 @@ pub(super) fn run(args: &RealTimeArgs) -> Result<(), Exit> {
         bar.finish_and_clear();
         let result = result.map_err(|error| lockstep::failed(&error))?;
         board.end().map_err(|error| lockstep::lost(&args.board.board, &error))?;
-        return match (args.voice.json, args.voice.quiet) {
-            (true, _) => show::print(&serde_json::to_string_pretty(&result).unwrap_or_default()),
-            (false, true) => Ok(()),
-            (false, false) => show::print(&paced_text(&result)),
-        };
+        return tell(args, &result, paced_text, result.different);
     }
     let result = real_time::fly(&mut board, &loaded, args.seconds, &mut |ticks| bar.set_position(ticks));
     bar.finish_and_clear();
     let result = result.map_err(|error| lockstep::failed(&error))?;
     board.end().map_err(|error| lockstep::lost(&args.board.board, &error))?;
+    tell(args, &result, text, result.different)
+}
+
+/// Pace passes or fails nothing; an answer that is not the desk's fails.
+fn tell<T: Serialize>(args: &RealTimeArgs, result: &T, text: fn(&T) -> String, different: u64) -> Result<(), Exit> {
     if args.voice.json {
-        return show::print(&serde_json::to_string_pretty(&result).unwrap_or_default());
+        show::print(&serde_json::to_string_pretty(result).unwrap_or_default())?;
+    } else if !(args.voice.quiet && different == 0) {
+        show::print(&text(result))?;
     }
-    if args.voice.quiet { Ok(()) } else { show::print(&text(&result)) }
+    if different == 0 { Ok(()) } else { Err(Exit::Wrong) }
 }
 
 fn text(result: &RealTime) -> String {

@@ -13,6 +13,12 @@ use stillframe::{cli::out, flight::Options};
 pub(super) fn run(args: &WireFaultArgs) -> Result<(), Exit> {
     let loaded = scenario::find(&args.scenario).map_err(|refusal| show::refusal(&refusal))?;
     let address = &args.board.board;
+    if args.board.fast || args.board.count || args.board.log.is_some() {
+        show::complain(
+            "faults are made on the serial line itself: leave out --fast, --count and --log. Nothing was run.",
+        );
+        return Err(Exit::Refused);
+    }
     show::cautions(address, args.voice.quiet);
     let out = out::folder(args.out.as_deref(), "wire-faults", args.seed).map_err(|error| {
         show::complain(format!("{error}. Nothing was run."));

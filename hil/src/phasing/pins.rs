@@ -69,7 +69,7 @@ impl Pins {
         }
         self.ticks += 1;
         self.edges += image.edges.len() as u64;
-        let read = actuators(&image, &asked.film);
+        let read = actuators(&image, asked);
         self.wrong += u64::from(read != wanted);
         self.last = Some(read.clone());
         Ok(read)
@@ -105,8 +105,9 @@ fn duty(image: &PinImage, motor: usize) -> f32 {
 }
 
 /// What hangs on the lines, by what stands on them. A platen's step cannot be told from its duty; it is the answer's if
-/// the platen is driven. Knife, seal and a sweep's drive have no lines: they are the answer's.
-fn actuators(image: &PinImage, asked: &FilmDrive) -> Actuators {
+/// the platen is driven. Knife, seal, a sweep's drive, receivers and ordnance have no lines: they are the answer's.
+fn actuators(image: &PinImage, answer: &Actuators) -> Actuators {
+    let asked = &answer.film;
     let edges = |line: usize| {
         let at = |open| image.edges.iter().find(|e| usize::from(e.line) == line && e.open == open).map(|e| e.asked_us);
         Edges { open_us: at(true), close_us: at(false) }
@@ -126,6 +127,8 @@ fn actuators(image: &PinImage, asked: &FilmDrive) -> Actuators {
         shutter: edges(SHUTTER),
         slit: u8::from(high(image, SLIT)) | u8::from(high(image, SLIT + 1)) << 1,
         transmit: high(image, TRANSMIT),
+        listen: answer.listen,
+        ordnance: answer.ordnance,
     }
 }
 
@@ -170,7 +173,8 @@ mod tests {
             edges: heapless::Vec::from_slice(&edges).expect("three edges"),
             ticks: 1,
         };
-        let read = actuators(&image, &FilmDrive { platen_step: 7, ..FilmDrive::REST });
+        let read =
+            actuators(&image, &Actuators { film: FilmDrive { platen_step: 7, ..FilmDrive::REST }, ..Actuators::SAFE });
         assert_eq!(read.jets[0], Edges { open_us: Some(200), close_us: Some(700) });
         assert_eq!((read.jets[1], read.shutter.open_us), (Edges::NONE, Some(5_000)));
         assert_eq!((read.latch_open, read.slit, read.transmit), ([true, false], 2, true));

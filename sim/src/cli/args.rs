@@ -5,7 +5,10 @@ use std::path::PathBuf;
 use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use super::check_args::CheckArgs;
+use super::descend_args::DescendArgs;
 use super::exit::EXIT_CODES;
+use super::plan_args::PlanArgs;
 use super::tune_args::TuneArgs;
 use crate::design::camera::terms::Term;
 
@@ -16,7 +19,9 @@ Examples:
   stillframe validate my.toml           say everything that is wrong with it
   stillframe fly my.toml --hours 2      fly its first two hours
   stillframe size                       the smallest camera for the demonstration's wants
+  stillframe plan my.toml               which areas on which pass
   stillframe tune my.toml               settings for its attitude loop
+  stillframe descend                    when and where the film comes down
 ";
 
 /// Flies a film-return survey satellite on paper: from a scenario file to frames, and why each is sharp or not.
@@ -47,12 +52,28 @@ pub enum Verb {
     /// flight code's film transport on the simulated drive all over the mission, and holds what film did against
     /// what the image needed. With --record, a flight's or a bench run's results folder takes the drive's place.
     Film(FilmArgs),
+    /// Plan a day's photography: from areas to camera-on and camera-off, and the command load.
+    ///
+    /// Works out every pass over every area, pads its times by what orbit and clock may be off, chooses the passes that
+    /// are worth most within film, gas, energy and the load's store, and makes timeline, maps, tables and the load.
+    Plan(PlanArgs),
     /// Tune the attitude loop: propose settings, predict, measure, sweep, find limits, compare.
     ///
     /// Works out settings from vehicle, sensors and jets with a reason for each, flies them and those in hand with
     /// the flight code in the simulated vehicle, sweeps around them for the front of gas against rate in exposures,
     /// and finds how wrong inertia, thrust, delay and noise may be. About a minute on two cores.
     Tune(TuneArgs),
+    /// Check a command load before it is sent: refuse it with every line and reason, or print it for signatures.
+    ///
+    /// Flies the load against predicted contacts, ledgers of film, gas and energy, image speed, the Sun and the
+    /// flight code's own acceptance. Without a file, the built-in day's own load.
+    Check(CheckArgs),
+    /// Bring the capsule home on paper: when to fire the retro, how it comes down, where, and how surely.
+    ///
+    /// Finds the passes that reach the recovery zone and the instant of ignition for each, flies burn, entry and
+    /// canopies, and thousands of descents that are each a little off, for the footprint and what makes it. With late
+    /// news, tells where the capsule may be: a region, not a point. A few seconds.
+    Descend(DescendArgs),
     /// Write a demonstration scenario and its settings file, to start from.
     New(NewArgs),
     /// Print the JSON Schema of scenario files.

@@ -101,3 +101,18 @@ pub(super) fn write_new(path: &Path, text: &str) -> Result<(), Exit> {
         Exit::Files
     })
 }
+
+/// Writes beside and renames, so that an interruption leaves one whole file or the other.
+pub(super) fn replace(path: &Path, text: &str) -> Result<(), Exit> {
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".new");
+    let beside = PathBuf::from(beside);
+    std::fs::write(&beside, text)
+        .and_then(|()| std::fs::rename(&beside, path))
+        .map_err(|error| cannot_write(path, &error))
+}
+
+fn cannot_write(path: &Path, error: &std::io::Error) -> Exit {
+    eprintln!("stillframe: {} cannot be written: {error}", path.display());
+    Exit::Files
+}

@@ -1,13 +1,22 @@
 //! The `stillframe` command: parse, call, print. Nothing is computed here.
 
 mod args;
+mod check;
+mod check_args;
+mod check_page;
+mod check_screen;
 pub mod common;
+mod descend;
+mod descend_args;
 mod exit;
 mod files;
 mod film;
 mod fly;
 pub mod out;
 mod picture;
+mod plan;
+mod plan_args;
+mod plan_screen;
 mod screen;
 mod size;
 mod size_screen;
@@ -37,7 +46,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Picture(order) => picture::picture(&order),
         Verb::Size(order) => size::size(&order),
         Verb::Film(order) => film::film(&order),
+        Verb::Plan(order) => plan::plan(&order),
         Verb::Tune(order) => tune::tune(&order),
+        Verb::Check(order) => check::check(&order),
+        Verb::Descend(order) => descend::descend(&order),
         Verb::New(order) => files::new(&order),
         Verb::Schema => print(&pretty(&schema())),
         Verb::Validate(order) => files::validate(&order),

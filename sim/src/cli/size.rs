@@ -5,6 +5,8 @@ use std::io::{self, Write};
 use std::path::Path;
 use std::time::Instant;
 
+use toml_edit::{Array, DocumentMut, value};
+
 use super::args::SizeArgs;
 use super::exit::Exit;
 use super::size_screen::{self, Effort};
@@ -40,7 +42,7 @@ pub(super) fn size(args: &SizeArgs) -> Result<(), Exit> {
     let study = camera::size(&wants, terms);
     let effort = Effort { cameras: study.candidates.len(), wall_s: begun.elapsed().as_secs_f64() };
     let summary = SizingSummary::of(&wants, &study);
-    let written = write(&folder, &text, &wants, &study, &summary);
+    let written = write(&folder, &as_asked(args, &text, &wants), &wants, &study, &summary);
     written.map_err(|error| {
         eprintln!("stillframe: {} cannot be written: {error}", folder.display());
         Exit::Files
@@ -69,6 +71,22 @@ fn apply(args: &SizeArgs, wants: &mut Wants) -> Result<(), Exit> {
         (wants.mission.lowest_m, wants.mission.highest_m) = heights;
     }
     Ok(())
+}
+
+/// The wants' text with what the command line changed, so that the file alone gives the same study again.
+fn as_asked(args: &SizeArgs, text: &str, wants: &Wants) -> String {
+    let Ok(mut document) = text.parse::<DocumentMut>() else { return text.to_owned() };
+    let pair = |values: [f64; 2]| value(Array::from_iter(values));
+    if args.at.is_some() {
+        document["search"]["focal_lengths_mm"] = pair(wants.search.focal_lengths_m.map(|metres| metres * 1e3));
+        document["search"]["f_numbers"] = pair(wants.search.f_numbers);
+        document["mission"]["also_grd_m"] = value(Array::new());
+    }
+    if args.scenario.is_some() {
+        document["mission"]["lowest_altitude_km"] = value(wants.mission.lowest_m * 1e-3);
+        document["mission"]["highest_altitude_km"] = value(wants.mission.highest_m * 1e-3);
+    }
+    document.to_string()
 }
 
 fn write(folder: &Path, text: &str, wants: &Wants, study: &Study, summary: &SizingSummary) -> io::Result<()> {

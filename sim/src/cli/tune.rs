@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::exit::Exit;
-use super::files::write_new;
+use super::files::{replace, write_new};
 use super::tune_args::TuneArgs;
 use super::{out, print, show, tune_screen};
 use crate::design::attitude::{
@@ -157,11 +157,6 @@ fn write_results(folder: &Path, found: &Study) -> Result<(), Exit> {
     write_new(&folder.join(STUDY), &json(found)?)
 }
 
-fn cannot_write(path: &Path, error: &std::io::Error) -> Exit {
-    eprintln!("stillframe: {} cannot be written: {error}", path.display());
-    Exit::Files
-}
-
 /// Puts the chosen settings beside the scenario.
 fn write_into(args: &TuneArgs, loaded: &Loaded, in_hand: &Settings, found: &Study) -> Result<(), Exit> {
     let (Some(scenario), Some(chosen)) = (&args.scenario, found.settings.get(found.document.chosen)) else {
@@ -194,16 +189,6 @@ fn write_first(scenario: &Path, loaded: &Loaded, chosen: &Settings) -> Result<()
 fn not_applied(path: &Path, error: &ApplyError) -> Exit {
     eprintln!("stillframe: {} is left alone: {error}", path.display());
     Exit::Files
-}
-
-/// Writes beside and renames, so that an interruption leaves one whole file or the other.
-fn replace(path: &Path, text: &str) -> Result<(), Exit> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".new");
-    let beside = PathBuf::from(beside);
-    std::fs::write(&beside, text)
-        .and_then(|()| std::fs::rename(&beside, path))
-        .map_err(|error| cannot_write(path, &error))
 }
 
 struct Progress {

@@ -2,4 +2,5 @@
 
 pub mod attitude;
 pub mod camera;
+pub mod day_plan;
 pub mod film_rates;

@@ -1,7 +1,8 @@
 //! From a validated scenario to plant, camera, controller and load.
 
-use super::{load_faults, settings};
+use super::{home::plan::HomePlan, load_faults, settings};
 use crate::{
+    descent::DescentError,
     imaging::{
         budget::Budget,
         camera::{Camera, CameraKind as ImagingKind, SweepGeometry},
@@ -18,7 +19,7 @@ use crate::{
         film::{FilmParameters, platen::PlatenParameters, shutter::ShutterParameters, splice::Splice},
         jets::{FeedParameters, JetParameters, Scheme, Workmanship},
         mass::MassParameters,
-        sensors::{GyroParameters, HorizonParameters},
+        sensors::{GyroParameters, HorizonParameters, limb::LimbParameters},
         sweep::SweepParameters,
         torque::{
             air::Stream,
@@ -50,6 +51,7 @@ use crate::{
 use nalgebra::{Matrix3, Vector3};
 use stillframe_controller::{
     Controller,
+    io::TICKS_PER_S,
     programme::load::{Load, LoadError},
     settings::{Settings, SettingsError},
 };
@@ -82,6 +84,15 @@ pub enum BuildError {
     /// The start is outside the time table.
     #[error(transparent)]
     Time(#[from] TimeError),
+    /// The return cannot be planned.
+    #[error("the return cannot be planned: {0}")]
+    Return(Box<DescentError>),
+}
+
+impl From<DescentError> for BuildError {
+    fn from(error: DescentError) -> Self {
+        Self::Return(Box::new(error))
+    }
 }
 
 /// Everything a flight starts from.
@@ -100,6 +111,8 @@ pub struct Built {
     pub shutter: ShutterParameters,
     /// The load.
     pub load: Load,
+    /// The way home, if the run has one.
+    pub home: Option<HomePlan>,
     /// Orbit as the ground predicts it.
     pub prediction: Prediction,
     /// Start of the run.
@@ -117,7 +130,11 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let start = Utc::parse(&scenario.run.start.to_string())?;
     let state = start_state(loaded, start)?;
     let mass = mass_parameters(scenario);
-    let (settings, settings_digest) = settings::for_run(loaded).map_err(BuildError::Refused)?;
+    let home = HomePlan::of(loaded)?;
+    let (settings, settings_digest) = match &home {
+        Some(home) => settings::for_way_home(loaded, home)?,
+        None => settings::for_run(loaded).map_err(BuildError::Refused)?,
+    };
     let camera = camera(scenario);
     let parameters = plant_parameters(scenario, start, state, mass, seed);
     let shutter = parameters.shutter;
@@ -128,7 +145,10 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
     let tools = Tools { prediction: &prediction, camera: &camera, speeds: speeds(&settings), start };
-    let planned = programme::load(scenario, &tools)?;
+    let planned = match &home {
+        Some(home) => programme::load(&home.with_commands(scenario), &tools)?,
+        None => programme::load(scenario, &tools)?,
+    };
     let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
@@ -145,6 +165,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         camera,
         shutter,
         load,
+        home,
         prediction,
         start,
         start_state: state,
@@ -229,10 +250,10 @@ pub fn drag_area_m2(scenario: &Scenario, orbit: &State) -> f64 {
     }
 }
 
-/// Gravity and air, the standard atmosphere's density multiplied; no drag area yet.
+/// Gravity and air under the scenario's Sun, its density multiplied; no drag area yet.
 pub fn forces(scenario: &Scenario, density_factor: f64) -> Forces {
     let factor = if scenario.world.aerodynamics { density_factor } else { 0.0 };
-    Forces::new(Atmosphere::new(factor), 0.0)
+    Forces::new(Atmosphere::new(factor).under_sun(scenario.world.solar_flux_sfu), 0.0)
 }
 
 /// Masses and inertia as drawn.
@@ -251,7 +272,14 @@ pub fn mass_parameters(scenario: &Scenario) -> MassParameters {
     }
 }
 
-fn plant_parameters(scenario: &Scenario, start: Utc, orbit: State, mass: MassParameters, seed: u64) -> PlantParameters {
+/// What the plant is built from, for a start of the orbit.
+pub(crate) fn plant_parameters(
+    scenario: &Scenario,
+    start: Utc,
+    orbit: State,
+    mass: MassParameters,
+    seed: u64,
+) -> PlantParameters {
     let v = &scenario.vehicle;
     PlantParameters {
         start,
@@ -376,7 +404,7 @@ fn gyros(scenario: &Scenario) -> GyroParameters {
         drift_rad_s: g.drift_rad_s.into(),
         random_walk_rad_rts: g.random_walk_rad_rt_s,
         instability_rad_s: g.bias_instability_rad_s,
-        instability_time_s: 3600.0,
+        rate_walk_rad_s_rts: g.rate_random_walk_rad_s_rt_s,
         scale_error: g.scale_error.into(),
         misalignment_rad: g.misalignment_rad.into(),
         range_rad_s: g.range_rad_s,
@@ -390,7 +418,19 @@ fn horizon(scenario: &Scenario) -> HorizonParameters {
         noise_rad: h.noise_rad,
         bias_rad: [h.bias_roll_rad, h.bias_pitch_rad],
         range_rad: h.range_rad,
+        scan_half_angle_rad: h.scan_half_angle_rad,
+        sample_ticks: (f64::from(TICKS_PER_S) / h.sample_rate_hz).round() as u64,
+        acquire_samples: (h.acquire_s * h.sample_rate_hz).round() as u32,
         oblate: h.oblateness,
+        limb: LimbParameters {
+            height_m: h.horizon_height_m,
+            season_m: h.height_season_m,
+            scatter_m: h.height_scatter_m,
+            cloud_m: h.cold_cloud_m,
+            cloud_cover: h.cold_cloud_cover,
+        },
+        sun_half_angle_rad: h.sun_half_angle_rad,
+        moon_half_angle_rad: h.moon_half_angle_rad,
     }
 }
 

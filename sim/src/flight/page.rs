@@ -25,6 +25,7 @@ pub fn code_names(scenario: &Scenario) -> CodeNames {
         (Mode::Level, "level"),
         (Mode::Coarse, "coarse hold"),
         (Mode::Fine, "fine hold"),
+        (Mode::Turned, "turned"),
     ];
     CodeNames {
         modes: modes.iter().map(|(mode, name)| (mode.code(), (*name).into())).collect(),
@@ -65,7 +66,7 @@ fn jet_labels(settings: &Settings, scenario: &Scenario) -> Vec<JetLabel> {
 }
 
 /// Circle on the map inside which a station sees the vehicle at its starting height above the mask.
-fn station_mark(station: &ground::Station, height_m: f64) -> Station {
+pub(crate) fn station_mark(station: &ground::Station, height_m: f64) -> Station {
     let mask = station.mask_rad;
     let central_rad = ((A_M / (A_M + height_m)) * mask.cos()).acos() - mask;
     Station {
@@ -81,7 +82,7 @@ fn start_height_m(built: &Built) -> f64 {
 }
 
 /// Outline of an area; a circle becomes 48 corners.
-fn area_mark(area: &ground::Area) -> Area {
+pub(crate) fn area_mark(area: &ground::Area) -> Area {
     let polygon = area.polygon_rad.iter().flatten().map(|[lat, lon]| [lon.to_degrees(), lat.to_degrees()]);
     let mut outline_deg: Vec<[f64; 2]> = polygon.collect();
     if let (Some([lat, lon]), Some(radius_m)) = (area.centre_rad, area.radius_m) {

@@ -13,7 +13,10 @@ use crate::{
     world::track::ground_point,
 };
 use nalgebra::{Quaternion, UnitQuaternion, Vector3};
-use stillframe_controller::attitude::mode::Hold;
+use stillframe_controller::attitude::{
+    Status,
+    mode::{Hold, Mode},
+};
 
 /// Turns the state of a flight into rows, and keeps the power ledger.
 #[derive(Clone, Debug)]
@@ -55,7 +58,7 @@ impl RowMaker {
     pub fn row(&mut self, flight: &mut ClosedLoop) -> (Row, AttitudeTruth) {
         let truth = flight.plant.truth();
         let status = flight.controller.attitude();
-        let attitude = attitude_truth(&truth, f64::from(status.steering_rad), f64::from(status.steering_rate_rad_s));
+        let attitude = attitude_truth_wanted(&truth, &status);
         let mut row = Row { time_s: truth.time_s, tick: flight.plant.ticks() as u32, ..Row::default() };
         self.fill_place(&mut row, &truth, flight);
         fill_attitude(&mut row, &truth, &attitude);
@@ -141,16 +144,31 @@ fn square_to_orbit(truth: &Truth) -> TruthSample {
 
 /// Errors of the true attitude against the commanded steering.
 pub fn attitude_truth(truth: &Truth, steering_rad: f64, steering_rate_rad_s: f64) -> AttitudeTruth {
+    let reference = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), steering_rad);
+    truth_against(truth, &reference, &(Vector3::z() * steering_rate_rad_s))
+}
+
+/// Errors of the true attitude against the attitude the vehicle wants, be it hold's or a turn's. The rate of a turn
+/// counts as a rate error.
+pub fn attitude_truth_wanted(truth: &Truth, status: &Status) -> AttitudeTruth {
+    if status.mode != Mode::Turned {
+        return attitude_truth(truth, f64::from(status.steering_rad), f64::from(status.steering_rate_rad_s));
+    }
+    let [w, i, j, k] = status.turn.wanted.map(f64::from);
+    truth_against(truth, &UnitQuaternion::from_quaternion(Quaternion::new(w, i, j, k)), &Vector3::zeros())
+}
+
+/// `reference` and its rate are those against the local orbital frame.
+fn truth_against(truth: &Truth, reference: &UnitQuaternion<f64>, reference_rate_rad_s: &Vector3<f64>) -> AttitudeTruth {
     let orbital = truth.frame.quaternion();
     let [w, i, j, k] = truth.state.q;
     let body = UnitQuaternion::new_unchecked(Quaternion::new(w, i, j, k));
     let in_orbit = orbital.inverse() * body;
-    let reference = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), steering_rad);
     let error = reference.inverse() * in_orbit;
     let sign = if error.w < 0.0 { -2.0 } else { 2.0 };
     let (r, v) = (truth.orbit.position_m, truth.orbit.velocity_m_s);
     let turning = r.cross(&v) / r.norm_squared();
-    let steering = orbital * (Vector3::z() * steering_rate_rad_s);
+    let steering = orbital * reference_rate_rad_s;
     let wanted = body.inverse() * (turning + steering);
     let (roll, pitch, yaw) = in_orbit.euler_angles();
     AttitudeTruth {
@@ -174,6 +192,7 @@ fn fill_knowledge(row: &mut Row, flight: &ClosedLoop) {
         Hold::Fine => 5,
         Hold::Coarse => 4,
         Hold::Drift => 0,
+        Hold::Turned => 6,
     };
     row.camera_on = telemetry.camera_commanded;
     // Not telemetry's, which is a second old.

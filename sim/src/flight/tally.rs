@@ -120,6 +120,8 @@ pub struct ContactTally {
     pub total_s: f64,
     /// Longest time without, s.
     pub longest_gap_s: f64,
+    /// First and last time of contact, s.
+    pub heard_s: Option<(f64, f64)>,
     gap_from_s: f64,
 }
 
@@ -128,6 +130,7 @@ impl ContactTally {
         if station >= 0 {
             self.total_s += step_s;
             self.gap_from_s = time_s;
+            self.heard_s = Some((self.heard_s.map_or(time_s, |(first_s, _)| first_s), time_s));
         }
         self.longest_gap_s = self.longest_gap_s.max(time_s - self.gap_from_s);
     }
@@ -159,7 +162,7 @@ impl Tally {
         if mode == Mode::Fine {
             self.capture_s.get_or_insert(row.time_s);
             self.hold.take(attitude);
-            self.torques.take(&plant.torques(), step_s);
+            self.torques.take(&plant.torques(), row, step_s);
         }
         self.gas.take(mode, plant, step_s);
         self.height_m = (self.height_m.0.min(row.height_m), self.height_m.1.max(row.height_m));

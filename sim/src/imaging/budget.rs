@@ -37,7 +37,8 @@ impl Default for Budget {
 }
 
 impl Budget {
-    /// Smear allowed (along, across) at the format's centre, root of the sum of squares with vibration, m.
+    /// Smear allowed (along, across) at the format's centre, root of the sum of squares without vibration, m:
+    /// what the frame's own smear, which is told without it too, may come to.
     ///
     /// `image_m_s` is the speed of the image at the centre, `range_m` the distance to the ground.
     pub fn smear_m(&self, camera: &Camera, image_m_s: f64, exposure_s: f64, range_m: f64) -> Vector2<f64> {
@@ -48,9 +49,8 @@ impl Budget {
             travel_m * self.film_uneven,
             turn_m * self.pitch_rate_rad_s,
             travel_m * self.relief_m / range_m,
-            camera.vibration_m,
         ];
-        let across = [turn_m * self.roll_rate_rad_s, travel_m * self.yaw_rad.sin(), camera.vibration_m];
+        let across = [turn_m * self.roll_rate_rad_s, travel_m * self.yaw_rad.sin()];
         let root = |parts: &[f64]| parts.iter().map(|part| part * part).sum::<f64>().sqrt();
         Vector2::new(root(&along), root(&across))
     }

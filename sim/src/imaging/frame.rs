@@ -75,7 +75,7 @@ pub struct FrameJudgement {
     pub required_film_speed_m_s: f64,
     /// Yaw still missing to lay the image along the film, at the middle exposure, rad.
     pub yaw_to_align_rad: f64,
-    /// Smear allowed by the camera's budget at the format's centre (along, across), vibration included, m.
+    /// Smear allowed by the camera's budget at the format's centre (along, across), vibration left out, m.
     pub budget_smear_m: Vector2<f64>,
     /// Every judged point of every exposure.
     pub points: Vec<PointJudgement>,

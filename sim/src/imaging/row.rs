@@ -44,9 +44,9 @@ pub struct FrameRow {
     pub smear_along_worst_um: Option<f64>,
     /// Largest smear across at any judged point.
     pub smear_across_worst_um: Option<f64>,
-    /// Smear along that the budget allows at the centre, vibration included.
+    /// Smear along that the budget allows at the centre, vibration left out.
     pub budget_along_um: Option<f64>,
-    /// Smear across that the budget allows at the centre, vibration included.
+    /// Smear across that the budget allows at the centre, vibration left out.
     pub budget_across_um: Option<f64>,
     /// Along, from film not at its programmed speed (mean over the format, signed).
     pub film_drive_um: Option<f64>,

@@ -62,6 +62,7 @@ fn inside(polygon: &[[f64; 2]], latitude: f64, longitude: f64) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::scenario::parts::ground::Cover;
 
     fn square() -> Area {
         Area {
@@ -70,6 +71,10 @@ mod tests {
             centre_rad: None,
             radius_m: None,
             ground_height_m: 250.0,
+            priority: 1.0,
+            lowest_sun_rad: None,
+            highest_sun_rad: None,
+            cover: Cover::Single,
         }
     }
 

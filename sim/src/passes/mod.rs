@@ -1,6 +1,8 @@
 //! Passes over the ground: areas, stations, and the command load made from a scenario's programme.
 
 pub mod areas;
+pub mod check;
+pub mod plan;
 pub mod prediction;
 pub mod programme;
 pub mod rate_fit;

@@ -115,6 +115,17 @@ pub fn load(scenario: &Scenario, tools: &Tools<'_>) -> Result<Load, ProgrammeErr
         match &command.kind {
             Action::Mode(change) => entries.push(Entry { tick: tick(at_s), command: Command::Hold(hold(change.mode)) }),
             Action::CutAndSeal(_) => entries.push(Entry { tick: tick(at_s), command: Command::Secure }),
+            Action::Receiver(receiver) => {
+                entries.push(Entry { tick: tick(at_s), command: Command::Receiver(receiver.on) });
+            }
+            Action::Silence(silence) => {
+                let timers = [(silence.opens_after_s, Command::OpenAfter as fn(u16) -> Command)];
+                let timers = timers.into_iter().chain([(silence.safe_after_s, Command::SafeAfter as _)]);
+                entries.extend(timers.filter_map(|(after_s, command)| {
+                    let minutes = (after_s? / 60.0).round().clamp(0.0, f64::from(u16::MAX)) as u16;
+                    Some(Entry { tick: tick(at_s), command: command(minutes) })
+                }));
+            }
             Action::Camera(camera) => passes.push(pass(scenario, tools, at_s, camera)?),
         }
     }
@@ -231,6 +242,7 @@ fn hold(mode: Mode) -> Hold {
         Mode::Fine => Hold::Fine,
         Mode::Coarse => Hold::Coarse,
         Mode::Drift => Hold::Drift,
+        Mode::Turned => Hold::Turned,
     }
 }
 

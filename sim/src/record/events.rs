@@ -34,6 +34,10 @@ pub enum EventKind {
     LoadAccepted,
     /// The vehicle refused a command load whole.
     LoadRefused,
+    /// The ground sent something, or saw what came of it.
+    Uplink,
+    /// An order, an event or an alarm of the ordnance chain.
+    Ordnance,
     /// The film did something worth a line: break, jam, end of load.
     Film,
     /// A board logged something.
@@ -44,7 +48,7 @@ pub enum EventKind {
 
 impl EventKind {
     /// Every kind.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 15] = [
         Self::Mode,
         Self::Camera,
         Self::Frame,
@@ -55,6 +59,8 @@ impl EventKind {
         Self::SignalLost,
         Self::LoadAccepted,
         Self::LoadRefused,
+        Self::Uplink,
+        Self::Ordnance,
         Self::Film,
         Self::BoardLog,
         Self::Note,
@@ -73,6 +79,8 @@ impl EventKind {
             Self::SignalLost => "signal_lost",
             Self::LoadAccepted => "load_accepted",
             Self::LoadRefused => "load_refused",
+            Self::Uplink => "uplink",
+            Self::Ordnance => "ordnance",
             Self::Film => "film",
             Self::BoardLog => "board_log",
             Self::Note => "note",
@@ -84,8 +92,8 @@ impl EventKind {
         match self {
             Self::Camera => Group::Commanded,
             Self::Mode | Self::Health | Self::LoadAccepted | Self::LoadRefused | Self::BoardLog => Group::Assumed,
-            Self::SignalAcquired | Self::SignalLost => Group::Observed,
-            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Film | Self::Note => Group::Truth,
+            Self::SignalAcquired | Self::SignalLost | Self::Uplink => Group::Observed,
+            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Ordnance | Self::Film | Self::Note => Group::Truth,
         }
     }
 }

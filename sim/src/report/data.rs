@@ -17,6 +17,8 @@ pub struct ReportData {
     pub sheet: Vec<SheetTile>,
     /// Smear over the format, all frames together.
     pub format: Vec<FormatCell>,
+    /// The return, as a piece of the page, if the run has one.
+    pub home: Option<String>,
     /// What stood fixed before the run.
     pub context: Context,
 }
@@ -149,7 +151,7 @@ pub struct FrameLine {
     pub smear_along_um: f64,
     /// Smear across the track, µm on the film.
     pub smear_across_um: f64,
-    /// Smear that the budget allows (along, across), vibration included, µm on the film.
+    /// Smear that the budget allows (along, across), vibration left out, µm on the film.
     pub budget_um: [f64; 2],
     /// Ground resolved distance, m.
     pub grd_m: f64,

@@ -14,20 +14,23 @@ use crate::record::digest::TrackPoint;
 const SCALE: f64 = 2.0;
 const COASTLINE: &str = include_str!("../../assets/coastline.geojson");
 
-fn at(longitude: f64, latitude: f64) -> (f64, f64) {
+/// Place on the world chart, px, of longitude and latitude in degrees.
+pub(crate) fn at(longitude: f64, latitude: f64) -> (f64, f64) {
     ((longitude + 180.0) * SCALE, (90.0 - latitude) * SCALE)
 }
 
 /// The world chart: coast, track, stations with what they see, areas, frames.
 pub fn world(data: &ReportData) -> Markup {
+    let points = data.digest.track.samples();
     html! {
         svg viewBox="-26 -4 764 384" role="img" aria-label="World chart with ground track, stations, areas and frames" {
             rect x="0" y="0" width="720" height="360" fill="#fbfcfd" {}
             path d=(graticule()) fill="none" stroke="#d5dade" stroke-width="0.5" {}
             path d=(coast(at)) fill="none" stroke="#7d868c" stroke-width="0.6" stroke-linejoin="round" {}
-            path d=(track(data.digest.track.samples(), false)) fill="none" stroke="#56b4e9" stroke-width="0.55" {}
+            path d=(track(points, |p| !p.heard)) fill="none" stroke="#56b4e9" stroke-width="0.5" stroke-dasharray="2.5 2" {}
+            path d=(track(points, |p| p.heard)) fill="none" stroke="#0072b2" stroke-width="0.8" {}
             @for area in &data.context.areas { (area_outline(area)) }
-            path d=(track(data.digest.track.samples(), true)) fill="none" stroke="#0072b2" stroke-width="2.2" {}
+            path d=(track(points, |p| p.camera_on)) fill="none" stroke="#0072b2" stroke-width="2.2" {}
             @for station in &data.context.stations { (station_mark(station)) }
             @for frame in data.frames.iter().filter(|f| !f.met) {
                 (cross(at(frame.longitude_deg, frame.latitude_deg), 3.2))
@@ -38,13 +41,15 @@ pub fn world(data: &ReportData) -> Markup {
     }
 }
 
-fn graticule() -> String {
+/// Meridians and parallels of the world chart.
+pub(crate) fn graticule() -> String {
     let meridians = (-5..=5).map(|k| [at(f64::from(k) * 30.0, 90.0), at(f64::from(k) * 30.0, -90.0)]);
     let parallels = (-2..=2).map(|k| [at(-180.0, f64::from(k) * 30.0), at(180.0, f64::from(k) * 30.0)]);
     meridians.chain(parallels).map(path).collect()
 }
 
-fn scale_labels() -> Markup {
+/// Degrees at the world chart's edges.
+pub(crate) fn scale_labels() -> Markup {
     let hemisphere = |v: i32, positive: &str, negative: &str| match v {
         0 => "0°".to_string(),
         v if v > 0 => format!("{v}° {positive}"),
@@ -63,7 +68,7 @@ fn scale_labels() -> Markup {
 }
 
 /// The coastline through a projection.
-fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
+pub(crate) fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
     let Ok(GeoJson::Geometry(geometry)) = GeoJson::from_str(COASTLINE) else {
         return String::new();
     };
@@ -74,23 +79,27 @@ fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
     coordinates.iter().map(line).collect()
 }
 
-/// The ground track, or only its stretches with the camera on; the pen is lifted at the antimeridian.
-fn track(points: &[TrackPoint], only_camera: bool) -> String {
+/// The stretches of the ground track that are wanted, each drawn on to the first point beyond it so that no gap shows; the
+/// pen is lifted at the antimeridian.
+fn track(points: &[TrackPoint], wanted: impl Fn(&TrackPoint) -> bool) -> String {
     let mut drawn: Vec<(f64, f64)> = Vec::with_capacity(points.len());
-    let mut last = f64::NAN;
+    let (mut last, mut down) = (f64::NAN, false);
     for point in points {
-        if (point.longitude_deg - last).abs() > 180.0 || (only_camera && !point.camera_on) {
+        let torn = (point.longitude_deg - last).abs() > 180.0;
+        let want = wanted(point);
+        if torn || (want && !down) {
             drawn.push((f64::NAN, f64::NAN));
         }
-        if !only_camera || point.camera_on {
+        if want || (down && !torn) {
             drawn.push(at(point.longitude_deg, point.latitude_deg));
         }
-        last = point.longitude_deg;
+        (last, down) = (point.longitude_deg, want);
     }
     path(drawn)
 }
 
-fn area_outline(area: &Area) -> Markup {
+/// An area on the world chart.
+pub(crate) fn area_outline(area: &Area) -> Markup {
     let corners: Vec<(f64, f64)> = area.outline_deg.iter().map(|p| at(p[0], p[1])).collect();
     let top = corners.iter().copied().fold((0.0, f64::INFINITY), |best, c| if c.1 < best.1 { c } else { best });
     html! {
@@ -100,7 +109,8 @@ fn area_outline(area: &Area) -> Markup {
     }
 }
 
-fn station_mark(station: &Station) -> Markup {
+/// A station on the world chart, with what it sees.
+pub(crate) fn station_mark(station: &Station) -> Markup {
     let (x, y) = at(station.longitude_deg, station.latitude_deg);
     html! {
         path d=(circle_of_sight(station)) fill="none" stroke="#009e73" stroke-width="0.9" stroke-dasharray="4 2" {}
@@ -151,7 +161,8 @@ fn cross((x, y): (f64, f64), r: f64) -> Markup {
     html! { path d=(d) stroke="#d55e00" stroke-width="1.6" fill="none" {} }
 }
 
-fn fixed_px(value: f64) -> String {
+/// Pixels as text.
+pub(crate) fn fixed_px(value: f64) -> String {
     format!("{value:.1}")
 }
 

@@ -31,7 +31,7 @@ fn budget(data: &ReportData) -> Markup {
             } } }
         }
         p { "Allowed: the camera's budget of film rate, unevenness, body rates, yaw and relief at each frame's own speed and exposure time, root of "
-            "the sum of squares, with vibration. Found: the image's way on the film in the simulated flight; vibration is not in it." }
+            "the sum of squares. Found: the image's way on the film in the simulated flight. Vibration is in neither." }
     }
 }
 

@@ -6,7 +6,7 @@ use super::chart::{Chart, Mark, Series, palette, range, zigzag};
 use super::data::ReportData;
 use super::stores::{run_axis, time_label, x_step};
 use super::text::{fixed, significant};
-use crate::record::summary::TorqueLine;
+use crate::record::summary::{AirSpread, TorqueLine};
 
 /// Source in the summary's order, beginning of its columns, colour, dash.
 const SOURCES: [(&str, &str, &str, Mark); 5] = [
@@ -29,9 +29,25 @@ pub fn budget(data: &ReportData) -> Markup {
                     th scope="col" { "momentum an orbit, N m s" } } }
                 tbody { @for line in &budget.sources { (row(line)) } }
             }
+            (air(&budget.air))
         }
         figure { @for axis in ["x", "y", "z"] { (course(data, axis)) } figcaption { "Disturbance torque about the body axes, by source; one that never "
             "acts is left out." } }
+    }
+}
+
+/// How far the air's line may be off.
+fn air(air: &AirSpread) -> Markup {
+    if air.density_kg_m3 <= 0.0 {
+        return html! {};
+    }
+    let times = |ratio: f64, share: f64| significant(ratio * (1.0 + share), 2);
+    let band = |ratio: f64| format!("{} to {}", times(ratio, -air.model_sigma), times(ratio, air.model_sigma));
+    html! {
+        p { "The air: " (significant(air.density_kg_m3 * 1e9, 3)) " µg/m³ on the mean, at " (fixed(air.height_m * 1e-3, 0))
+            " km under a Sun of " (fixed(air.solar_flux_sfu, 0)) " sfu. Its torque goes with density, and no model knows density better "
+            "than ± " (fixed(100.0 * air.model_sigma, 0)) " % (1σ): times " (band(1.0)) ". Under a quiet Sun (65 sfu) the lines of the air "
+            "would be times " (band(air.quiet_sun_ratio)) ", under a very active one (250 sfu) times " (band(air.active_sun_ratio)) "." }
     }
 }
 

@@ -13,6 +13,7 @@ use super::read::number::plain_number;
 use super::read::problem::{Problem, Refusal};
 use super::read::spread::Spread;
 use super::read::table::read_record;
+use super::winds::{first_not_rising, read_winds};
 use super::{FORMAT, Scenario, check};
 
 /// Largest file read, bytes.
@@ -177,7 +178,7 @@ fn read_with(
 ) -> Result<Loaded, Box<Refusal>> {
     let refuse = |problems: Vec<Problem>| Box::new(Refusal::new(name, text, problems));
     let (value, mut cx) = document(text, drawn).map_err(refuse)?;
-    let Some(scenario) = read_record::<Scenario>(&value, "", &mut cx) else {
+    let Some(mut scenario) = read_record::<Scenario>(&value, "", &mut cx) else {
         return Err(refuse(cx.problems));
     };
     let mut files = BTreeMap::new();
@@ -186,6 +187,7 @@ fn read_with(
         Some((file, text))
     });
     let element_set = element_set(&scenario, neighbours, &mut files, &mut cx);
+    winds(&mut scenario, neighbours, &mut files, &mut cx);
     check::check(&scenario, element_set.as_ref(), &mut cx);
     if !cx.problems.is_empty() {
         return Err(refuse(cx.problems));
@@ -254,6 +256,37 @@ fn neighbour(
             cx.refuse(key, message, "must name a text file that exists", help);
             None
         }
+    }
+}
+
+/// Winds from their file, if one is named, and in rising order from either.
+fn winds(scenario: &mut Scenario, neighbours: &dyn Neighbours, files: &mut BTreeMap<String, String>, cx: &mut Context) {
+    let named = scenario.descent.as_ref().and_then(|descent| descent.winds_file.clone());
+    let key = "return.winds_file";
+    if let Some(file) = &named {
+        let Some(text) = neighbour(neighbours, key, file, files, cx) else { return };
+        if !scenario.winds.is_empty() {
+            let message = format!("{key} is given, and winds in the scenario too");
+            cx.refuse(key, message, "allowed: one of the two", "Take the file's name or the [[wind]] tables away.");
+        }
+        match read_winds(&text) {
+            Ok(winds) => scenario.winds = winds,
+            Err(why) => cx.refuse(
+                key,
+                format!("{key} = \"{file}\" cannot be used: {why}"),
+                "must be a table of winds",
+                "Comma-separated, with a header naming height_km, east_m_s, north_m_s and, if known, sigma_m_s.",
+            ),
+        }
+    }
+    if let Some(place) = first_not_rising(&scenario.winds) {
+        let key = if named.is_some() { key.to_owned() } else { format!("wind[{place}].height_km") };
+        cx.refuse(
+            &key,
+            format!("{key}: winds do not rise in height at entry {place}"),
+            "must rise",
+            "Sort them by height.",
+        );
     }
 }
 

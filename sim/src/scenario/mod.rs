@@ -15,6 +15,7 @@ pub mod parts;
 pub mod read;
 mod schema;
 pub mod settings;
+pub mod winds;
 
 pub use load::{BuiltIn, Folder, Loaded, Neighbours, load, read, read_plain, text_of};
 pub use read::problem::{Problem, Refusal};
@@ -23,14 +24,18 @@ pub use schema::schema;
 
 use crate::record;
 use parts::camera::Camera;
+use parts::capsule::Capsule;
 use parts::command::Command;
+use parts::descent::{Dispersion, Return, Wind};
 use parts::fault::Fault;
 use parts::feed::{Feed, JetSpread};
 use parts::film::Film;
 use parts::ground::{Area, Power, Station};
+use parts::plan::Planning;
 use parts::run::{Orbit, Run, World};
 use parts::sensors::{Gyro, Horizon};
 use parts::surface::Surface;
+use parts::uplink::Uplink;
 use parts::vehicle::{Jet, Tank, Vehicle};
 use read::spec::{plain, whole};
 use stillframe_controller::io::MAX_JETS;
@@ -69,14 +74,26 @@ record! {
         film: Film = "film", plain().or_defaults();
         /// Camera.
         camera: Camera = "camera", plain();
+        /// Return capsule. Left out: nothing comes home.
+        capsule: Option<Capsule> = "capsule", plain().optional();
+        /// The return. Left out: nothing comes home.
+        descent: Option<Return> = "return", plain().optional();
+        /// Winds aloft, by height. Left out: none.
+        winds: Vec<Wind> = "wind", plain().list(0, 200).optional();
+        /// What may be off in the return. Left out: the program's own list.
+        dispersions: Vec<Dispersion> = "dispersion", plain().list(0, 40).optional();
         /// Power ledger.
         power: Power = "power", plain().or_defaults();
         /// Ground stations.
         stations: Vec<Station> = "station", plain().list(0, 64).optional();
         /// Areas to be photographed.
         areas: Vec<Area> = "area", plain().list(0, 500).optional();
+        /// How a day's photography is planned.
+        planning: Planning = "planning", plain().or_defaults();
         /// Stored programme, in the order of time.
         commands: Vec<Command> = "command", plain().list(0, 2_000).optional();
+        /// What the ground sends by radio.
+        uplinks: Vec<Uplink> = "uplink", plain().list(0, 200).optional();
         /// Faults.
         faults: Vec<Fault> = "fault", plain().list(0, 200).optional();
     }
@@ -88,19 +105,21 @@ impl Scenario {
         self.jets.iter().position(|jet| jet.name == name)
     }
 
-    /// Ends the run after `duration_s` and takes away commands and faults that would begin later; camera
+    /// Ends the run after `duration_s` and takes away commands, uplinks and faults that would begin later; camera
     /// commands are cut at the end. Gives back how many entries went.
     pub fn shorten(&mut self, duration_s: f64) -> usize {
-        let (start, before) = (self.run.start, self.commands.len() + self.faults.len());
+        let count = |of: &Self| of.commands.len() + of.faults.len() + of.uplinks.len();
+        let (start, before) = (self.run.start, count(self));
         self.run.duration_s = self.run.duration_s.min(duration_s);
         self.commands.retain(|command| command.start_s(start) < duration_s);
         self.faults.retain(|fault| fault.start_s(start) < duration_s);
+        self.uplinks.retain(|uplink| uplink.start_s(start) < duration_s);
         for command in &mut self.commands {
             let left = duration_s - command.start_s(start);
             if let parts::command::Action::Camera(camera) = &mut command.kind {
                 camera.for_s = camera.for_s.min(left);
             }
         }
-        before - self.commands.len() - self.faults.len()
+        before - count(self)
     }
 }

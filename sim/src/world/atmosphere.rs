@@ -3,11 +3,13 @@
 //! [`ussa76`] integrates the US Standard Atmosphere 1976 above 86 km once per process; here the
 //! logarithm of its density stands on a uniform 0.25 km grid and is read by cubic interpolation
 //! (6e-5 of the density at worst, at 110 km). Below 86 km the layers' closed forms are evaluated.
-//! Real density differs from any standard by tens of per cent with solar activity: the scenario's
-//! `density_factor` scales density and pressure alike (same temperature, more or fewer particles).
+//! Real density follows the Sun: [`activity`](super::activity) multiplies the standard by a ratio that
+//! depends on height. What is left, tens of per cent, is the scenario's `density_factor`. Both scale
+//! density and pressure alike (same temperature, more or fewer particles).
 
 use std::sync::OnceLock;
 
+use super::activity::{Activity, MEAN_SFU};
 use super::ussa76::{self, AirState};
 
 /// Lowest height of the standard, km; lower heights are treated as this one.
@@ -27,11 +29,12 @@ struct Table {
     states: Vec<AirState>,
 }
 
-/// The standard atmosphere times a factor.
+/// The standard atmosphere under a Sun of some activity, times a factor.
 #[derive(Clone, Copy)]
 pub struct Atmosphere {
     table: &'static Table,
     density_factor: f64,
+    activity: Activity,
 }
 
 impl std::fmt::Debug for Atmosphere {
@@ -45,7 +48,12 @@ impl Atmosphere {
     /// standard). The first call in a process computes the table in a few ms.
     pub fn new(density_factor: f64) -> Self {
         static TABLE: OnceLock<Table> = OnceLock::new();
-        Self { table: TABLE.get_or_init(build), density_factor }
+        Self { table: TABLE.get_or_init(build), density_factor, activity: Activity::at(MEAN_SFU) }
+    }
+
+    /// The same under a Sun of `flux_sfu`, its flux at 10.7 cm in sfu.
+    pub fn under_sun(self, flux_sfu: f64) -> Self {
+        Self { activity: Activity::at(flux_sfu), ..self }
     }
 
     /// The factor in use.
@@ -71,7 +79,7 @@ impl Atmosphere {
         } else {
             (c0 + c1 + c2 + c3) + (c1 + 2.0 * c2 + 3.0 * c3) * (s - 1.0)
         };
-        self.density_factor * ln.exp()
+        self.density_factor * (ln + self.activity.ln_ratio(height_m)).exp()
     }
 
     /// Density, pressure and temperature at a height above the ellipsoid, m.
@@ -90,7 +98,7 @@ impl Atmosphere {
         let ln_pressure = low.pressure_pa.ln() * (1.0 - s) + high.pressure_pa.ln() * s;
         AirState {
             temperature_k: low.temperature_k * (1.0 - s) + high.temperature_k * s,
-            pressure_pa: self.density_factor * ln_pressure.exp(),
+            pressure_pa: self.density_factor * (ln_pressure + self.activity.ln_ratio(height_m)).exp(),
             density_kg_m3: self.density_kg_m3(height_m),
         }
     }
@@ -98,11 +106,8 @@ impl Atmosphere {
     #[cold]
     fn mixed(&self, height_m: f64) -> AirState {
         let state = ussa76::mixed((height_m * 1e-3).max(LOWEST_KM));
-        AirState {
-            pressure_pa: self.density_factor * state.pressure_pa,
-            density_kg_m3: self.density_factor * state.density_kg_m3,
-            ..state
-        }
+        let factor = self.density_factor * self.activity.ratio(height_m);
+        AirState { pressure_pa: factor * state.pressure_pa, density_kg_m3: factor * state.density_kg_m3, ..state }
     }
 }
 

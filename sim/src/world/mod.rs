@@ -12,8 +12,10 @@
 //! | [`ellipsoid`] | the WGS-84 figure: geodetic ↔ Cartesian, heights, lines of sight |
 //! | [`gravity`] | point mass with J2, J3, J4; secular rates of the node and perigee |
 //! | [`geomagnetism`] | the World Magnetic Model, for the torque on a dipole |
+//! | [`activity`] | how density follows the Sun's radio flux |
 //! | [`atmosphere`] | US Standard Atmosphere 1976 to 1000 km as a fast table ([`ussa76`] computes it) |
 //! | [`sun`] | where the Sun is, how high it stands, whether a satellite is in shadow |
+//! | [`moon`] | where the Moon is, and how much of it is lit |
 //! | [`kepler`] | osculating elements ↔ Cartesian states |
 //! | [`elements`] | where an orbit starts, and why a start is refused |
 //! | [`mean_elements`] | two-line and OMM element sets, through SGP4 |
@@ -32,6 +34,7 @@
 //!
 //! Times called `t_s` count SI seconds from the run's start.
 
+pub mod activity;
 pub mod atmosphere;
 pub mod dense;
 pub mod elements;
@@ -43,6 +46,7 @@ pub mod geomagnetism;
 pub mod gravity;
 pub mod kepler;
 pub mod mean_elements;
+pub mod moon;
 pub mod orbit;
 pub mod sun;
 pub mod time;

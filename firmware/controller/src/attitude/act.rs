@@ -58,6 +58,11 @@ impl Attitude {
             }
             Mode::Coarse => axis.law.hold(&state, steering.coarse_factor),
             Mode::Fine => self.decide_fine(number, &state, input),
+            // Speeding up and stopping: the rate alone, so that each axis is paid for once.
+            Mode::Turned if self.turn.ramps(number, 4.0 * axis.half_least_rad_s()) => {
+                axis.law.place(&state, 0.0, axis.half_least_rad_s())
+            }
+            Mode::Turned => axis.law.hold(&state, 1.0),
         }
     }
 
@@ -123,13 +128,14 @@ impl Attitude {
 
     fn axis_state(&self, number: usize) -> AxisState {
         let pick = |v: &Vec3| v.get(number).copied().unwrap_or(0.0);
-        let (inertia, share) = self.axes.get(number).map_or((1.0, 1.0), |axis| (axis.inertia_kg_m2, axis.thrust_share));
         let rate_only = matches!(self.mode, Mode::Damp | Mode::Search);
-        let jet = |positive| self.banks.select(number, positive).map_or(0.0, |s| share * s.axis_torque_nm / inertia);
+        let jet = |positive| self.axis_jet_rad_s2(number, positive);
+        let disturbance = self.axes.get(number).map_or(0.0, |axis| axis.rates.disturbance_rad_s2);
+        let doubt = self.settings.observer.disturbance_doubt_deg_s2 * DEG;
         AxisState {
             angle_rad: if rate_only { 0.0 } else { pick(&self.error) },
             rate_rad_s: if rate_only { self.rate(number) } else { pick(&self.rate_error) },
-            disturbance_rad_s2: self.axes.get(number).map_or(0.0, |axis| axis.rates.disturbance_rad_s2),
+            disturbance_rad_s2: if math::abs(disturbance) > doubt { disturbance } else { 0.0 },
             jet_rad_s2: [jet(false), jet(true)],
         }
     }

@@ -6,7 +6,7 @@ use super::{
     observer::{Circumstances, Heading, stand_in},
     orbit::Place,
     response::Verdict,
-    rotation::Vec3,
+    rotation::{self, Vec3},
 };
 use crate::{
     io::{ATTITUDE_STEP_S, TICKS_PER_S},
@@ -19,7 +19,8 @@ const BLIND_TICKS: u32 = 120 * TICKS_PER_S;
 impl Attitude {
     pub(super) fn estimate(&mut self, input: &Input, place: &Place) {
         self.missing = input.gyro_live.map(|live| !live);
-        let learn = !input.film_kick && !matches!(self.mode, Mode::Drift | Mode::Damp | Mode::Search);
+        let learn =
+            !input.film_kick && !matches!(self.mode, Mode::Drift | Mode::Damp | Mode::Search) && !self.turn.ramping();
         let turning = self.own_turning_rad_s2();
         let pitch_kg_m2 = {
             let [_, pitch, _] = &self.axes;
@@ -47,7 +48,10 @@ impl Attitude {
         let [_, pitch, _] = &self.axes;
         self.kick.answered(pitch.gains.rate * pitch.rates.innovation_rad_s, &self.settings.steering);
         self.observer.propagate(&felt, place);
-        let now = Circumstances { tick: input.cycle, missing: self.missing, levelling: self.mode == Mode::Level };
+        let turned_away =
+            self.mode == Mode::Turned && rotation::to_b(&self.observer.q, &Vec3::z()).z < self.turn.sight_cos;
+        let levelling = self.mode == Mode::Level;
+        let now = Circumstances { tick: input.cycle, missing: self.missing, levelling, turned_away };
         self.observer.horizon(&input.horizon, place, &now);
         if self.missing != [false; 3] {
             self.stand_in(place);

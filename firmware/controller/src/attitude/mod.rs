@@ -2,7 +2,7 @@
 //!
 //! One attitude step flows top to bottom: gyros and horizon → [`observer`] and [`rates`] → wanted attitude
 //! ([`orbit`]) → mode → [`switching`] per axis → [`jet_table`] → [`firing`] (valve edges). [`response`] and
-//! [`banks`] watch that the jets obey, [`trust`] whether horizon and gyros agree, [`mass`] where film and gas have gone, [`monitor`] what adds up.
+//! [`banks`] watch that the jets obey, [`trust`] whether horizon and gyros agree, [`mass`] where film and gas have gone, [`turn`] how a commanded turn goes, [`monitor`] what adds up.
 
 mod act;
 pub mod axis;
@@ -24,6 +24,7 @@ pub mod settings;
 mod status;
 pub mod switching;
 pub mod trust;
+pub mod turn;
 
 pub use status::{Doubts, Momentum, Status};
 
@@ -39,9 +40,10 @@ use self::{
     orbit::{Ephemeris, Place},
     quiet::{Burst, Phase},
     rotation::{Quat, Vec3},
+    turn::Turn,
 };
 use crate::{
-    io::{Edges, HorizonSample, MAX_JETS, TICKS_PER_S},
+    io::{BANKS, Edges, HorizonSample, MAX_JETS, TICKS_PER_S},
     math::{self, DEG},
     settings::Settings,
 };
@@ -74,6 +76,10 @@ pub struct Input {
     pub film_kick_nms: f32,
     /// The gas guard lets jets fire.
     pub gas_allowed: bool,
+    /// Jet-seconds that the gas guard has left.
+    pub allowance_jet_s: f32,
+    /// Gas left by the tank's gauges, kg; none while they tell nothing.
+    pub gas_left_kg: Option<f32>,
     /// Which gyros gave a fresh reading.
     pub gyro_fresh: [bool; 3],
     /// Which gyros have given a fresh reading within the last seconds; the others are dead.
@@ -100,6 +106,9 @@ pub struct Attitude {
     weak_gas_share: f32,
     /// Gyros that are dead.
     missing: [bool; 3],
+    turn: Turn,
+    /// Attitude of ordinary hold: level, yawed against the crab.
+    level: Quat,
     reference: Quat,
     steering_rate_rad_s: f32,
     reference_rate: Vec3,
@@ -138,6 +147,8 @@ impl Attitude {
             missing: [false; 3],
             mode: Mode::Drift,
             mode_since: 0,
+            turn: Turn::new(&settings.turn),
+            level: rotation::identity(),
             reference: rotation::identity(),
             steering_rate_rad_s: 0.0,
             reference_rate: Vec3::zeros(),
@@ -176,9 +187,13 @@ impl Attitude {
         self.watch_jets(input);
         self.aim(&place);
         self.look_after(input);
+        self.consider_turn(input, &place);
         let next = mode::next(self.mode, &self.view(input));
         if next != self.mode {
             self.enter(next, input);
+            if next == Mode::Turned {
+                self.turn.begin(input.cycle, &self.level);
+            }
         }
         self.phase = quiet::phase(input.tick, input.burst, &self.settings.steering, self.mode);
         self.act(input);
@@ -187,6 +202,32 @@ impl Attitude {
     /// Valve edges of the coming tick; call on every base tick, after [`Attitude::step`] where both fall.
     pub fn valves(&mut self) -> [Edges; MAX_JETS] {
         self.firing.step()
+    }
+
+    /// The valves have been shut from outside: their timers begin anew.
+    pub fn valves_are_shut(&mut self) {
+        self.firing.shut();
+    }
+
+    /// Banks given up, and why.
+    pub fn banks_given_up(&self) -> [Option<response::Verdict>; BANKS] {
+        self.banks.given_up()
+    }
+
+    /// The same banks are given up again after a reset.
+    pub fn give_up_again(&mut self, lost: [Option<response::Verdict>; BANKS]) {
+        self.banks.give_up_again(lost);
+    }
+
+    /// Whether these are the settings it works with.
+    pub fn works_with(&self, settings: &Settings) -> bool {
+        self.settings == *settings
+    }
+
+    /// Turns over a bit of a gain, for those who try what follows from it.
+    pub(crate) fn turn_over(&mut self) {
+        let gain = &mut self.settings.steering.lost_s;
+        *gain = f32::from_bits(gain.to_bits() ^ (1 << 20));
     }
 
     /// Doubts that outlast the step.
@@ -217,6 +258,7 @@ impl Attitude {
         let rates = Vec3::new(self.rate(0), self.rate(1), self.rate(2));
         if !matches!(self.observer.heading, Heading::Known(_)) {
             self.reference = rotation::identity();
+            self.level = self.reference;
             self.steering_rate_rad_s = 0.0;
             self.reference_rate = self.observer.level_rate();
             self.error = self.observer.tilt();
@@ -225,7 +267,16 @@ impl Attitude {
         }
         let (yaw, yaw_rate) = if self.settings.steering.crab == 1 { place.crab() } else { (0.0, 0.0) };
         self.reference = rotation::about_z(yaw);
+        self.level = self.reference;
         self.steering_rate_rad_s = yaw_rate;
+        if self.mode == Mode::Turned {
+            let turning = self.turn.advance(&self.level, yaw_rate);
+            self.reference = self.turn.wanted();
+            self.reference_rate = rotation::to_b(&self.observer.q, &place.orbital_rate()) + turning;
+            self.error = rotation::error(&self.reference, &self.observer.q);
+            self.rate_error = rates - self.reference_rate;
+            return;
+        }
         let turning = place.orbital_rate() + Vec3::new(0.0, 0.0, yaw_rate);
         self.reference_rate = rotation::to_b(&self.observer.q, &turning);
         self.error = rotation::error(&self.reference, &self.observer.q);
@@ -264,12 +315,14 @@ impl Attitude {
             lost_s: steering.lost_s,
             search_s: mode::search_s(steering),
             tilt_rad: math::sqrt(self.error.x * self.error.x + self.error.y * self.error.y),
+            may_turn: self.turn.may_begin(),
+            turned_back: self.turn.is_back(),
             near: self.error.iter().all(|&e| math::abs(e) < 1.5 * DEG),
         }
     }
 
     fn enter(&mut self, next: Mode, input: &Input) {
-        if next == Mode::Damp && matches!(self.mode, Mode::Level | Mode::Coarse | Mode::Fine) {
+        if next == Mode::Damp && matches!(self.mode, Mode::Level | Mode::Coarse | Mode::Fine | Mode::Turned) {
             self.monitor.failed(input.cycle);
         }
         if matches!(next, Mode::Damp | Mode::Search) {
@@ -287,6 +340,9 @@ impl Attitude {
         }
         if next == Mode::Drift {
             self.firing.stop();
+        }
+        if self.mode == Mode::Turned {
+            self.turn.leave();
         }
         self.mode = next;
         self.mode_since = input.cycle;

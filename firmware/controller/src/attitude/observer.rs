@@ -82,6 +82,8 @@ pub struct Circumstances {
     pub missing: [bool; 3],
     /// The vehicle levels itself: rates are slow enough to learn the orbital rate from.
     pub levelling: bool,
+    /// Turned away on purpose: the sensor does not see the Earth, or not the way it should.
+    pub turned_away: bool,
 }
 
 impl Observer {
@@ -144,6 +146,11 @@ impl Observer {
     /// Takes in a horizon sample if it is a new one.
     pub fn horizon(&mut self, sample: &HorizonSample, place: &Place, now: &Circumstances) {
         let tick = now.tick;
+        if now.turned_away {
+            (self.sequence, self.heard_tick) = (sample.sequence, tick);
+            self.trust.set_aside(tick);
+            return;
+        }
         if sample.sequence == self.sequence {
             if tick.wrapping_sub(self.heard_tick) > SILENT_TICKS {
                 self.miss(tick);
@@ -387,7 +394,7 @@ mod tests {
     }
 
     fn at(tick: u32) -> Circumstances {
-        Circumstances { tick, missing: [false; 3], levelling: true }
+        Circumstances { tick, missing: [false; 3], levelling: true, turned_away: false }
     }
 
     #[test]

@@ -27,6 +27,7 @@ settings_group! {
         drift_limit_deg_h: f32 = 5.0, 0.0 ..= 100.0, "deg/h", "Largest gyro drift the estimate will believe while horizon and gyros agree.";
         rate_time_s: f32 = 1.0, 0.1 ..= 20.0, "s", "Smoothing of the body rates.";
         disturbance_time_s: f32 = 100.0, 10.0 ..= 5000.0, "s", "Time in which a steady disturbance torque is learned.";
+        disturbance_doubt_deg_s2: f32 = 7e-6, 0.0 ..= 0.01, "deg/s²", "A disturbance estimated smaller than this is taken for noise: pulses are not sized to it.";
         gyro_range_deg_s: f32 = 5.0, 0.5 ..= 100.0, "deg/s", "Gyro readings beyond this are taken as saturated.";
         horizon_gate_deg: f32 = 0.3, 0.1 ..= 10.0, "deg", "Horizon readings that on the mean of 3 s are further than this from the estimate are not used.";
         horizon_noise_deg: f32 = 0.2, 0.01 ..= 10.0, "deg", "Scatter of the horizon readings above which the sensor counts as noisy.";
@@ -48,6 +49,7 @@ settings_group! {
         damp_rate_deg_s: f32 = 0.05, 0.005 ..= 1.0, "deg/s", "Tip-off rates are taken off until all three are below this.";
         watch_s: f32 = 150.0, 0.0 ..= 3600.0, "s", "After tip-off the tumbling vehicle looks out for the Earth for so long before it takes its rates off.";
         search_rate_deg_s: f32 = 0.5, 0.05 ..= 3.0, "deg/s", "Turning rate about roll while looking for the Earth; about pitch half of it.";
+        search_wait_s: f32 = 3400.0, 0.0 ..= 20000.0, "s", "Time for which the search turns about roll alone: half a revolution and one turn bring the Earth into the sensor's band whatever the attitude.";
         capture_rate_deg_s: f32 = 0.15, 0.01 ..= 3.0, "deg/s", "Turning rate toward the Earth and to the heading before the compass has settled: slow turns cost little gas.";
         lost_s: f32 = 20.0, 1.0 ..= 600.0, "s", "Time without a horizon, after damping, before the search begins.";
         coarse_factor: f32 = 3.0, 1.0 ..= 10.0, "–", "Coarse deadbands are this many times the fine ones.";
@@ -59,6 +61,24 @@ settings_group! {
         film_feed_forward: u32 = 1, 0 ..= 1, "0 or 1", "1 tells the rate estimate of the film's momentum and places the state against the kick to come; 0 leaves both to the gyros.";
         kick_least_deg_s: f32 = 0.0015, 0.0 ..= 1.0, "deg/s", "A start-up that turns the vehicle by less than this does not show the sense of the reels.";
         kick_watch_s: f32 = 2.0, 0.2 ..= 30.0, "s", "Time from film start after which the gyros' answer is held against the kick told.";
+    }
+}
+
+settings_group! {
+    /// The commanded turn to an attitude held by the gyros, and back.
+    TurnSettings = "turn" {
+        yaw_deg: f32 = 0.0, -180.0 ..= 180.0, "deg", "Attitude turned to, against the local orbital frame: yaw, the first turn.";
+        pitch_deg: f32 = -126.0, -180.0 ..= 180.0, "deg", "The same: pitch, the second turn. -126 lays body x 126° from the velocity and downward, for a motor that pushes along it.";
+        roll_deg: f32 = 0.0, -180.0 ..= 180.0, "deg", "The same: roll, the third turn.";
+        rate_deg_s: f32 = 0.3, 0.02 ..= 2.0, "deg/s", "Turning rate, by the shortest way.";
+        ramp_share: f32 = 0.5, 0.1 ..= 0.8, "–", "Share of the weakest axis' jets with which the turn is sped up and stopped.";
+        longest_s: f32 = 1800.0, 60.0 ..= 7200.0, "s", "Longest time from the start of the turn until the way back begins by itself.";
+        sight_deg: f32 = 10.0, 1.0 ..= 60.0, "deg", "Tilt beyond which the horizon sensor is set aside during a turn.";
+        settled_deg: f32 = 1.0, 0.05 ..= 10.0, "deg", "Turned counts as settled with a pointing error below this.";
+        settled_deg_s: f32 = 0.05, 0.002 ..= 1.0, "deg/s", "Turned counts as settled with a rate error below this.";
+        start_deg: f32 = 0.6, 0.0 ..= 10.0, "deg", "What the attitude estimate may be off by when the turn begins (the compass' 3σ).";
+        gyro_share: f32 = 0.002, 0.0 ..= 0.1, "–", "What the gyros' scale and alignment add to that, as a share of the angle turned away.";
+        drift_deg_h: f32 = 1.0, 0.0 ..= 100.0, "deg/h", "What gyro drift adds while the horizon sensor is set aside.";
     }
 }
 

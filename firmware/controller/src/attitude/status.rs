@@ -1,7 +1,7 @@
 //! What the attitude loop tells the rest of the vehicle and the ground.
 
 use super::{
-    Attitude, axis::Axis, firing::Firing, mode::Mode, observer::Heading, quiet::Phase, rotation, rotation::Vec3,
+    Attitude, axis::Axis, firing::Firing, mode::Mode, observer::Heading, quiet::Phase, rotation, rotation::Vec3, turn,
 };
 use crate::io::BANKS;
 
@@ -50,6 +50,8 @@ pub struct Status {
     pub bank_lost: [bool; BANKS],
     /// Film's kick came with the other sign than the one told; it is not told any more.
     pub kick_reversed: bool,
+    /// The commanded turn.
+    pub turn: turn::Status,
     /// Everything that is doubted.
     pub doubts: Doubts,
 }
@@ -85,7 +87,7 @@ impl Attitude {
             quaternion: [q.w, q.i, q.j, q.k],
             drift_rad_s: self.observer.drift_rad_s.into(),
             disturbance_nm: [torque(roll), torque(pitch), torque(yaw)],
-            steering_rad: rotation::yaw(&self.reference),
+            steering_rad: rotation::yaw(&self.level),
             steering_rate_rad_s: self.steering_rate_rad_s,
             horizon_trusted: self.observer.trust.trusted,
             heading_known: matches!(self.observer.heading, Heading::Known(_)),
@@ -94,6 +96,7 @@ impl Attitude {
             pulses: self.pulses,
             bank_lost: self.banks.lost(),
             kick_reversed: self.kick.reversed,
+            turn: self.turn.status(&self.error, &self.rate_error),
             doubts: self.doubts(),
         }
     }

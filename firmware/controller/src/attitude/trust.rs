@@ -124,6 +124,11 @@ impl Trust {
         if since_s(tick, self.doubt_since) > settings.horizon_doubt_s { Verdict::Lost } else { Verdict::Withhold }
     }
 
+    /// Not looked at for the time being: when it comes back it has time to pull in what the gyros have drifted by.
+    pub fn set_aside(&mut self, tick: u32) {
+        (self.silent, self.near_tick, self.rejoined_tick) = (true, tick, tick);
+    }
+
     /// Time for which the sensor has not been believed, s.
     pub fn doubted_s(&self, tick: u32) -> f32 {
         if self.trusted { 0.0 } else { since_s(tick, self.doubt_since) }

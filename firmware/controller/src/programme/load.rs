@@ -9,13 +9,10 @@
 //! | 8 each | entry: tick (u32), kind (u8), a (u8), b (u16) |
 //! | 2 | CRC-16/CCITT-FALSE over everything before |
 //!
-//! All numbers are big-endian. A load takes effect whole or not at all.
+//! All numbers are big-endian. A load takes effect whole or not at all. What is refused is judged in
+//! [`mod@super::check`].
 
-use crate::{
-    attitude::{mode::Hold, orbit::Ephemeris},
-    exposure::ANY_SLIT,
-    io::TICKS_PER_S,
-};
+use crate::attitude::{mode::Hold, orbit::Ephemeris};
 use crc::{CRC_16_IBM_3740, Crc};
 use heapless::Vec;
 
@@ -27,7 +24,7 @@ const HEADER_BYTES: usize = 30;
 const ENTRY_BYTES: usize = 8;
 const MARK: [u8; 2] = *b"W1";
 /// CRC-16/CCITT-FALSE, catalogued as CRC-16/IBM-3740.
-const CHECKSUM: Crc<u16> = Crc::<u16>::new(&CRC_16_IBM_3740);
+static CHECKSUM: Crc<u16> = Crc::<u16>::new(&CRC_16_IBM_3740);
 
 /// One time-tagged command.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,6 +55,14 @@ pub enum Command {
     Secure,
     /// V/h under the camera at this time, worked out apart from the image speeds: in units of 10 nrad/s, 24 bits.
     Expect(u32),
+    /// Receiver on, or off until the next such command. Off has effect only between
+    /// [`HELD_OPEN_S`](crate::contact::HELD_OPEN_S) after the last telecommand and the time after which the receiver
+    /// opens by itself.
+    Receiver(bool),
+    /// Silence after which the receiver opens by itself, minutes.
+    OpenAfter(u16),
+    /// Silence after which the vehicle makes itself safe and tries its other receiver, minutes.
+    SafeAfter(u16),
 }
 
 /// A decoded load, not yet judged against the vehicle's state.
@@ -71,7 +76,7 @@ pub struct Load {
     pub entries: Vec<Entry, MAX_ENTRIES>,
 }
 
-/// Why a load was refused. Entries count from zero.
+/// Why a load, or another telecommand, was refused. Entries count from zero.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum LoadError {
@@ -99,23 +104,27 @@ pub enum LoadError {
     TooLong(u16),
     /// Camera left on at the end.
     LeftOn,
-    /// What came by radio is no telecommand packet for this store.
+    /// What came by radio is no telecommand packet for this vehicle.
     Packet,
-}
-
-/// What the vehicle holds a load against.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Against {
-    /// Present tick.
-    pub tick: u32,
-    /// Counter of the load in force, if there is one.
-    pub counter: Option<u16>,
-    /// Longest time the camera may stay on, s.
-    pub longest_camera_s: f32,
-    /// Number of slit or shutter settings.
-    pub slits: u8,
-    /// Largest image speed, in speed steps.
-    pub most_speed: u16,
+    /// This entry's time lies further ahead than a mission lasts: a past time that has rolled over.
+    Far(u16),
+    /// The film that is left does not reach for this camera-on without going into the reserve.
+    Film(u16),
+    /// This entry does not fit the state of the mission: camera before capture, in another hold than fine or after the
+    /// film is cut; hold left while the camera is on; film cut twice.
+    Phase(u16),
+    /// Receiver off from this entry on for longer than the vehicle allows, off twice, or left off at the end.
+    Receiver(u16),
+    /// A time of silence out of its bounds.
+    Timer(u16),
+    /// A telecommand's sequence count repeats, or falls behind one that was taken.
+    Sequence,
+    /// No load waits that bears this counter and check sum.
+    Commit,
+    /// The waiting load was not put in force in time.
+    Expired,
+    /// The clock is not corrected while the camera is on.
+    Busy,
 }
 
 impl Load {
@@ -124,17 +133,84 @@ impl Load {
     /// # Errors
     /// [`LoadError`] for anything that is not a well-formed load; nothing is half read.
     pub fn decode(bytes: &[u8]) -> Result<Self, LoadError> {
+        let view = View::of(bytes)?;
+        let entries = view.entries().collect();
+        Ok(Self { counter: view.counter, ephemeris: view.ephemeris, entries })
+    }
+
+    /// Writes a load; the ground and tests use it.
+    pub fn encode(&self) -> Vec<u8, MAX_BYTES> {
+        let mut out = Vec::new();
+        // The buffer holds the longest load, so no write can fail.
+        self.write(&mut |bytes| {
+            let _ = out.extend_from_slice(bytes);
+        });
+        let sum = CHECKSUM.checksum(&out);
+        let _ = out.extend_from_slice(&sum.to_be_bytes());
+        out
+    }
+
+    /// The check sum at the load's end, by which a commit names it.
+    pub fn checksum(&self) -> u16 {
+        let mut digest = CHECKSUM.digest();
+        self.write(&mut |bytes| digest.update(bytes));
+        digest.finalize()
+    }
+
+    /// Puts out all that the check sum covers, piece by piece.
+    fn write(&self, put: &mut impl FnMut(&[u8])) {
+        let e = &self.ephemeris;
+        put(&MARK);
+        put(&self.counter.to_be_bytes());
+        for word in [e.epoch_tick, e.phase, e.phase_per_tick] {
+            put(&word.to_be_bytes());
+        }
+        for number in [e.half_acceleration_rad_s2, e.inclination_rad, e.radius_ratio2] {
+            put(&number.to_be_bytes());
+        }
+        put(&(self.entries.len() as u16).to_be_bytes());
+        for entry in &self.entries {
+            let (kind, a, b) = entry.command.code();
+            put(&entry.tick.to_be_bytes());
+            put(&[kind, a]);
+            put(&b.to_be_bytes());
+        }
+    }
+}
+
+/// A well-formed load where its bytes lie: nothing is copied before it is judged.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View<'a> {
+    /// Counter.
+    pub counter: u16,
+    /// Orbit constants.
+    pub ephemeris: Ephemeris,
+    /// Check sum.
+    pub sum: u16,
+    /// Bytes of the entries.
+    entries: &'a [u8],
+}
+
+impl<'a> View<'a> {
+    /// Looks at the bytes of a load.
+    ///
+    /// # Errors
+    /// [`LoadError`] for anything that is not a well-formed load.
+    #[inline(never)]
+    pub fn of(bytes: &'a [u8]) -> Result<Self, LoadError> {
         if bytes.len() < HEADER_BYTES + 2 {
             return Err(LoadError::Length);
         }
-        let mut reader = Reader { bytes };
-        if reader.take::<2>()? != MARK {
+        if bytes.first_chunk() != Some(&MARK) {
             return Err(LoadError::Mark);
         }
-        let (body, sum) = bytes.split_at_checked(bytes.len() - 2).ok_or(LoadError::Length)?;
-        if CHECKSUM.checksum(body).to_be_bytes() != sum {
+        let (body, sum) = bytes.split_last_chunk::<2>().ok_or(LoadError::Length)?;
+        let sum = u16::from_be_bytes(*sum);
+        if CHECKSUM.checksum(body) != sum {
             return Err(LoadError::Checksum);
         }
+        let mut reader = Reader { bytes: body };
+        reader.take::<2>()?;
         let counter = reader.u16()?;
         let ephemeris = Ephemeris {
             epoch_tick: reader.u32()?,
@@ -144,94 +220,37 @@ impl Load {
             inclination_rad: reader.f32()?,
             radius_ratio2: reader.f32()?,
         };
-        let count = reader.u16()?;
-        if usize::from(count) > MAX_ENTRIES {
+        let count = usize::from(reader.u16()?);
+        if count > MAX_ENTRIES {
             return Err(LoadError::TooMany);
         }
-        if reader.bytes.len() != usize::from(count) * ENTRY_BYTES + 2 {
+        if reader.bytes.len() != count * ENTRY_BYTES {
             return Err(LoadError::Length);
         }
-        let mut entries = Vec::new();
-        for number in 0..count {
-            let entry = reader.entry(number)?;
-            entries.push(entry).map_err(|_| LoadError::TooMany)?;
+        let view = Self { counter, ephemeris, sum, entries: reader.bytes };
+        match view.entries().count() {
+            read if read == count => Ok(view),
+            // The first entry that cannot be read ends them.
+            read => Err(LoadError::Entry(read as u16)),
         }
-        Ok(Self { counter, ephemeris, entries })
     }
 
-    /// Writes a load; the ground and tests use it.
-    pub fn encode(&self) -> Vec<u8, MAX_BYTES> {
-        let mut out = Vec::new();
-        let e = &self.ephemeris;
-        // The buffer holds the longest load, so no write can fail.
-        let _ = out.extend_from_slice(&MARK);
-        let _ = out.extend_from_slice(&self.counter.to_be_bytes());
-        for word in [e.epoch_tick, e.phase, e.phase_per_tick] {
-            let _ = out.extend_from_slice(&word.to_be_bytes());
-        }
-        for number in [e.half_acceleration_rad_s2, e.inclination_rad, e.radius_ratio2] {
-            let _ = out.extend_from_slice(&number.to_be_bytes());
-        }
-        let _ = out.extend_from_slice(&(self.entries.len() as u16).to_be_bytes());
-        for entry in &self.entries {
-            let (kind, a, b) = entry.command.code();
-            let _ = out.extend_from_slice(&entry.tick.to_be_bytes());
-            let _ = out.extend_from_slice(&[kind, a]);
-            let _ = out.extend_from_slice(&b.to_be_bytes());
-        }
-        let sum = CHECKSUM.checksum(&out);
-        let _ = out.extend_from_slice(&sum.to_be_bytes());
-        out
+    /// The entries, in order.
+    pub fn entries(&self) -> impl Iterator<Item = Entry> + 'a {
+        let mut reader = Reader { bytes: self.entries };
+        core::iter::from_fn(move || reader.entry())
     }
 
-    /// Judges a load against the vehicle's state.
-    ///
-    /// # Errors
-    /// The first thing wrong with it, naming the entry.
-    pub fn check(&self, against: &Against) -> Result<(), LoadError> {
-        self.check_ephemeris()?;
-        if against.counter.is_some_and(|last| self.counter <= last) {
-            return Err(LoadError::Counter);
+    /// Puts the load in a store, in place of what was there.
+    #[inline(never)]
+    pub fn copy_into(&self, store: &mut Load) {
+        store.counter = self.counter;
+        store.ephemeris = self.ephemeris;
+        store.entries.clear();
+        for entry in self.entries() {
+            // There are no more than the store holds.
+            let _ = store.entries.push(entry);
         }
-        let mut before = 0;
-        let mut on_since: Option<(u16, u32)> = None;
-        for (number, entry) in self.entries.iter().enumerate() {
-            let number = number as u16;
-            if entry.tick < before {
-                return Err(LoadError::Order(number));
-            }
-            if entry.tick <= against.tick {
-                return Err(LoadError::Past(number));
-            }
-            before = entry.tick;
-            match entry.command {
-                Command::CameraOn { .. } if on_since.is_some() => return Err(LoadError::Camera(number)),
-                Command::CameraOn { slit, .. } if slit >= against.slits && slit != ANY_SLIT => {
-                    return Err(LoadError::Entry(number));
-                }
-                Command::CameraOn { .. } => on_since = Some((number, entry.tick)),
-                Command::CameraOff => {
-                    let Some((first, since)) = on_since.take() else { return Err(LoadError::Camera(number)) };
-                    if (entry.tick - since) as f32 > against.longest_camera_s * TICKS_PER_S as f32 {
-                        return Err(LoadError::TooLong(first));
-                    }
-                }
-                Command::Speed(step) if step > against.most_speed => return Err(LoadError::Entry(number)),
-                Command::Secure if on_since.is_some() => return Err(LoadError::Camera(number)),
-                Command::Speed(_) | Command::Hold(_) | Command::Secure | Command::Expect(_) => {}
-            }
-        }
-        if on_since.is_some() { Err(LoadError::LeftOn) } else { Ok(()) }
-    }
-
-    fn check_ephemeris(&self) -> Result<(), LoadError> {
-        let e = &self.ephemeris;
-        // A turn in 80 minutes to a day; decay up to 1e-8 rad/s² (re-entry within hours).
-        let rate_ok = (32_000_000..=700_000_000).contains(&e.phase_per_tick);
-        let decay_ok = e.half_acceleration_rad_s2 > -1e-8 && e.half_acceleration_rad_s2 < 1e-8;
-        let tilt_ok = e.inclination_rad >= 0.0 && e.inclination_rad <= core::f32::consts::PI;
-        let radius_ok = e.radius_ratio2 > 0.02 && e.radius_ratio2 < 1.0;
-        if rate_ok && decay_ok && tilt_ok && radius_ok { Ok(()) } else { Err(LoadError::Ephemeris) }
     }
 }
 
@@ -244,8 +263,12 @@ impl Command {
             Self::Hold(Hold::Fine) => (4, 0, 0),
             Self::Hold(Hold::Coarse) => (4, 1, 0),
             Self::Hold(Hold::Drift) => (4, 2, 0),
+            Self::Hold(Hold::Turned) => (4, 3, 0),
             Self::Secure => (5, 0, 0),
             Self::Expect(v_over_h) => (6, (v_over_h >> 16) as u8, v_over_h as u16),
+            Self::Receiver(on) => (7, on as u8, 0),
+            Self::OpenAfter(minutes) => (8, 0, minutes),
+            Self::SafeAfter(minutes) => (8, 1, minutes),
         }
     }
 
@@ -257,8 +280,13 @@ impl Command {
             (4, 0, 0) => Self::Hold(Hold::Fine),
             (4, 1, 0) => Self::Hold(Hold::Coarse),
             (4, 2, 0) => Self::Hold(Hold::Drift),
+            (4, 3, 0) => Self::Hold(Hold::Turned),
             (5, 0, 0) => Self::Secure,
             (6, high, low) => Self::Expect(u32::from(high) << 16 | u32::from(low)),
+            (7, 0, 0) => Self::Receiver(false),
+            (7, 1, 0) => Self::Receiver(true),
+            (8, 0, minutes) => Self::OpenAfter(minutes),
+            (8, 1, minutes) => Self::SafeAfter(minutes),
             _ => return None,
         })
     }
@@ -288,11 +316,12 @@ impl Reader<'_> {
         Ok(f32::from_be_bytes(self.take()?))
     }
 
-    fn entry(&mut self, number: u16) -> Result<Entry, LoadError> {
-        let tick = self.u32()?;
-        let [kind, a] = self.take()?;
-        let command = Command::from_code(kind, a, self.u16()?).ok_or(LoadError::Entry(number))?;
-        Ok(Entry { tick, command })
+    /// The next entry, as long as there is one that can be read.
+    fn entry(&mut self) -> Option<Entry> {
+        let tick = self.u32().ok()?;
+        let [kind, a] = self.take().ok()?;
+        let command = Command::from_code(kind, a, self.u16().ok()?)?;
+        Some(Entry { tick, command })
     }
 }
 
@@ -301,9 +330,6 @@ mod tests {
     extern crate std;
     use super::*;
     use proptest::prelude::*;
-
-    const AGAINST: Against =
-        Against { tick: 10, counter: Some(3), longest_camera_s: 300.0, slits: 4, most_speed: 1000 };
 
     fn load(commands: &[(u32, Command)]) -> Load {
         Load {
@@ -329,33 +355,16 @@ mod tests {
             (100, ON),
             (3_000, Command::CameraOff),
             (4_000, Command::Hold(Hold::Coarse)),
+            (5_000, Command::Receiver(false)),
+            (6_000, Command::Receiver(true)),
+            (7_000, Command::OpenAfter(120)),
+            (7_000, Command::SafeAfter(600)),
+            (8_000, Command::Expect(0x12_3456)),
+            (9_000, Command::Secure),
         ]);
-        assert_eq!(Load::decode(&sent.encode()), Ok(sent.clone()));
-        assert_eq!(sent.check(&AGAINST), Ok(()));
-    }
-
-    #[test]
-    fn what_could_harm_is_refused_by_name() {
-        fn judge(commands: &[(u32, Command)]) -> Result<(), LoadError> {
-            load(commands).check(&AGAINST)
-        }
-        assert_eq!(judge(&[(100, ON)]), Err(LoadError::LeftOn));
-        assert_eq!(judge(&[(100, ON), (200, ON)]), Err(LoadError::Camera(1)));
-        assert_eq!(judge(&[(100, Command::CameraOff)]), Err(LoadError::Camera(0)));
-        assert_eq!(judge(&[(5, Command::Speed(1))]), Err(LoadError::Past(0)));
-        assert_eq!(judge(&[(50, Command::Speed(1)), (40, Command::Speed(2))]), Err(LoadError::Order(1)));
-        assert_eq!(judge(&[(100, ON), (30_101, Command::CameraOff)]), Err(LoadError::TooLong(0)));
-        assert_eq!(judge(&[(100, Command::Speed(1001))]), Err(LoadError::Entry(0)));
-        assert_eq!(
-            {
-                let against = Against { counter: Some(4), ..AGAINST };
-                load(&[]).check(&against)
-            },
-            Err(LoadError::Counter)
-        );
-        let mut odd = load(&[]);
-        odd.ephemeris.inclination_rad = f32::NAN;
-        assert_eq!(odd.check(&AGAINST), Err(LoadError::Ephemeris));
+        let bytes = sent.encode();
+        assert_eq!(Load::decode(&bytes), Ok(sent.clone()));
+        assert_eq!(bytes.last_chunk(), Some(&sent.checksum().to_be_bytes()));
     }
 
     proptest! {

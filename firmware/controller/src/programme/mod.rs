@@ -1,17 +1,27 @@
 //! The stored programme: time-tagged commands from a checked load.
+//!
+//! Bytes from the radio become telecommands ([`receiver`], [`telecommand`]); a load is judged ([`mod@check`]), held and
+//! committed ([`waiting`]); here its commands are carried out.
 
+pub mod check;
+pub mod kept;
 pub mod load;
 pub mod receiver;
+pub mod telecommand;
+pub mod waiting;
 
 use self::{
-    load::{Against, Command, Load, LoadError},
+    check::Against,
+    load::{Command, Load, LoadError, View},
     receiver::Receiver,
+    waiting::Waiting,
 };
 use crate::{
     attitude::{mode::Hold, orbit::Ephemeris, quiet::Burst},
     exposure::CameraSettings,
     io::TICKS_PER_S,
     math,
+    ordnance::order::ORDER_BYTES,
 };
 
 /// Most that a rounded image speed may differ from the exact one, in steps: half of one, and what two ways of
@@ -25,19 +35,28 @@ const LATE_S: u32 = 1;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Programme {
     load: Load,
+    /// Of the load in force.
     counter: Option<u16>,
+    /// Its check sum.
+    sum: u16,
+    /// A load that waits for its commit; without meaning where none does.
+    second_store: Load,
+    waiting: Option<Waiting>,
     next: usize,
     receiver: Receiver,
+    /// Direct orders that wait to be handed on to the ordnance sequence, the first to come in front.
+    orders: [Option<[u8; ORDER_BYTES]>; 2],
     burst: Option<Burst>,
     start_of_burst: Commanded,
     state: Commanded,
-    /// Loads refused since the start.
+    /// Loads and other telecommands refused since the start.
     pub refused: u16,
     /// Why the last one was refused.
     pub last_refusal: Option<LoadError>,
     /// Commands discarded because their time had passed.
     pub late: u16,
     suspended: bool,
+    held_back: bool,
     /// V/h that came with the load for one moment, in 10 nrad/s, and the image speed then in force.
     expected: Option<(u32, u16)>,
 }
@@ -57,6 +76,12 @@ pub struct Commanded {
     pub hold: Hold,
     /// Film to be cut and sealed.
     pub secure: bool,
+    /// Receiver on, as far as the programme is asked ([`crate::contact`]).
+    pub receiver: bool,
+    /// Silence after which the receiver opens by itself, minutes; none: as set.
+    pub open_after_min: Option<u16>,
+    /// Silence after which the vehicle makes itself safe, minutes; none: as set.
+    pub safe_after_min: Option<u16>,
 }
 
 /// Orbit constants before any load: they keep a low polar orbit's rate and ask for no crab to matter.
@@ -69,17 +94,33 @@ const NO_EPHEMERIS: Ephemeris = Ephemeris {
     radius_ratio2: 0.93,
 };
 
+/// An empty store.
+const NO_LOAD: Load = Load { counter: 0, ephemeris: NO_EPHEMERIS, entries: heapless::Vec::new() };
+
 /// Before any command.
-const NOTHING: Commanded =
-    Commanded { camera_on: false, slit: 0, interval_ticks: 0, speed_step: 0, hold: Hold::Fine, secure: false };
+const NOTHING: Commanded = Commanded {
+    camera_on: false,
+    slit: 0,
+    interval_ticks: 0,
+    speed_step: 0,
+    hold: Hold::Fine,
+    secure: false,
+    receiver: true,
+    open_after_min: None,
+    safe_after_min: None,
+};
 
 impl Default for Programme {
     fn default() -> Self {
         Self {
-            load: Load { counter: 0, ephemeris: NO_EPHEMERIS, entries: heapless::Vec::new() },
+            load: NO_LOAD,
+            second_store: NO_LOAD,
             counter: None,
+            sum: 0,
+            waiting: None,
             next: 0,
             receiver: Receiver::default(),
+            orders: [None; 2],
             burst: None,
             start_of_burst: NOTHING,
             state: NOTHING,
@@ -87,38 +128,60 @@ impl Default for Programme {
             last_refusal: None,
             late: 0,
             suspended: false,
+            held_back: false,
             expected: None,
         }
     }
 }
 
 impl Programme {
-    /// Takes uplinked bytes.
-    pub fn receive(&mut self, bytes: &[u8], against: &Against) {
-        for &byte in bytes {
-            if let Some(result) = self.receiver.push(byte) {
-                let outcome = result.and_then(|load| self.adopt(load, against));
-                if let Err(why) = outcome {
-                    self.refused = self.refused.saturating_add(1);
-                    self.last_refusal = Some(why);
-                }
-            }
+    /// The direct order to the ordnance sequence that came first, if one waits.
+    pub fn take_order(&mut self) -> Option<[u8; ORDER_BYTES]> {
+        let [first, second] = self.orders;
+        self.orders = [second, None];
+        first
+    }
+
+    /// Keeps a direct order for the ordnance sequence. A third in one tick, which the link cannot bring, would be lost.
+    pub(super) fn keep(&mut self, order: [u8; ORDER_BYTES]) {
+        if let Some(free) = self.orders.iter_mut().find(|place| place.is_none()) {
+            *free = Some(order);
         }
     }
 
-    /// Puts a load in force, whole, or leaves everything as it was.
+    /// Puts a load in force at once, whole, or leaves everything as it was: over the test connector.
     ///
     /// # Errors
     /// Why it was refused.
     pub fn adopt(&mut self, load: Load, against: &Against) -> Result<(), LoadError> {
         load.check(&Against { counter: self.counter, ..*against })?;
-        self.counter = Some(load.counter);
         self.load = load;
-        self.next = 0;
-        self.state.camera_on = false;
-        self.suspended = false;
-        self.look_ahead();
+        self.begin();
         Ok(())
+    }
+
+    /// As [`Programme::adopt`], from the load's bytes.
+    ///
+    /// # Errors
+    /// Why it was refused.
+    pub fn adopt_bytes(&mut self, bytes: &[u8], against: &Against) -> Result<(), LoadError> {
+        let view = View::of(bytes)?;
+        view.check(&Against { counter: self.counter, ..*against })?;
+        view.copy_into(&mut self.load);
+        self.begin();
+        Ok(())
+    }
+
+    /// The load that has just come into force begins: receiver on, times of silence as set.
+    fn begin(&mut self) {
+        self.counter = Some(self.load.counter);
+        self.sum = self.load.checksum();
+        self.next = 0;
+        self.state =
+            Commanded { camera_on: false, receiver: true, open_after_min: None, safe_after_min: None, ..self.state };
+        self.suspended = false;
+        self.last_refusal = None;
+        self.look_ahead();
     }
 
     /// Carries out what is due.
@@ -135,9 +198,10 @@ impl Programme {
     }
 
     fn carry_out(&mut self, command: Command, late: bool) {
-        let refuse = late || self.suspended;
+        let refuse = late || self.suspended || self.held_back;
         match command {
             Command::CameraOff => self.state.camera_on = false,
+            Command::Receiver(true) => self.state.receiver = true,
             Command::Speed(step) => self.state.speed_step = step,
             _ if refuse => self.late = self.late.saturating_add(1),
             Command::CameraOn { slit, interval_ticks } => {
@@ -146,14 +210,37 @@ impl Programme {
             Command::Hold(hold) => self.state.hold = hold,
             Command::Secure => self.state.secure = true,
             Command::Expect(v_over_h) => self.expected = Some((v_over_h, self.state.speed_step)),
+            Command::Receiver(false) => self.state.receiver = false,
+            Command::OpenAfter(minutes) => self.state.open_after_min = Some(minutes),
+            Command::SafeAfter(minutes) => self.state.safe_after_min = Some(minutes),
         }
     }
 
-    /// The clock cannot be trusted: nothing is carried out, except what makes safe, until a new load comes.
+    /// The clock cannot be trusted: nothing is carried out, except what makes safe, until the clock is correlated or a
+    /// new load comes into force.
     pub fn suspend(&mut self) {
         self.suspended = true;
         self.state.camera_on = false;
         self.burst = None;
+    }
+
+    /// The clock has been correlated: the programme goes on with what is still to come.
+    pub fn resume(&mut self) {
+        self.suspended = false;
+        self.look_ahead();
+    }
+
+    /// While contact is lost nothing is carried out either, except what makes safe; afterwards the programme goes on
+    /// with what is still to come.
+    pub fn hold_back(&mut self, back: bool) {
+        if back && !self.held_back {
+            self.state.camera_on = false;
+            self.burst = None;
+        }
+        if !back && self.held_back {
+            self.look_ahead();
+        }
+        self.held_back = back;
     }
 
     /// What has been commanded.
@@ -192,7 +279,7 @@ impl Programme {
 
     /// The burst that is running or comes next.
     pub fn burst(&self) -> Option<Burst> {
-        if self.suspended { None } else { self.burst }
+        if self.suspended || self.held_back { None } else { self.burst }
     }
 
     /// What is commanded while the camera is on; before that, what the next burst will begin with.
@@ -214,7 +301,7 @@ impl Programme {
                 Command::CameraOn { slit, interval_ticks } => {
                     return Commanded { camera_on: true, slit, interval_ticks, ..coming };
                 }
-                Command::CameraOff | Command::Hold(_) | Command::Secure | Command::Expect(_) => {}
+                _ => {}
             }
         }
         coming
@@ -230,7 +317,7 @@ impl Programme {
                         return Some(Burst { on_tick, off_tick: entry.tick });
                     }
                 }
-                Command::Speed(_) | Command::Hold(_) | Command::Secure | Command::Expect(_) => {}
+                _ => {}
             }
         }
         None
@@ -238,90 +325,4 @@ impl Programme {
 }
 
 #[cfg(test)]
-mod tests {
-    extern crate std;
-    use super::{
-        load::{Entry, MAX_BYTES},
-        *,
-    };
-    use crate::packet;
-    use heapless::Vec;
-
-    fn against(tick: u32) -> Against {
-        Against { tick, counter: None, longest_camera_s: 300.0, slits: 4, most_speed: 1000 }
-    }
-
-    fn load(counter: u16) -> Load {
-        let on = Command::CameraOn { slit: 2, interval_ticks: 0 };
-        let commands =
-            [(50, Command::Speed(340)), (100, on), (1_500, Command::Speed(342)), (3_100, Command::CameraOff)];
-        let entries = commands.into_iter().map(|(tick, command)| Entry { tick, command }).collect();
-        Load { counter, ephemeris: NO_EPHEMERIS, entries }
-    }
-
-    fn frame(load: &Load) -> std::vec::Vec<u8> {
-        let bytes: Vec<u8, { MAX_BYTES + 8 }> = packet::write(packet::TELECOMMAND, &[&load.encode()]).unwrap();
-        let mut out = std::vec![0_u8; bytes.len() + bytes.len() / 254 + 3];
-        let n = cobs::encode(&bytes, &mut out[1..]);
-        out.truncate(n + 2);
-        out
-    }
-
-    #[test]
-    fn a_load_received_byte_by_byte_runs_on_time() {
-        let mut programme = Programme::default();
-        for byte in frame(&load(1)) {
-            programme.receive(&[byte], &against(0));
-        }
-        assert!(programme.loaded());
-        assert_eq!(programme.burst(), Some(Burst { on_tick: 100, off_tick: 3_100 }));
-        programme.step(99);
-        assert!(!programme.commanded().camera_on);
-        assert_eq!(programme.commanded().speed_step, 340);
-        programme.step(100);
-        assert!(programme.commanded().camera_on);
-        assert_eq!(programme.burst(), Some(Burst { on_tick: 100, off_tick: 3_100 }));
-        programme.step(3_100);
-        assert!(!programme.commanded().camera_on);
-        assert_eq!(programme.burst(), None);
-    }
-
-    #[test]
-    fn a_bad_load_leaves_the_old_one_in_force() {
-        let mut programme = Programme::default();
-        programme.adopt(load(5), &against(0)).unwrap();
-        let before = programme.clone();
-        let mut bytes = frame(&load(6));
-        bytes[20] ^= 4;
-        programme.receive(&bytes, &against(0));
-        assert_eq!(programme.refused, 1);
-        assert_eq!(programme.counter(), 5);
-        assert_eq!(programme.burst(), before.burst());
-        programme.receive(&frame(&load(5)), &against(0));
-        assert_eq!(programme.last_refusal, Some(LoadError::Counter));
-    }
-
-    #[test]
-    fn commands_found_late_are_discarded_but_camera_off_is_not() {
-        let mut programme = Programme::default();
-        programme.adopt(load(1), &against(0)).unwrap();
-        programme.step(100);
-        programme.step(3_900);
-        assert!(!programme.commanded().camera_on);
-        let mut programme = Programme::default();
-        programme.adopt(load(1), &against(0)).unwrap();
-        programme.step(1_000);
-        assert!(!programme.commanded().camera_on, "an old camera-on must not act");
-        assert_eq!(programme.late, 1);
-    }
-
-    #[test]
-    fn a_suspended_programme_switches_nothing_on() {
-        let mut programme = Programme::default();
-        programme.adopt(load(1), &against(0)).unwrap();
-        programme.suspend();
-        programme.step(100);
-        assert!(!programme.commanded().camera_on);
-        assert_eq!(programme.burst(), None);
-    }
-}
+mod tests;

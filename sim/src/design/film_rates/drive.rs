@@ -21,7 +21,8 @@ use stillframe_controller::{
     io::{Edges, FilmDrive},
     programme::{
         Programme,
-        load::{Against, Command, Entry, Load, LoadError},
+        check::Against,
+        load::{Command, Entry, Load, LoadError},
     },
 };
 
@@ -157,11 +158,10 @@ impl Rig {
         programme.adopt(
             load,
             &Against {
-                tick: on_tick.saturating_sub(lead_ticks + EARLY_TICKS + 1),
-                counter: None,
                 longest_camera_s: camera.on_limit_ticks as f32 * 0.01,
                 slits: EXPOSURE_SETTINGS,
                 most_speed: mission.grid.most,
+                ..Against::alone(on_tick.saturating_sub(lead_ticks + EARLY_TICKS + 1))
             },
         )?;
         let mut film = film_parameters(mission.scenario);

@@ -28,28 +28,28 @@ use super::{
     jets::{Event, FlowEdge, Jets, Push},
     ledger::MomentumLedger,
     mass::MassProperties,
-    sensors::{Gyros, Horizon, HorizonView},
+    ordnance::{Around, Circuit},
+    sensors::{GyroNoise, Gyros, Horizon, HorizonView, Surroundings},
     sweep::Sweep,
     torque::Torques,
 };
 use crate::{
     imaging::sample::TruthSample,
-    noise::NoiseSource,
     world::{
         frames::{EarthRotation, OrbitalFrame},
+        moon::Moon,
         orbit::Orbit,
         sun::Sun,
     },
 };
 use nalgebra::{UnitQuaternion, Vector3};
 use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
+use stillframe_controller::ordnance::Side;
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
 /// Base ticks between gyro readings: one for each attitude step.
 const GYRO_TICKS: u64 = ATTITUDE_TICKS as u64;
-/// Base ticks between horizon samples (10 Hz).
-const HORIZON_TICKS: u64 = 10;
 /// Base ticks between updates of air torque, leak and Sun.
 const SLOW_TICKS: u64 = 100;
 /// Step of the orbit integration, s.
@@ -62,6 +62,7 @@ pub struct Plant {
     earth: EarthRotation,
     orbit: Orbit,
     sun: Sun,
+    moon: Moon,
     mass: MassProperties,
     mass_film_m: f64,
     body: RigidBody,
@@ -98,6 +99,10 @@ pub struct Plant {
     tank_read_kg: f64,
     /// Ticks by which the on-board clock is ahead of true time, faults included.
     pub clock_ahead: i64,
+    /// Ordnance circuit.
+    pub ordnance: Circuit,
+    /// Events of it that happened in the last tick, a bit an event.
+    pub ordnance_events: u8,
     ledger: MomentumLedger,
     velocity_due_m_s: Vector3<f64>,
     /// Leaks that faults have opened: from the tank, and at each jet's seat, kg/s.
@@ -121,20 +126,20 @@ impl Plant {
         let mut forces = p.forces;
         forces.drag_area_per_mass_m2_kg = p.drag_area_m2 / mass.mass_kg;
         let orbit = Orbit::new(forces, p.orbit, 0.0, ORBIT_STEP_S)?;
-        let noise = |source| NoiseSource::new(p.seed, p.run, source, 0);
         let frame = OrbitalFrame::from_state(&p.orbit.position_m, &p.orbit.velocity_m_s);
         let state = State { q: start_attitude(&frame, p.attitude_rad), w: array(&p.rate_rad_s) };
         let gyro_step_s = GYRO_TICKS as f64 * TICK_S;
-        let gyros = Gyros::new(p.gyros.clone(), noise("gyro random walk"), noise("gyro slow drift"), gyro_step_s);
+        let gyros = Gyros::new(p.gyros.clone(), GyroNoise::new(p.seed, p.run), gyro_step_s);
         let mut plant = Self {
             earth: EarthRotation::at_start(p.start, p.ut1_minus_utc_s),
             sun: Sun::at(p.start),
+            moon: Moon::at(p.start),
             up: array(&p.orbit.position_m.normalize()),
             jets: Jets::new(p.jets.clone(), p.feed.clone()),
             tank: Tank::new(p.tank_volume_m3, p.gas_kg, p.tank_temperature_k).cooling(p.tank_soak_s),
             shutter: Shutter::new(&p.shutter),
             sweep: p.sweep.map(Sweep::new),
-            horizon: Horizon::new(p.horizon.clone(), noise("horizon")),
+            horizon: Horizon::new(p.horizon.clone(), p.seed, p.run),
             mass_film_m: film.wound_m(),
             moving_nms: [0.0; 3],
             last_kick_nms: 0.0,
@@ -151,6 +156,8 @@ impl Plant {
             tank_read: TankSample::default(),
             tank_read_kg: f64::NAN,
             clock_ahead: 0,
+            ordnance: flying(),
+            ordnance_events: 0,
             ledger: MomentumLedger::default(),
             velocity_due_m_s: Vector3::zeros(),
             fault_leak_kg_s: 0.0,
@@ -177,10 +184,14 @@ impl Plant {
             self.catch_up();
             self.gyro_read = self.gyros.read(self.tick / GYRO_TICKS, &Vector3::from(self.state.w));
         }
-        if self.tick.is_multiple_of(HORIZON_TICKS) {
+        let horizon_ticks = self.horizon.sample_ticks();
+        if self.tick.is_multiple_of(horizon_ticks) {
             self.catch_up();
             let view = self.horizon_view();
-            self.horizon_read = self.horizon.read(self.tick / HORIZON_TICKS, &view);
+            if self.horizon.minds_surroundings() && self.tick % SLOW_TICKS < horizon_ticks {
+                self.look_around(&view);
+            }
+            self.horizon_read = self.horizon.read(self.tick / horizon_ticks, &view);
         }
         Sensors {
             tick,
@@ -190,13 +201,15 @@ impl Plant {
             film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
+            ordnance: self.ordnance.sample(),
         }
     }
 
     /// Gauges of film and tank; those of a mechanism at rest stay as they are.
     fn read_gauges(&mut self) {
-        let sweeping = self.sweep.as_ref().is_some_and(|sweep| sweep.rate_rad_s() != 0.0);
-        if sweeping || !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
+        // What the gauge last said, not whether the sweep still moves: it may have come to rest within the last tick.
+        let swept = self.sweep.as_ref().is_some_and(|sweep| sweep.sample_rad() != self.film_read.sweep_rad);
+        if swept || !self.film.asleep() || self.film_read.shutter_open != self.shutter.is_open() || self.tick == 0 {
             self.film_read = self.film.sample(self.shutter.is_open());
             self.film_read.sweep_rad = self.sweep.as_ref().map_or(0.0, Sweep::sample_rad);
         }
@@ -227,6 +240,7 @@ impl Plant {
         self.last_kick_nms = -reaction.momentum_change_nms;
         let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
+        self.ordnance_events = self.ordnance.take(&actuators.ordnance);
         let quiet = events.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
             self.behind_s += TICK_S;
@@ -260,16 +274,26 @@ impl Plant {
 
     fn horizon_view(&self) -> HorizonView {
         let turned = Turn::of(&self.state.q);
-        let up = Vector3::from(self.up);
-        // North at the sub-point: the part of the pole's direction across the local vertical.
-        // Above a pole there is none, and no oblateness to be seen either.
-        let north = (Vector3::z() - up * up.z).try_normalize(0.0).unwrap_or_default();
         HorizonView {
-            down_body: turned.to_body(&-up),
-            north_body: turned.to_body(&north),
-            latitude: (up.z, (1.0 - up.z * up.z).max(0.0).sqrt()),
-            radius_m: self.orbit.position_velocity(self.tick as f64 * TICK_S).0.norm(),
+            position_body_m: turned.to_body(&self.orbit.position_velocity(self.tick as f64 * TICK_S).0),
+            pole_body: turned.to_body(&Vector3::z()),
         }
+    }
+
+    /// What the horizon sensor's edges stand on, and what stands beside them.
+    fn look_around(&mut self, view: &HorizonView) {
+        let time_s = self.tick as f64 * TICK_S;
+        let turned = Turn::of(&self.state.q);
+        let position_m = self.orbit.position_velocity(time_s).0;
+        let around = Surroundings {
+            time_s,
+            meridian_body: turned.to_body(&self.earth.to_inertial(time_s, &Vector3::x())),
+            sun: &self.sun,
+            sun_body: turned.to_body(&self.sun.direction),
+            moon_body: turned.to_body(&(self.moon.position_m - position_m).normalize()),
+            moon_lit: self.moon.lit(&self.sun),
+        };
+        self.horizon.look_around(view, &around);
     }
 
     /// Whole angular momentum, inertial axes, N·m·s.
@@ -285,4 +309,11 @@ fn start_attitude(frame: &OrbitalFrame, [roll, pitch, yaw]: [f64; 3]) -> [f64; 4
         * UnitQuaternion::from_axis_angle(&Vector3::x_axis(), roll);
     let q = orbital * body;
     [q.w, q.i, q.j, q.k]
+}
+
+/// The vehicle's circuit after it has left its carrier, which a flight begins with.
+fn flying() -> Circuit {
+    let mut circuit = Circuit::new(Side::Vehicle);
+    circuit.around = Around { off_carrier: true, ..Around::default() };
+    circuit
 }

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::{
     plant::torque::{Torques, air::Stream, sunlight},
-    world::{ellipsoid, geomagnetism::flux_density_t, orbit::Sample, sun::Sun},
+    world::{ellipsoid, geomagnetism::flux_density_t, moon::Moon, orbit::Sample, sun::Sun},
 };
 use nalgebra::Vector3;
 
@@ -21,7 +21,8 @@ impl Plant {
         // Half a second in: the step that covers all of the coming second.
         self.orbit.advance_to(time_s + 0.5)?;
         if self.tick.is_multiple_of(60 * SLOW_TICKS) {
-            self.sun = Sun::at(self.parameters.start.plus_seconds(time_s));
+            let now = self.parameters.start.plus_seconds(time_s);
+            (self.sun, self.moon) = (Sun::at(now), Moon::at(now));
         }
         let seats = self.jets.leak(&self.seat_leak_kg_s, &self.mass.centre_m);
         let leak_kg_s = self.parameters.leak_kg_s + self.fault_leak_kg_s + seats.flow_kg_s;

@@ -169,6 +169,11 @@ impl Plant {
         &mut self.gyros
     }
 
+    /// Horizon sensor.
+    pub fn horizon(&self) -> &Horizon {
+        &self.horizon
+    }
+
     /// Horizon sensor, to set faults.
     pub fn horizon_mut(&mut self) -> &mut Horizon {
         &mut self.horizon

@@ -8,7 +8,7 @@ use crate::scenario::read::context::Context;
 /// Middle of the visible band, m, for the diffraction limit.
 const WAVELENGTH_M: f64 = 550e-9;
 
-/// The load must fit a reel, and tension must leave the arms room.
+/// The load must fit a reel.
 pub fn check_load(film: &Film, key: &str, cx: &mut Context) {
     if film.core_radius_m >= film.reel_radius_m {
         let key = format!("{key}.core_radius_mm");
@@ -37,15 +37,24 @@ pub fn check_load(film: &Film, key: &str, cx: &mut Context) {
         let label = format!("allowed: less than load_m = {}", film.load_m);
         cx.refuse(&key, message, label, "Film already on the take-up reel is part of the load.");
     }
+}
+
+/// Tension must leave the arms room; what is left out is as the camera's kind has it.
+fn check_arms(film: &Film, kind: &CameraKind, cx: &mut Context) {
+    let (spring, travel_m) = match kind {
+        CameraKind::Strip(_) => (15.0, 0.040),
+        CameraKind::Frame(_) | CameraKind::Sweep(_) => (7.5, 0.100),
+    };
+    let spring = film.arm_spring_n_per_m.unwrap_or(spring);
     // An arm takes in twice its way.
-    let swing = film.arm_spring_n_per_m.unwrap_or(15.0) * 2.0 * film.arm_travel_m.unwrap_or(0.040);
+    let swing = spring * 2.0 * film.arm_travel_m.unwrap_or(travel_m);
     if swing > film.tension_n || film.tension_n + swing > film.break_tension_n {
-        let key = format!("{key}.arm_spring_n_per_m");
-        let message = format!("{key} = {} swings the tension by {swing:.2} N", film.arm_spring_n_per_m.unwrap_or(15.0));
+        let key = "film.arm_spring_n_per_m";
+        let message = format!("{key} = {spring} swings the tension by {swing:.2} N");
         let label = format!("tension_n = {} must stay above 0 and below break_tension_n", film.tension_n);
         let help = "Spring × twice arm_travel_mm is added to and taken from the tension at the ends of the arm's way. \
                     Soften the spring or shorten the way.";
-        cx.refuse(&key, message, label, help);
+        cx.refuse(key, message, label, help);
     }
 }
 
@@ -69,6 +78,7 @@ pub(super) fn check(scenario: &Scenario, cx: &mut Context) {
         let label = format!("allowed: up to film.width_mm = {:.1}", film.width_m * 1e3);
         cx.refuse(key, message, label, "Leave a margin at both edges for guiding the film.");
     }
+    check_arms(film, &camera.kind, cx);
     match &camera.kind {
         CameraKind::Strip(strip) => {
             rising("camera.slit_widths_mm", &strip.slit_widths_m, cx);

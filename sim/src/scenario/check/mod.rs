@@ -23,6 +23,7 @@ pub fn check(scenario: &Scenario, element_set: Option<&sgp4::Elements>, cx: &mut
     programme::run(scenario, cx);
     programme::commands(scenario, cx);
     programme::faults(scenario, cx);
+    programme::uplinks(scenario, cx);
     if let Some(orbit) = orbit {
         programme::film_asked(scenario, orbit, cx);
     }

@@ -72,7 +72,7 @@ impl Before {
 fn on_time_s(action: &Action) -> f64 {
     match action {
         Action::Camera(camera) => camera.for_s,
-        Action::Mode(_) | Action::CutAndSeal(_) => 0.0,
+        _ => 0.0,
     }
 }
 
@@ -165,6 +165,14 @@ pub(super) fn faults(scenario: &Scenario, cx: &mut Context) {
     }
 }
 
+pub(super) fn uplinks(scenario: &Scenario, cx: &mut Context) {
+    let run = &scenario.run;
+    for (uplink, number) in scenario.uplinks.iter().zip(1..) {
+        let start = uplink.start_s(run.start);
+        inside(&format!("uplink[{number}]"), "uplink", start, start, run.duration_s, cx);
+    }
+}
+
 /// Two faults of one kind on one thing at one time have no clear meaning.
 fn same_again(scenario: &Scenario, number: usize, cx: &mut Context) {
     let Some((fault, earlier)) = scenario.faults.get(..number).and_then(|faults| faults.split_last()) else {
@@ -195,7 +203,7 @@ pub(super) fn film_asked(scenario: &Scenario, orbit: Size, cx: &mut Context) {
         .iter()
         .filter_map(|command| match &command.kind {
             Action::Camera(on) => Some(on),
-            Action::Mode(_) | Action::CutAndSeal(_) => None,
+            _ => None,
         })
         .map(|on| match &camera.kind {
             CameraKind::Strip(_) => on.for_s * speed,

@@ -10,7 +10,7 @@ use crate::scenario::read::context::Context;
 use crate::scenario::read::number::plain_number;
 use crate::scenario::read::spec::{Fallback, Spec, number, plain};
 use crate::scenario::read::tagged::Tagged;
-use crate::scenario::read::unit::{HOUR, SECOND};
+use crate::scenario::read::unit::{HOUR, MINUTE, SECOND};
 use crate::{choice, record, union};
 
 /// A time-tagged command.
@@ -54,6 +54,10 @@ union! {
         Mode(ModeChange) = "mode",
         /// Film led on, cut, its tail wound in and its way into the capsule shut. Cannot be undone.
         CutAndSeal(NoAmount) = "cut_and_seal",
+        /// Receiver on, or off until the next such command.
+        Receiver(ReceiverOn) = "receiver",
+        /// What silence leads to.
+        Silence(Silence) = "silence",
     }
 }
 
@@ -82,6 +86,24 @@ record! {
     }
 }
 
+record! {
+    /// Receiver window.
+    ReceiverOn {
+        /// On, or off.
+        on: bool = "on", plain();
+    }
+}
+
+record! {
+    /// Times of silence; what is left out stays.
+    Silence {
+        /// Silence after which the receiver opens by itself.
+        opens_after_s: Option<f64> = "opens_after_min", number(MINUTE, 1.0, 65_535.0).optional();
+        /// Silence after which the vehicle makes itself safe.
+        safe_after_s: Option<f64> = "safe_after_min", number(MINUTE, 1.0, 65_535.0).optional();
+    }
+}
+
 choice! {
     /// Attitude mode that a command may ask for.
     Mode {
@@ -91,6 +113,8 @@ choice! {
         Coarse = "coarse",
         /// No firing.
         Drift = "drift",
+        /// Turned to the attitude in the settings' group `turn`, until another mode is asked for.
+        Turned = "turned",
     }
 }
 

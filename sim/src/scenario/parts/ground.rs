@@ -1,9 +1,9 @@
 //! `[power]`, `[[station]]` and `[[area]]`.
 
-use crate::record;
 use crate::scenario::read::context::Context;
-use crate::scenario::read::spec::{number, text};
-use crate::scenario::read::unit::{DEGREE, KM, METRE, WATT, WATT_HOUR};
+use crate::scenario::read::spec::{number, plain, text};
+use crate::scenario::read::unit::{DEGREE, HOUR, KM, METRE, NONE, VOLT, WATT, WATT_HOUR};
+use crate::{choice, record};
 
 record! {
     /// Power ledger: what draws how much, and what the battery holds.
@@ -18,6 +18,10 @@ record! {
         film_w: f64 = "film_w", number(WATT, 0.0, 1_000.0).or(60.0);
         /// Transmitter while on.
         transmitter_w: f64 = "transmitter_w", number(WATT, 0.0, 1_000.0).or(25.0);
+        /// Voltage of the bus without load.
+        bus_v: f64 = "bus_v", number(VOLT, 5.0, 200.0).or(28.0);
+        /// Voltage below which the processor is held in reset.
+        brown_out_v: f64 = "brown_out_v", number(VOLT, 1.0, 200.0).or(20.0);
         /// Energy in the battery at the start.
         battery_j: f64 = "battery_wh", number(WATT_HOUR, 1.0, 1e6).or(14_400.0);
     }
@@ -36,6 +40,8 @@ record! {
         height_m: f64 = "height_m", number(METRE, -500.0, 9_000.0).or(0.0);
         /// Lowest elevation at which the link works.
         mask_rad: f64 = "mask_deg", number(DEGREE, 0.0, 60.0).or(5.0);
+        /// When it begins to listen, from the start of the run: a party that goes out for the return.
+        from_s: f64 = "from_h", number(HOUR, 0.0, 2_000.0).or(0.0);
     }
 }
 
@@ -52,6 +58,24 @@ record! {
         radius_m: Option<f64> = "radius_km", number(KM, 0.1, 5_000.0).optional();
         /// Height of the ground above the ellipsoid.
         ground_height_m: f64 = "ground_height_m", number(METRE, -500.0, 9_000.0).or(0.0);
+        /// What the whole area is worth to a plan, beside other areas.
+        priority: f64 = "priority", number(NONE, 0.001, 1_000.0).or(1.0);
+        /// Lowest Sun by which it is photographed. Left out: that of `planning`.
+        lowest_sun_rad: Option<f64> = "lowest_sun_deg", number(DEGREE, -90.0, 90.0).optional();
+        /// Highest Sun by which it is photographed, against glints and missing shadows. Left out: any.
+        highest_sun_rad: Option<f64> = "highest_sun_deg", number(DEGREE, 0.0, 90.0).optional();
+        /// How often each place has to be seen.
+        cover: Cover = "cover", plain().or_text("single");
+    }
+}
+
+choice! {
+    /// How often each place has to be seen.
+    Cover {
+        /// Once.
+        Single = "single",
+        /// From two directions, for heights.
+        Stereo = "stereo",
     }
 }
 

@@ -3,7 +3,7 @@
 use super::time::Utc;
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text, whole};
-use crate::scenario::read::unit::{DEGREE, HOUR, KM, KM_S, NONE, PERCENT, SECOND};
+use crate::scenario::read::unit::{DEGREE, HOUR, KM, KM_S, NONE, PERCENT, SECOND, SFU};
 use crate::{choice, record};
 
 record! {
@@ -41,7 +41,10 @@ choice! {
 record! {
     /// Surroundings, and which of their effects act.
     World {
-        /// Multiplies the standard atmosphere's density.
+        /// The Sun's flux at 10.7 cm, which the air's density follows; the standard atmosphere is that of 150. Ground and
+        /// vehicle alike know it.
+        solar_flux_sfu: f64 = "solar_flux_sfu", number(SFU, 65.0, 250.0).or(150.0);
+        /// Multiplies the density that the Sun's flux gives, as no one on the ground knows.
         density_factor: f64 = "density_factor", number(NONE, 0.0, 10.0).or(1.0);
         /// Air drag on the orbit and air torque on the vehicle.
         aerodynamics: bool = "aerodynamics", plain().or_flag(true);

@@ -61,6 +61,8 @@ units! {
     MICROMETRE = "length", "µm", "um", 1e-6;
     /// Square metre.
     SQUARE_METRE = "area", "m²", "m2", 1.0;
+    /// So many to a square kilometre, to so many to a square metre.
+    PER_KM2 = "number on an area", "/km²", "per_km2", 1e-6;
     /// Litre.
     LITRE = "volume", "L", "l", 1e-3;
     /// Cubic centimetre.
@@ -73,6 +75,8 @@ units! {
     MS = "time", "ms", "ms", 1e-3;
     /// Hour.
     HOUR = "time", "h", "h", 3600.0;
+    /// Minute.
+    MINUTE = "time", "min", "min", 60.0;
     /// Kilometre per second.
     KM_S = "speed", "km/s", "km_s", 1e3;
     /// Metre per second.
@@ -89,10 +93,16 @@ units! {
     DEG_S = "angular rate", "°/s", "deg_s", DEG;
     /// Radian per second.
     RAD_S = "angular rate", "rad/s", "rad_s", 1.0;
+    /// Revolution per minute.
+    RPM = "angular rate", "rpm", "rpm", core::f64::consts::TAU / 60.0;
     /// Degree per hour.
     DEG_H = "angular rate", "°/h", "deg_h", DEG / 3600.0;
     /// Degree per root hour, to rad/√s.
     DEG_RT_H = "angular random walk", "°/√h", "deg_rt_h", DEG / 60.0;
+    /// Degree per hour per root hour, to rad/s/√s.
+    DEG_H_RT_H = "rate random walk", "°/h/√h", "deg_h_rt_h", DEG / 3600.0 / 60.0;
+    /// Hertz.
+    HERTZ = "frequency", "Hz", "hz", 1.0;
     /// Kilogram.
     KG = "mass", "kg", "kg", 1.0;
     /// Gram.
@@ -111,6 +121,8 @@ units! {
     KG_M2 = "inertia", "kg·m²", "kg_m2", 1.0;
     /// Newton.
     NEWTON = "force", "N", "n", 1.0;
+    /// Newton second.
+    NEWTON_SECOND = "impulse", "N·s", "n_s", 1.0;
     /// Newton metre.
     NEWTON_METRE = "torque", "N·m", "n_m", 1.0;
     /// Newton per metre.
@@ -121,6 +133,8 @@ units! {
     AMPERE_M2 = "magnetic moment", "A·m²", "a_m2", 1.0;
     /// Megapascal.
     MPA = "pressure", "MPa", "mpa", 1e6;
+    /// Kilopascal.
+    KPA = "pressure", "kPa", "kpa", 1e3;
     /// Bar.
     BAR = "pressure", "bar", "bar", 1e5;
     /// Gigapascal.
@@ -139,6 +153,8 @@ units! {
     KELVIN = "temperature difference", "K", "k", 1.0;
     /// Thermal expansion, parts in a million for each kelvin.
     PPM_K = "thermal expansion", "ppm/K", "ppm_k", 1e-6;
+    /// Solar flux unit, 1e-22 W/m²/Hz, counted as such.
+    SFU = "solar flux", "sfu", "sfu", 1.0;
     /// Line pairs in a millimetre, to line pairs in a metre.
     LP_MM = "resolution", "lp/mm", "lp_mm", 1e3;
 }

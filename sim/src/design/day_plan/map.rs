@@ -1,0 +1,170 @@
+//! The plan on maps: the world with the ground track, and each area with the swaths over it.
+
+use super::{geo::edges, study::Study};
+use crate::{
+    flight::page::{area_mark, station_mark},
+    passes::plan::{bursts::Burst, windows::TrackPoint},
+    report::{
+        Area,
+        map::{area_outline, at, coast, fixed_px, graticule, scale_labels, station_mark as draw_station},
+        svg::{path, round_step},
+        text::fixed,
+    },
+    world::ellipsoid::height_m,
+};
+use maud::{Markup, html};
+
+/// Side of an area's chart, px.
+const SIDE: f64 = 200.0;
+/// Kilometres in a degree of latitude.
+const DEGREE_KM: f64 = 111.2;
+
+/// The world chart: coast, night and day side of the track, areas, stations, camera on.
+pub fn world(study: &Study) -> Markup {
+    let height_m = height_m(&study.built.start_state.position_m);
+    html! {
+        svg viewBox="-26 -4 764 384" role="img" aria-label="World chart with ground track, stations, areas and swaths" {
+            rect x="0" y="0" width="720" height="360" fill="#fbfcfd" {}
+            path d=(graticule()) fill="none" stroke="#d5dade" stroke-width="0.5" {}
+            path d=(coast(at)) fill="none" stroke="#7d868c" stroke-width="0.6" stroke-linejoin="round" {}
+            path d=(track(&study.track, false)) fill="none" stroke="#56b4e9" stroke-width="0.7" {}
+            path d=(track(&study.track, true)) fill="none" stroke="#777" stroke-width="0.6" stroke-dasharray="1.5 2" {}
+            @for area in &study.scenario().areas { (area_outline(&area_mark(area))) }
+            @for burst in study.plan.flown() { path d=(line(study, burst)) fill="none" stroke="#0072b2" stroke-width="3" {} }
+            @for station in &study.scenario().stations { (draw_station(&station_mark(station, height_m))) }
+            rect x="0" y="0" width="720" height="360" fill="none" stroke="#333" stroke-width="0.8" {}
+            (scale_labels())
+        }
+    }
+}
+
+/// The ground track where the Sun below is up, or down; the pen is lifted at the antimeridian.
+fn track(points: &[TrackPoint], night: bool) -> String {
+    let mut drawn = Vec::with_capacity(points.len());
+    let mut last = f64::NAN;
+    for point in points {
+        let [latitude, longitude] = point.place_rad.map(f64::to_degrees);
+        let mine = (point.sun_rad < 0.0) == night;
+        if (longitude - last).abs() > 180.0 || !mine {
+            drawn.push((f64::NAN, f64::NAN));
+        }
+        if mine {
+            drawn.push(at(longitude, latitude));
+        }
+        last = longitude;
+    }
+    path(drawn)
+}
+
+/// Middle of a swath on the world chart.
+fn line(study: &Study, burst: &Burst) -> String {
+    let [left, right] = edges(study, burst, [burst.on_s, burst.off_s]);
+    let mut last = f64::NAN;
+    let mut drawn = Vec::new();
+    for (l, r) in left.iter().zip(&right) {
+        // Half of the short way from one edge to the other, so that the antimeridian does not matter.
+        let east = (r[0] - l[0] + 540.0).rem_euclid(360.0) - 180.0;
+        let longitude = (l[0] + 0.5 * east + 540.0).rem_euclid(360.0) - 180.0;
+        if (longitude - last).abs() > 180.0 {
+            drawn.push((f64::NAN, f64::NAN));
+        }
+        drawn.push(at(longitude, 0.5 * (l[1] + r[1])));
+        last = longitude;
+    }
+    path(drawn)
+}
+
+/// A chart of each area with every fit pass over it and what is flown.
+pub fn areas(study: &Study) -> Markup {
+    html! {
+        div class="small-charts" {
+            @for (number, area) in study.scenario().areas.iter().enumerate() { (area_chart(study, number, &area_mark(area))) }
+        }
+    }
+}
+
+fn area_chart(study: &Study, number: usize, area: &Area) -> Markup {
+    let view = View::around(area);
+    let corners: Vec<(f64, f64)> = area.outline_deg.iter().map(|p| view.at(p[0], p[1])).collect();
+    let told = &study.document.areas[number];
+    let plan = &study.plan;
+    let mine =
+        |burst: &&Burst| burst.passes.iter().any(|&pass| plan.passes.get(pass).is_some_and(|p| p.area == number));
+    let open: Vec<&Burst> = plan
+        .bursts
+        .iter()
+        .filter(mine)
+        .filter(|burst| burst.passes.len() == 1 && !plan.passes[burst.passes[0]].flown)
+        .collect();
+    html! {
+        div class="small-chart" {
+            svg viewBox=(format!("0 0 {SIDE} {SIDE}")) role="img" aria-label=(format!("Swaths over {}", area.name)) {
+                rect x="0.5" y="0.5" width=(SIDE - 1.0) height=(SIDE - 1.0) fill="#fbfcfd" stroke="#333" stroke-width="0.8" {}
+                path d=(view.coast()) fill="none" stroke="#7d868c" stroke-width="0.8" {}
+                path d=(path(corners) + "Z") fill="#e69f00" fill-opacity="0.22" stroke="#b07800" stroke-width="1" {}
+                @for burst in open { path d=(view.swath(study, burst, burst.over_s)) fill="none" stroke="#8a8a8a" stroke-width="0.9" stroke-dasharray="3 2" {} }
+                @for burst in plan.flown().filter(|burst| mine(burst)) {
+                    path d=(view.swath(study, burst, [burst.on_s, burst.off_s])) fill="#0072b2" fill-opacity="0.18" stroke="#0072b2" stroke-width="0.5" {}
+                    path d=(view.swath(study, burst, burst.over_s)) fill="#0072b2" fill-opacity="0.3" stroke="#0072b2" stroke-width="1" {}
+                }
+                (view.scale_bar())
+            }
+            p { b { (area.name) } " — " (fixed(told.covered_percent, 0)) " % covered"
+                @if let Some(why) = &told.why_not { ": " (why) } }
+        }
+    }
+}
+
+/// A square view with true shape at its middle.
+struct View {
+    longitude: f64,
+    latitude: f64,
+    /// Pixels to a degree of latitude.
+    scale: f64,
+}
+
+impl View {
+    fn around(area: &Area) -> Self {
+        let first = area.outline_deg.first().copied().unwrap_or([0.0, 0.0]);
+        let east = |lon: f64| (lon - first[0] + 540.0).rem_euclid(360.0) - 180.0;
+        let span = |values: &mut dyn Iterator<Item = f64>| {
+            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
+        };
+        let (west, far_east) = span(&mut area.outline_deg.iter().map(|p| east(p[0])));
+        let (south, north) = span(&mut area.outline_deg.iter().map(|p| p[1]));
+        let latitude = (south + north) / 2.0;
+        let width = (far_east - west) * latitude.to_radians().cos().max(0.05);
+        let size = width.max(north - south).max(0.2) * 1.35;
+        Self { longitude: first[0] + (west + far_east) / 2.0, latitude, scale: SIDE / size }
+    }
+
+    fn at(&self, longitude: f64, latitude: f64) -> (f64, f64) {
+        let east = (longitude - self.longitude + 540.0).rem_euclid(360.0) - 180.0;
+        let shrink = self.latitude.to_radians().cos().max(0.05);
+        (SIDE / 2.0 + east * shrink * self.scale, SIDE / 2.0 - (latitude - self.latitude) * self.scale)
+    }
+
+    /// Outline of a swath.
+    fn swath(&self, study: &Study, burst: &Burst, span_s: [f64; 2]) -> String {
+        let [left, right] = edges(study, burst, span_s);
+        path(left.iter().chain(right.iter().rev()).map(|p| self.at(p[0], p[1]))) + "Z"
+    }
+
+    /// The coast near by; the picture's edge cuts it off.
+    fn coast(&self) -> String {
+        coast(|lon, lat| {
+            let (x, y) = self.at(lon, lat);
+            let near = |v: f64| v > -8.0 * SIDE && v < 9.0 * SIDE;
+            if near(x) && near(y) { (x, y) } else { (f64::NAN, f64::NAN) }
+        })
+    }
+
+    fn scale_bar(&self) -> Markup {
+        let km = round_step(0.3 * SIDE / self.scale * DEGREE_KM, 1.0);
+        let length = km / DEGREE_KM * self.scale;
+        html! {
+            path d=(path([(10.0, SIDE - 10.0), (10.0 + length, SIDE - 10.0)])) stroke="#333" stroke-width="2" {}
+            text x="10" y=(fixed_px(SIDE - 14.0)) font-size="9" fill="#333" font-family="Helvetica, Arial, sans-serif" { (fixed(km, 0)) " km" }
+        }
+    }
+}
