@@ -90,7 +90,7 @@ pub struct Feed {
 }
 
 /// Pressure in a line for a while: `steady + off·e^(−t·per_s)`, as a share.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Phase {
     /// How long, s; 0: it does not happen.
     pub dt_s: f64,
@@ -103,6 +103,9 @@ pub struct Phase {
 }
 
 impl Phase {
+    /// One that does not happen.
+    const NONE: Self = Self { dt_s: 0.0, steady: 0.0, off: 0.0, per_s: 1.0 };
+
     fn flat(share: f64, dt_s: f64) -> Self {
         Self { dt_s, steady: share, off: 0.0, per_s: 1.0 }
     }
@@ -215,7 +218,7 @@ impl Feed {
             self.flow_kg_s = total_kg_s;
         }
         let [set, lock] = self.band();
-        let mut given = Given { phases: [[Phase::default(); 2]; BANKS], drawn_kg: 0.0 };
+        let mut given = Given { phases: [[Phase::NONE; 2]; BANKS], drawn_kg: 0.0 };
         for (bank, phases) in given.phases.iter_mut().enumerate() {
             // What the other bank takes, at rated pressure, lowers the pressure here too.
             let set = set - self.parameters.slope_s_kg * (total_kg_s - flow_kg_s[bank]);
@@ -235,7 +238,7 @@ impl Feed {
         let line = &mut self.lines[bank];
         let flowing = flow_kg_s > 0.0;
         let steady = if flowing { set / (1.0 + slope * flow_kg_s) } else { lock };
-        let mut phases = [Phase::default(); 2];
+        let mut phases = [Phase::NONE; 2];
         if held_kg <= 0.0 {
             line.share = if line.latch_open { steady } else { 0.0 };
             phases[1] = Phase::flat(line.share, dt_s);

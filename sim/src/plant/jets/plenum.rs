@@ -56,8 +56,9 @@ pub fn fill(share: &mut f64, before: &Phase, tau_s: f64) -> Breath {
     if tau_s <= 0.0 {
         return Breath::of(steady, &[(off, per_s)], dt_s);
     }
-    // A line as fast as the plenum would divide by nothing; a millionth faster is as good.
+    // A line as fast as the plenum would divide by nothing; a millionth slower is as good.
     let lag = if (1.0 - per_s * tau_s).abs() > 1e-6 { 1.0 - per_s * tau_s } else { 1e-6 };
+    let per_s = (1.0 - lag) / tau_s;
     let forced = off / lag;
     let own = *share - steady - forced;
     *share = steady + forced * (-dt_s * per_s).exp() + own * (-dt_s / tau_s).exp();
