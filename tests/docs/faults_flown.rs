@@ -18,7 +18,7 @@ use stillframe::{
 use super::{assert_published, cell};
 
 /// Kind and amounts; each kind of the schema stands here once.
-const FAULTS: [(&str, &str); 32] = [
+const FAULTS: [(&str, &str); 51] = [
     ("horizon_sun", "roll_deg = 2.0\npitch_deg = -1.5\nfor_s = 240.0"),
     ("horizon_bias", "roll_deg = 0.3\npitch_deg = 0.0\nramp_s = 300.0"),
     ("horizon_stuck", ""),
@@ -51,8 +51,35 @@ const FAULTS: [(&str, &str); 32] = [
     ("clock_drift", "rate_ppm = 500.0"),
     ("link_lost", "for_s = 3600.0"),
     ("uplink_garbled", "bits_percent = 1.0"),
+    ("receiver_dead", ""),
+    ("receiver_noise", ""),
+    ("false_lock", ""),
+    ("uplink_repeated", ""),
+    ("uplink_out_of_order", ""),
+    ("ordnance_orders", "event = \"capsule_separation\""),
+    ("arming_relay_welded", ""),
+    ("commit_switch_welded", ""),
+    ("firing_line_closed", "event = \"capsule_separation\""),
+    ("event_unshown", "event = \"capsule_separation\""),
+    ("dud_charge", "event = \"drogue\""),
+    ("capsule_spin_low", ""),
+    ("deceleration_switch_closed", ""),
+    ("deceleration_switch_dead", ""),
+    ("backup_timer_dead", ""),
+    ("battery_weak", "resistance_ohm = 1.2"),
+    ("processor_reset", ""),
+    ("memory_upset", "where = \"gain\""),
+    ("cycle_overrun", "every = 40\nfor_s = 60.0"),
 ];
-const LINK: [&str; 2] = ["link_lost", "uplink_garbled"];
+const LINK: [&str; 7] = [
+    "link_lost",
+    "uplink_garbled",
+    "receiver_dead",
+    "receiver_noise",
+    "false_lock",
+    "uplink_repeated",
+    "uplink_out_of_order",
+];
 const AT_S: f64 = 1.95 * 3600.0;
 const HEADING: &str = "# Faults as flown\n\nMade by `tests/docs/faults_flown.rs`, which flies every kind of fault; the test keeps it so. What each line means stands in [Faults](faults.md).\n\n| fault | amounts | frames met | gas used, g | last mode | noticed on board, s after the fault began |\n| --- | --- | --- | --- | --- | --- |\n";
 

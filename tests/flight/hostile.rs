@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use stillframe::flight::settings::fitted;
 use stillframe_controller::{
     Controller,
-    attitude::mode::Mode,
+    attitude::mode::{Hold, Mode},
     exposure::Phase,
     io::{Actuators, Edges, FilmSample, HorizonSample, MAX_JETS, OrdnanceSample, Sensors, TankSample},
     programme::load::{Command, Entry, Load},
@@ -235,5 +235,34 @@ fn nothing_fires_before_separation() {
         let ordnance = out.ordnance;
         assert_eq!((ordnance.arm(), ordnance.lines(), ordnance.commits()), (false, 0, false));
         assert_eq!(out, Actuators { transmit: true, ordnance, ..Actuators::SAFE });
+    }
+}
+
+/// Stored commands, a clock that jumps about and bytes that are no telecommand, for an hour and a quarter: the count of
+/// silence is that of the cycles, and its end comes when it is due.
+#[test]
+fn nothing_but_a_telecommand_touches_the_count_of_silence() {
+    let mut controller = controller();
+    let entries = (0..300_u32).map(|number| {
+        let command = if number % 2 == 0 { Command::Hold(Hold::Coarse) } else { Command::SafeAfter(60) };
+        Entry { tick: 1_000 + number * 1_000, command }
+    });
+    let built = stillframe::flight::build::build(&loaded(&scenario(1.0, "")), 1).expect("builds");
+    let load = Load { entries: entries.collect(), ..built.load };
+    controller.load(&load.encode(), 0).expect("sound");
+    let mut clock = 0_u32;
+    for cycle in 0..450_000_u32 {
+        clock = match cycle % 50_000 {
+            49_999 if cycle > 350_000 => clock.wrapping_add(cycle.wrapping_mul(2_654_435_761)),
+            _ => clock.wrapping_add(1),
+        };
+        let byte = cycle.wrapping_mul(2_654_435_761).to_be_bytes()[0];
+        let uplink = [byte].into_iter().collect();
+        controller.step(&Sensors { tick: clock, uplink, separated: false, ..controller_input() });
+        if cycle % 100 == 0 {
+            let contact = controller.contact();
+            assert_eq!(contact.silent_s(), cycle / 100 + 1);
+            assert_eq!(contact.lost(), cycle / 100 + 1 >= 3_600, "at {} s", cycle / 100);
+        }
     }
 }

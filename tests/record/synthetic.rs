@@ -413,10 +413,13 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
                 Balance::new("film from roller and reels", "m", 31.54, 0.09, Some(0.02)),
             ],
         },
+        way_home: None,
         contacts: ContactSummary {
             count: 5,
             total_s: 1_450.0,
             longest_gap_s: 20_710.0,
+            first_heard_s: Some(1_130.0),
+            last_heard_s: Some(81_300.0),
             by_station: [("Skerry".to_string(), 3), ("Lowmoor".to_string(), 2)].into(),
         },
         events: [("mode".to_string(), 3), ("camera".to_string(), 18)].into(),
@@ -428,6 +431,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
 pub fn report_data(length_s: f64) -> ReportData {
     let frames = frames();
     ReportData {
+        home: None,
         summary: summary(&frames, length_s),
         digest: digest(length_s, 1.0),
         frames,

@@ -5,6 +5,10 @@
 //! and film ([`crate::exposure`], [`crate::film`]) → ledgers and telemetry once a second. What comes out
 //! takes effect at the next tick's boundary.
 
+mod wake;
+
+pub use wake::Memory;
+
 use crate::{
     attitude::{
         Attitude, Input as AttitudeInput,
@@ -22,12 +26,12 @@ use crate::{
         inputs::Inputs,
     },
     io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, OrdnanceDrive, Sensors, TICK_S, TICKS_PER_S},
-    math,
+    keep::ComputerStatus,
     ordnance::{readiness::Readiness, vehicle::Vehicle},
     programme::{
         Programme,
         check::{Against, FilmLeft},
-        load::{Load, LoadError},
+        load::LoadError,
         telecommand::Correlation,
     },
     settings::{Settings, SettingsError},
@@ -66,6 +70,9 @@ pub struct Controller {
     horizon: HorizonSample,
     frame: Option<FrameMark>,
     ordnance: Vehicle,
+    computer: ComputerStatus,
+    /// Memory does not agree with itself.
+    unsound: bool,
     telemetry: Telemetry,
 }
 
@@ -97,6 +104,8 @@ impl Controller {
             horizon: HorizonSample::default(),
             frame: None,
             ordnance: Vehicle::new(settings.ordnance),
+            computer: ComputerStatus::default(),
+            unsound: false,
             attitude,
             transport,
             telemetry,
@@ -109,8 +118,8 @@ impl Controller {
     /// # Errors
     /// Why it was refused; the load in force is untouched.
     pub fn load(&mut self, bytes: &[u8], tick: u32) -> Result<(), LoadError> {
-        let load = Load::decode(bytes)?;
-        self.programme.adopt(load, &self.against(tick))?;
+        let against = self.against(tick);
+        self.programme.adopt_bytes(bytes, &against)?;
         self.contact.heard();
         Ok(())
     }
@@ -127,7 +136,8 @@ impl Controller {
 
     /// One base tick.
     pub fn step(&mut self, sensors: &Sensors) -> Actuators {
-        let actuators = self.tick(sensors);
+        self.scrub();
+        let actuators = if self.unsound { self.at_rest() } else { self.tick(sensors) };
         self.cycle = self.cycle.wrapping_add(1);
         actuators
     }
@@ -266,7 +276,7 @@ impl Controller {
         let soon =
             burst.is_some_and(|Burst { on_tick, off_tick }| tick.saturating_add(lead) >= on_tick && tick < off_tick);
         let commanded = if soon { self.programme.coming() } else { self.programme.commanded() };
-        let allowed = self.fit_to_photograph() && !commanded.secure;
+        let allowed = self.fit_to_photograph() && !commanded.secure && !self.sheds();
         let film = *self.transport.status();
         let output = self.sequencer.step(&ExposureInput {
             tick,
@@ -295,13 +305,14 @@ impl Controller {
     fn send_home(&mut self, sensors: &Sensors, flying: bool) -> OrdnanceDrive {
         let order = self.programme.take_order();
         let status = self.attitude.status();
-        let length = |v: &[f32; 3]| math::sqrt(v.iter().fold(0.0, |sum, x| sum + x * x));
-        let held = matches!(self.attitude.mode(), Mode::Coarse | Mode::Fine);
+        // Only in the attitude it was commanded to turn to, and by what it may be off at worst.
+        let turn = &status.turn;
+        let sound = self.attitude.mode() == Mode::Turned && !status.doubts.diverged && !status.doubts.gyro;
         let readiness = Readiness {
             film_sealed: self.transport.status().state == film::State::Secured,
-            settled: held && status.horizon_trusted && status.heading_known && !status.doubts.diverged,
-            pointing_error_rad: length(&status.error_rad),
-            rate_rad_s: length(&status.rate_error_rad_s),
+            settled: sound && turn.settled,
+            pointing_error_rad: turn.error_rad + turn.known_to_rad,
+            rate_rad_s: turn.rate_rad_s,
             capsule_armed: sensors.ordnance.capsule_armed,
             ..Readiness::default()
         };
@@ -396,6 +407,7 @@ impl Controller {
             film_residual: film.residual,
             uplink: self.uplink(),
             ordnance: *self.ordnance.status(),
+            computer: self.computer,
         }
     }
 

@@ -246,7 +246,8 @@ impl OrdnanceDrive {
         self.retain
     }
 
-    /// Ticks since retro ignition, counted from one, to be retained through a reset; zero before it.
+    /// Ticks since retro ignition, counted from one, to be retained through a reset; zero before it. The two highest
+    /// bits keep what was seen of the deceleration.
     pub fn retain_ticks(&self) -> u32 {
         self.retain_ticks
     }

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::flight::Flown;
-use crate::record::summary::{Bound, Criterion};
+use crate::record::summary::{Bound, ContactSummary, Criterion, WayHome};
 
 /// What a run came to, on one screen.
 pub(super) fn summary(flown: &Flown) -> String {
@@ -33,6 +33,7 @@ pub(super) fn summary(flown: &Flown) -> String {
             s.orbit.revolutions
         ),
     );
+    line("heard", heard(&s.contacts, s.run.duration_s));
     let capture = s
         .attitude
         .capture_s
@@ -60,6 +61,9 @@ pub(super) fn summary(flown: &Flown) -> String {
     for (cause, count) in &s.frames.missed_by_cause {
         line("", format!("{count} missed: {cause}"));
     }
+    if let Some(home) = &s.way_home {
+        line("return", home_text(home));
+    }
     let balances =
         s.balances.truth.iter().map(|balance| format!("{} {:.0e}", balance.name, balance.relative.unwrap_or(0.0)));
     line("balances", format!("{} (of what went through)", balances.collect::<Vec<_>>().join(", ")));
@@ -73,6 +77,32 @@ pub(super) fn summary(flown: &Flown) -> String {
         flown.folder.join("report.html").display()
     );
     text
+}
+
+/// How old what is known of the vehicle is at the run's end; before it was first heard, its orbit is assumed.
+fn heard(contacts: &ContactSummary, duration_s: f64) -> String {
+    let clock = |time_s: f64| format!("{}:{:02} h", (time_s / 3600.0) as u64, (time_s / 60.0) as u64 % 60);
+    match (contacts.first_heard_s, contacts.last_heard_s) {
+        (Some(first_s), Some(last_s)) => format!(
+            "assumed in orbit for the first {}; last heard {} before the end; {} contacts",
+            clock(first_s),
+            clock((duration_s - last_s).max(0.0)),
+            contacts.count
+        ),
+        _ => "never: the orbit and all on board are only assumed".into(),
+    }
+}
+
+/// What became of the capsule, in a line.
+fn home_text(home: &WayHome) -> String {
+    match (&home.touchdown, &home.kept) {
+        (Some(t), _) => format!(
+            "touchdown {:.2}° {:.2}° with {:.1} m/s, {:+.1} km along and {:+.1} km across from where it was predicted",
+            t.latitude_deg, t.longitude_deg, t.speed_m_s, t.along_km, t.across_km
+        ),
+        (None, Some(why)) => format!("the capsule was kept: {why}"),
+        (None, None) => format!("{} of 8 events of the chain; no touchdown within the run", home.events.len()),
+    }
 }
 
 fn criterion_text(criterion: &Criterion) -> String {

@@ -1,6 +1,9 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
-use super::build::{SWEEP_STEP_RAD_S, mass_parameters};
+use super::{
+    build::{BuildError, SWEEP_STEP_RAD_S, mass_parameters},
+    home::plan::HomePlan,
+};
 use crate::plant::{
     jets::{G0_M_S2, Jets},
     mass::MassProperties,
@@ -132,6 +135,21 @@ pub fn for_run(loaded: &Loaded) -> Result<(Settings, u32), Box<Refusal>> {
         Some((name, text)) => read_settings::<SettingsFile>(name, text)?,
         None => SettingsFile(fitted(&loaded.scenario)),
     };
+    let digest = digest(&file);
+    Ok((file.0, digest))
+}
+
+/// The same, with turn and ordnance sequence fitted to the way home, if no file says what they are.
+///
+/// # Errors
+/// If the settings file is refused, or the return does not come down.
+pub fn for_way_home(loaded: &Loaded, home: &HomePlan) -> Result<(Settings, u32), BuildError> {
+    let (mut settings, as_written) = for_run(loaded).map_err(BuildError::Refused)?;
+    if loaded.settings.is_some() {
+        return Ok((settings, as_written));
+    }
+    home.fit(&mut settings.turn, &mut settings.ordnance)?;
+    let file = SettingsFile(settings);
     let digest = digest(&file);
     Ok((file.0, digest))
 }

@@ -63,6 +63,7 @@ pub fn summarise(flight: &mut ClosedLoop, tally: &Tally, frames: &[JudgedFrame],
         power: power(tally, ended),
         balances: balances(flight, tally),
         contacts: contacts(tally, ended),
+        way_home: None,
         events: ended.events.clone(),
         speed: SpeedSummary {
             wall_s: ended.wall_s,
@@ -227,6 +228,8 @@ fn contacts(tally: &Tally, ended: &Ended<'_>) -> ContactSummary {
         count: tally.contacts.by_station.values().sum(),
         total_s: tally.contacts.total_s,
         longest_gap_s: tally.contacts.longest_gap_s,
+        first_heard_s: tally.contacts.heard_s.map(|(first_s, _)| first_s),
+        last_heard_s: tally.contacts.heard_s.map(|(_, last_s)| last_s),
         by_station: by_station
             .filter_map(|(index, count)| Some((stations.get(*index)?.name.clone(), *count)))
             .collect(),

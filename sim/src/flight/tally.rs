@@ -120,6 +120,8 @@ pub struct ContactTally {
     pub total_s: f64,
     /// Longest time without, s.
     pub longest_gap_s: f64,
+    /// First and last time of contact, s.
+    pub heard_s: Option<(f64, f64)>,
     gap_from_s: f64,
 }
 
@@ -128,6 +130,7 @@ impl ContactTally {
         if station >= 0 {
             self.total_s += step_s;
             self.gap_from_s = time_s;
+            self.heard_s = Some((self.heard_s.map_or(time_s, |(first_s, _)| first_s), time_s));
         }
         self.longest_gap_s = self.longest_gap_s.max(time_s - self.gap_from_s);
     }

@@ -35,6 +35,8 @@ pub struct TrackPoint {
     pub longitude_deg: f64,
     /// The programme had the camera on.
     pub camera_on: bool,
+    /// A station heard the vehicle there.
+    pub heard: bool,
 }
 
 /// Attitude error and rate at one moment.
@@ -152,6 +154,7 @@ impl Digest {
             latitude_deg: row.latitude_deg,
             longitude_deg: row.longitude_deg,
             camera_on: row.camera_on,
+            heard: row.contact_station >= 0,
         });
         extend(&mut self.assumed_mode, t, row.assumed_mode.into());
         extend(&mut self.observed_mode, t, row.observed_mode.into());

@@ -21,14 +21,16 @@ pub(crate) fn at(longitude: f64, latitude: f64) -> (f64, f64) {
 
 /// The world chart: coast, track, stations with what they see, areas, frames.
 pub fn world(data: &ReportData) -> Markup {
+    let points = data.digest.track.samples();
     html! {
         svg viewBox="-26 -4 764 384" role="img" aria-label="World chart with ground track, stations, areas and frames" {
             rect x="0" y="0" width="720" height="360" fill="#fbfcfd" {}
             path d=(graticule()) fill="none" stroke="#d5dade" stroke-width="0.5" {}
             path d=(coast(at)) fill="none" stroke="#7d868c" stroke-width="0.6" stroke-linejoin="round" {}
-            path d=(track(data.digest.track.samples(), false)) fill="none" stroke="#56b4e9" stroke-width="0.55" {}
+            path d=(track(points, |p| !p.heard)) fill="none" stroke="#56b4e9" stroke-width="0.5" stroke-dasharray="2.5 2" {}
+            path d=(track(points, |p| p.heard)) fill="none" stroke="#0072b2" stroke-width="0.8" {}
             @for area in &data.context.areas { (area_outline(area)) }
-            path d=(track(data.digest.track.samples(), true)) fill="none" stroke="#0072b2" stroke-width="2.2" {}
+            path d=(track(points, |p| p.camera_on)) fill="none" stroke="#0072b2" stroke-width="2.2" {}
             @for station in &data.context.stations { (station_mark(station)) }
             @for frame in data.frames.iter().filter(|f| !f.met) {
                 (cross(at(frame.longitude_deg, frame.latitude_deg), 3.2))
@@ -77,18 +79,21 @@ pub(crate) fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
     coordinates.iter().map(line).collect()
 }
 
-/// The ground track, or only its stretches with the camera on; the pen is lifted at the antimeridian.
-fn track(points: &[TrackPoint], only_camera: bool) -> String {
+/// The stretches of the ground track that are wanted, each drawn on to the first point beyond it so that no gap shows; the
+/// pen is lifted at the antimeridian.
+fn track(points: &[TrackPoint], wanted: impl Fn(&TrackPoint) -> bool) -> String {
     let mut drawn: Vec<(f64, f64)> = Vec::with_capacity(points.len());
-    let mut last = f64::NAN;
+    let (mut last, mut down) = (f64::NAN, false);
     for point in points {
-        if (point.longitude_deg - last).abs() > 180.0 || (only_camera && !point.camera_on) {
+        let torn = (point.longitude_deg - last).abs() > 180.0;
+        let want = wanted(point);
+        if torn || (want && !down) {
             drawn.push((f64::NAN, f64::NAN));
         }
-        if !only_camera || point.camera_on {
+        if want || (down && !torn) {
             drawn.push(at(point.longitude_deg, point.latitude_deg));
         }
-        last = point.longitude_deg;
+        (last, down) = (point.longitude_deg, want);
     }
     path(drawn)
 }

@@ -58,7 +58,7 @@ pub fn page(data: &ReportData) -> Markup {
 
 fn sections(data: &ReportData) -> Vec<Section> {
     let section = |id, title, body| Section { id, title, body };
-    vec![
+    let mut sections = vec![
         section("run", "The run at a glance", glance(data)),
         section("chart", "Ground track, stations, areas", places(data)),
         section("frames", "Frames", frames::section(data)),
@@ -73,7 +73,12 @@ fn sections(data: &ReportData) -> Vec<Section> {
         section("settings", "Settings used", tables::settings(data)),
         section("sources", "Models and sources", tables::sources(data)),
         section("cautions", "Cautions", tables::cautions()),
-    ]
+    ];
+    if let Some(home) = &data.home {
+        let behind_power = sections.iter().position(|section| section.id == "balances").unwrap_or(sections.len());
+        sections.insert(behind_power, section("return", "The return", PreEscaped(home.clone())));
+    }
+    sections
 }
 
 fn glance(data: &ReportData) -> Markup {
@@ -91,7 +96,8 @@ fn places(data: &ReportData) -> Markup {
         figure {
             (map::world(data))
             ul class="legend" {
-                li { svg viewBox="0 0 26 12" aria-hidden="true" { path d="M0 6H26" stroke="#56b4e9" stroke-width="1.2" {} } "ground track" }
+                li { svg viewBox="0 0 26 12" aria-hidden="true" { path d="M0 6H26" stroke="#0072b2" stroke-width="1.4" {} } "ground track, heard by a station" }
+                li { svg viewBox="0 0 26 12" aria-hidden="true" { path d="M0 6H26" stroke="#56b4e9" stroke-width="1.2" stroke-dasharray="4 3" {} } "not heard: assumed" }
                 li { svg viewBox="0 0 26 12" aria-hidden="true" { path d="M0 6H26" stroke="#0072b2" stroke-width="4" {} } "camera on" }
                 li { svg viewBox="0 0 26 12" aria-hidden="true" { path d="M4 1H22V11H4Z" fill="#e69f00" fill-opacity=".25" stroke="#b07800" {} } "area" }
                 li { svg viewBox="0 0 26 12" aria-hidden="true" { path d="M13 1L18 10H8Z" fill="#009e73" {} } "station" }

@@ -7,6 +7,11 @@
 
 use super::{readiness::Readiness, settings::OrdnanceSettings};
 
+const PULSE_SHIFT: u32 = 30;
+const COUNT: u32 = (1 << PULSE_SHIFT) - 1;
+const RISEN: u32 = 1;
+const FALLEN: u32 = 2;
+
 /// What has been seen of the way down.
 #[derive(Clone, Copy, Debug, Default, Eq, Hash, PartialEq)]
 pub struct Chute {
@@ -28,14 +33,25 @@ impl Chute {
     /// Nothing has been seen.
     pub(super) const NONE: Self = Self { own: None, pulse: Pulse::None };
 
-    /// After a reset: the count as memory kept it, which is late by as long as the reset took.
-    pub(super) fn resume(retained_ticks: u32) -> Self {
-        Self { own: retained_ticks.checked_sub(1), ..Self::NONE }
+    /// After a reset: as memory kept it. The count is late by as long as the reset took.
+    pub(super) fn resume(retained: u32, settings: &OrdnanceSettings) -> Self {
+        let pulse = match retained >> PULSE_SHIFT {
+            RISEN => Pulse::Rising(settings.g_hold_ticks),
+            FALLEN => Pulse::Fallen,
+            _ => Pulse::None,
+        };
+        Self { own: (retained & COUNT).checked_sub(1), pulse }
     }
 
-    /// The count to be kept.
-    pub(super) fn retain(&self) -> u32 {
-        self.own.map_or(0, |own| own.saturating_add(1))
+    /// What is to be kept: the count from one, zero if there is none, and a pulse that is believed, in the two highest
+    /// bits.
+    pub(super) fn retain(&self, settings: &OrdnanceSettings) -> u32 {
+        let pulse = match self.pulse {
+            Pulse::Rising(held) if held >= settings.g_hold_ticks => RISEN,
+            Pulse::Fallen => FALLEN,
+            Pulse::None | Pulse::Rising(_) => 0,
+        };
+        self.own.map_or(0, |own| own.saturating_add(1) & COUNT) | pulse << PULSE_SHIFT
     }
 
     /// The retro motor has been lit.
@@ -43,7 +59,7 @@ impl Chute {
         self.own = Some(0);
     }
 
-    /// A tick on the way down. `listening`: the drogue is next. Whether the switch was closed when it should not be.
+    /// A tick on the way down. `listening`: the retro motor is behind. Whether the switch was closed when it should not be.
     pub(super) fn tick(&mut self, settings: &OrdnanceSettings, readiness: &Readiness, listening: bool) -> bool {
         if let Some(own) = &mut self.own {
             *own = own.saturating_add(1).min(settings.drogue_ticks.max(settings.g_open_ticks));
@@ -114,6 +130,19 @@ mod tests {
         assert_eq!(thrown(never, always, false), None);
         assert_eq!(thrown(pulse, always, true), Some(28), "a timer that ran out early waits for the pulse to fall");
         assert_eq!(thrown(always, timer, true), Some(32), "a switch that stays closed has no say");
+    }
+
+    #[test]
+    fn what_is_kept_comes_back() {
+        let settings = settings();
+        for own in [None, Some(0), Some(29)] {
+            for pulse in [Pulse::None, Pulse::Rising(3), Pulse::Fallen] {
+                let chute = Chute { own, pulse };
+                assert_eq!(Chute::resume(chute.retain(&settings), &settings), chute);
+            }
+        }
+        let early = Chute { own: Some(5), pulse: Pulse::Rising(2) };
+        assert_eq!(Chute::resume(early.retain(&settings), &settings).pulse, Pulse::None, "not believed yet");
     }
 
     #[test]

@@ -104,7 +104,7 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
     /// One base tick: what the circuit is to do in the next, and what is new to tell.
     pub fn step(&mut self, settings: &OrdnanceSettings, input: &Input) -> (OrdnanceDrive, Alarms) {
         let mut alarms = Alarms::default();
-        let mut place = self.at_place(input, &mut alarms);
+        let mut place = self.at_place(settings, input, &mut alarms);
         // First, while what was asked for in the tick before is still known.
         self.welds(input, &place, &mut alarms);
         self.aborted |= input.sample.abort_latched != [false; 2];
@@ -118,7 +118,7 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
         self.follow(settings, input, &mut place, &mut alarms);
         let fire = self.sequence(settings, input, &mut place, asked, &mut alarms);
         self.place = Some(place);
-        let retain = (place.retain(self.aborted), self.chute.retain());
+        let retain = (place.retain(self.aborted), self.chute.retain(settings));
         let mut drive = OrdnanceDrive::resting(self.arming.is_armed(), self.aborted, retain);
         if let Some(fire) = &fire {
             drive.select(fire);
@@ -129,15 +129,18 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
         (drive, alarms)
     }
 
-    fn at_place(&mut self, input: &Input, alarms: &mut Alarms) -> Place {
+    fn at_place(&mut self, settings: &OrdnanceSettings, input: &Input, alarms: &mut Alarms) -> Place {
         if let Some(place) = self.place {
             return place;
         }
-        let (place, sound, aborted) = Place::wake(self.side, input.sample.retained, shown(input));
-        alarms.raise_if(Alarm::WordLost, !sound);
+        let (place, sound, aborted) =
+            Place::wake(self.side, input.sample.retained, shown(input), clear(input).is_some());
+        // Memory that was never written, before anything has fired, is no loss.
+        let blank = input.sample.retained == 0 && place.count() == self.side.first();
+        alarms.raise_if(Alarm::WordLost, !sound && !blank);
         self.aborted |= aborted;
         if sound && place.next().is_none_or(Event::past_return) {
-            self.chute = Chute::resume(input.sample.retained_ticks);
+            self.chute = Chute::resume(input.sample.retained_ticks, settings);
         }
         place
     }
@@ -243,9 +246,14 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
 
     fn abort(&mut self, input: &Input, place: &Place, alarms: &mut Alarms) {
         // Once the motor may have been lit, the capsule comes down: the canopies are then the safe way.
-        let current = matches!(self.phase, Phase::Current { .. } | Phase::Showing { .. });
-        let lit = place.next() == Some(Event::RetroIgnition)
-            && (current || place.begun() && input.sample.spent & Event::RetroIgnition.bit() != 0);
+        let shows = |bits: u8| bits & Event::RetroIgnition.bit() != 0;
+        let lit = match self.phase {
+            Phase::Current { .. } => true,
+            // The line's own contact was not seen closed, or the current is over.
+            Phase::Showing { .. } => shows(input.sample.spent | input.sample.done),
+            Phase::Waiting | Phase::Line => place.begun() && shows(input.sample.spent),
+        };
+        let lit = lit && place.next() == Some(Event::RetroIgnition);
         if lit || self.side == Side::Capsule && place.next().is_none_or(Event::past_return) {
             alarms.raise(Alarm::AbortRefused);
             return;
@@ -295,7 +303,7 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
         }
         alarms.raise_if(Alarm::SensesDisagree, place.contradicted(shown));
         if self.side == Side::Capsule && clear(input).is_some() {
-            let listening = place.next() == Some(Event::Drogue);
+            let listening = place.next().is_some_and(Event::past_return);
             let early = self.chute.tick(settings, &input.readiness, listening);
             alarms.raise_if(Alarm::EarlySwitch, early && place.next().is_some_and(|event| event <= Event::Drogue));
         }
@@ -320,17 +328,7 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
     ) -> Option<Fire> {
         match self.phase {
             Phase::Waiting => self.begin(settings, input, place, asked, alarms),
-            Phase::Line => {
-                let fire = self.fire(settings, input, place);
-                // The line's own contact must be seen closed before the commit switch is.
-                let closed = place.next().is_some_and(|event| input.sample.lines_closed & event.bit() != 0);
-                self.phase = if fire.is_some() && closed {
-                    Phase::Current { left: settings.pulse_ticks.saturating_sub(1) }
-                } else {
-                    Phase::Showing { left: settings.show_ticks }
-                };
-                fire.filter(|_| closed)
-            }
+            Phase::Line => self.line(settings, input, place, alarms),
             Phase::Current { left } => {
                 let fire = if left > 0 { self.fire(settings, input, place) } else { None };
                 self.phase = if fire.is_some() {
@@ -349,6 +347,26 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
                 None
             }
         }
+    }
+
+    /// The line was closed in the tick before. Its own contact must be seen closed before the commit switch is.
+    fn line(&mut self, settings: &OrdnanceSettings, input: &Input, place: &Place, alarms: &mut Alarms) -> Option<Fire> {
+        let event = place.next()?;
+        let Some(fire) = self.fire(settings, input, place) else {
+            // No current was given. Past the return it is tried again; before, it is not done later by itself.
+            self.phase = Phase::Waiting;
+            if !event.past_return() {
+                self.refuse(settings, input, event, alarms);
+            }
+            return None;
+        };
+        let closed = input.sample.lines_closed & event.bit() != 0;
+        self.phase = if closed {
+            Phase::Current { left: settings.pulse_ticks.saturating_sub(1) }
+        } else {
+            Phase::Showing { left: settings.show_ticks }
+        };
+        closed.then_some(fire)
     }
 
     /// An event did not show itself done in its time. Past the return the sequence goes on, before it stops.
@@ -384,24 +402,25 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
         if fire.is_some() {
             place.begin();
             self.phase = Phase::Line;
-        } else if asked.is_some() {
+        } else if asked.is_some() || !event.past_return() && self.since >= last_tick {
             self.refuse(settings, input, event, alarms);
-        } else if !event.past_return() && self.since >= last_tick {
-            alarms.raise(Alarm::NotReady);
-            self.stop();
         }
         fire
     }
 
-    /// The vehicle was asked for an event that it cannot fire now: never blind, never later by itself.
+    /// An event cannot be fired now: never blind, and never later by itself. The vehicle, whose moment is not right,
+    /// waits for a revolution.
     fn refuse(&mut self, settings: &OrdnanceSettings, input: &Input, event: Event, alarms: &mut Alarms) {
-        if input.readiness.proof(event, settings, &self.chute).is_some() {
+        if self.side == Side::Capsule {
+            alarms.raise(Alarm::NotReady);
+            self.stop();
+        } else if input.readiness.proof(event, settings, &self.chute).is_some() {
             alarms.raise(Alarm::OutOfTurn);
-            return;
+        } else {
+            alarms.raise(Alarm::WavedOff);
+            self.stop();
+            self.lockout = settings.wave_off_ticks;
         }
-        alarms.raise(Alarm::WavedOff);
-        self.stop();
-        self.lockout = settings.wave_off_ticks;
     }
 
     /// Current for the next event: all proofs, or nothing.
@@ -440,7 +459,7 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
             (Inhibit::Clear, clear(input).is_some()),
             (Inhibit::Power, Powered::of(input.sample.recovery_v, settings.recovery_least_v).is_some()),
             (Inhibit::Arming, self.arming.is_armed()),
-            (Inhibit::Turn, self.running || self.phase != Phase::Waiting),
+            (Inhibit::Turn, self.phase != Phase::Waiting),
             (Inhibit::Moment, moment),
         ];
         removed.into_iter().filter(|(_, gone)| !gone).fold(0, |bits, (inhibit, _)| bits | inhibit as u8)

@@ -2,9 +2,9 @@
 //!
 //! The ground holds a load against the same before it sends it. The vehicle does not rely on that.
 
-use super::load::{Command, Load, LoadError};
+use super::load::{Command, Entry, Load, LoadError, View};
 use crate::{
-    attitude::mode::Hold,
+    attitude::{mode::Hold, orbit::Ephemeris},
     contact::{OPEN_LEAST_S, OPEN_MOST_S, SAFE_LEAST_S, SAFE_MOST_S},
     exposure::ANY_SLIT,
     io::{TICK_S, TICKS_PER_S},
@@ -132,47 +132,66 @@ impl Load {
     /// # Errors
     /// The first thing wrong with it, naming the entry.
     pub fn check(&self, against: &Against) -> Result<(), LoadError> {
-        self.check_ephemeris()?;
-        if against.counter.is_some_and(|last| !follows(self.counter, last)) {
-            return Err(LoadError::Counter);
-        }
-        let mut walk = Walk {
-            against,
-            on: None,
-            speed: against.speed,
-            hold: against.hold,
-            secured: against.secured,
-            closed: None,
-            film_m: 0.0,
-        };
-        let furthest = against.tick.saturating_add(FAR_S * TICKS_PER_S);
-        let mut before = 0;
-        for (number, entry) in self.entries.iter().enumerate() {
-            let number = number as u16;
-            if entry.tick < before {
-                return Err(LoadError::Order(number));
-            }
-            if entry.tick <= against.tick {
-                return Err(LoadError::Past(number));
-            }
-            if entry.tick > furthest {
-                return Err(LoadError::Far(number));
-            }
-            before = entry.tick;
-            walk.take(number, entry.tick, entry.command)?;
-        }
-        walk.end()
+        judge(self.counter, &self.ephemeris, self.entries.iter().copied(), against)
     }
+}
 
-    fn check_ephemeris(&self) -> Result<(), LoadError> {
-        let e = &self.ephemeris;
-        // A turn in 80 minutes to a day; decay up to 1e-8 rad/s² (re-entry within hours).
-        let rate_ok = (32_000_000..=700_000_000).contains(&e.phase_per_tick);
-        let decay_ok = e.half_acceleration_rad_s2 > -1e-8 && e.half_acceleration_rad_s2 < 1e-8;
-        let tilt_ok = e.inclination_rad >= 0.0 && e.inclination_rad <= core::f32::consts::PI;
-        let radius_ok = e.radius_ratio2 > 0.02 && e.radius_ratio2 < 1.0;
-        if rate_ok && decay_ok && tilt_ok && radius_ok { Ok(()) } else { Err(LoadError::Ephemeris) }
+impl View<'_> {
+    /// Judges a load where its bytes lie, as [`Load::check`].
+    ///
+    /// # Errors
+    /// The first thing wrong with it, naming the entry.
+    pub fn check(&self, against: &Against) -> Result<(), LoadError> {
+        judge(self.counter, &self.ephemeris, self.entries(), against)
     }
+}
+
+#[inline(never)]
+fn judge(
+    counter: u16,
+    ephemeris: &Ephemeris,
+    entries: impl Iterator<Item = Entry>,
+    against: &Against,
+) -> Result<(), LoadError> {
+    check_ephemeris(ephemeris)?;
+    if against.counter.is_some_and(|last| !follows(counter, last)) {
+        return Err(LoadError::Counter);
+    }
+    let mut walk = Walk {
+        against,
+        on: None,
+        speed: against.speed,
+        hold: against.hold,
+        secured: against.secured,
+        closed: None,
+        film_m: 0.0,
+    };
+    let furthest = against.tick.saturating_add(FAR_S * TICKS_PER_S);
+    let mut before = 0;
+    for (number, entry) in entries.enumerate() {
+        let number = number as u16;
+        if entry.tick < before {
+            return Err(LoadError::Order(number));
+        }
+        if entry.tick <= against.tick {
+            return Err(LoadError::Past(number));
+        }
+        if entry.tick > furthest {
+            return Err(LoadError::Far(number));
+        }
+        before = entry.tick;
+        walk.take(number, entry.tick, entry.command)?;
+    }
+    walk.end()
+}
+
+fn check_ephemeris(e: &Ephemeris) -> Result<(), LoadError> {
+    // A turn in 80 minutes to a day; decay up to 1e-8 rad/s² (re-entry within hours).
+    let rate_ok = (32_000_000..=700_000_000).contains(&e.phase_per_tick);
+    let decay_ok = e.half_acceleration_rad_s2 > -1e-8 && e.half_acceleration_rad_s2 < 1e-8;
+    let tilt_ok = e.inclination_rad >= 0.0 && e.inclination_rad <= core::f32::consts::PI;
+    let radius_ok = e.radius_ratio2 > 0.02 && e.radius_ratio2 < 1.0;
+    if rate_ok && decay_ok && tilt_ok && radius_ok { Ok(()) } else { Err(LoadError::Ephemeris) }
 }
 
 impl Walk<'_> {

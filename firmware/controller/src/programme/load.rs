@@ -133,39 +133,9 @@ impl Load {
     /// # Errors
     /// [`LoadError`] for anything that is not a well-formed load; nothing is half read.
     pub fn decode(bytes: &[u8]) -> Result<Self, LoadError> {
-        if bytes.len() < HEADER_BYTES + 2 {
-            return Err(LoadError::Length);
-        }
-        let mut reader = Reader { bytes };
-        if reader.take::<2>()? != MARK {
-            return Err(LoadError::Mark);
-        }
-        let (body, sum) = bytes.split_at_checked(bytes.len() - 2).ok_or(LoadError::Length)?;
-        if CHECKSUM.checksum(body).to_be_bytes() != sum {
-            return Err(LoadError::Checksum);
-        }
-        let counter = reader.u16()?;
-        let ephemeris = Ephemeris {
-            epoch_tick: reader.u32()?,
-            phase: reader.u32()?,
-            phase_per_tick: reader.u32()?,
-            half_acceleration_rad_s2: reader.f32()?,
-            inclination_rad: reader.f32()?,
-            radius_ratio2: reader.f32()?,
-        };
-        let count = reader.u16()?;
-        if usize::from(count) > MAX_ENTRIES {
-            return Err(LoadError::TooMany);
-        }
-        if reader.bytes.len() != usize::from(count) * ENTRY_BYTES + 2 {
-            return Err(LoadError::Length);
-        }
-        let mut entries = Vec::new();
-        for number in 0..count {
-            let entry = reader.entry(number)?;
-            entries.push(entry).map_err(|_| LoadError::TooMany)?;
-        }
-        Ok(Self { counter, ephemeris, entries })
+        let view = View::of(bytes)?;
+        let entries = view.entries().collect();
+        Ok(Self { counter: view.counter, ephemeris: view.ephemeris, entries })
     }
 
     /// Writes a load; the ground and tests use it.
@@ -204,6 +174,82 @@ impl Load {
             put(&entry.tick.to_be_bytes());
             put(&[kind, a]);
             put(&b.to_be_bytes());
+        }
+    }
+}
+
+/// A well-formed load where its bytes lie: nothing is copied before it is judged.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View<'a> {
+    /// Counter.
+    pub counter: u16,
+    /// Orbit constants.
+    pub ephemeris: Ephemeris,
+    /// Check sum.
+    pub sum: u16,
+    /// Bytes of the entries.
+    entries: &'a [u8],
+}
+
+impl<'a> View<'a> {
+    /// Looks at the bytes of a load.
+    ///
+    /// # Errors
+    /// [`LoadError`] for anything that is not a well-formed load.
+    #[inline(never)]
+    pub fn of(bytes: &'a [u8]) -> Result<Self, LoadError> {
+        if bytes.len() < HEADER_BYTES + 2 {
+            return Err(LoadError::Length);
+        }
+        if bytes.first_chunk() != Some(&MARK) {
+            return Err(LoadError::Mark);
+        }
+        let (body, sum) = bytes.split_last_chunk::<2>().ok_or(LoadError::Length)?;
+        let sum = u16::from_be_bytes(*sum);
+        if CHECKSUM.checksum(body) != sum {
+            return Err(LoadError::Checksum);
+        }
+        let mut reader = Reader { bytes: body };
+        reader.take::<2>()?;
+        let counter = reader.u16()?;
+        let ephemeris = Ephemeris {
+            epoch_tick: reader.u32()?,
+            phase: reader.u32()?,
+            phase_per_tick: reader.u32()?,
+            half_acceleration_rad_s2: reader.f32()?,
+            inclination_rad: reader.f32()?,
+            radius_ratio2: reader.f32()?,
+        };
+        let count = usize::from(reader.u16()?);
+        if count > MAX_ENTRIES {
+            return Err(LoadError::TooMany);
+        }
+        if reader.bytes.len() != count * ENTRY_BYTES {
+            return Err(LoadError::Length);
+        }
+        let view = Self { counter, ephemeris, sum, entries: reader.bytes };
+        match view.entries().count() {
+            read if read == count => Ok(view),
+            // The first entry that cannot be read ends them.
+            read => Err(LoadError::Entry(read as u16)),
+        }
+    }
+
+    /// The entries, in order.
+    pub fn entries(&self) -> impl Iterator<Item = Entry> + 'a {
+        let mut reader = Reader { bytes: self.entries };
+        core::iter::from_fn(move || reader.entry())
+    }
+
+    /// Puts the load in a store, in place of what was there.
+    #[inline(never)]
+    pub fn copy_into(&self, store: &mut Load) {
+        store.counter = self.counter;
+        store.ephemeris = self.ephemeris;
+        store.entries.clear();
+        for entry in self.entries() {
+            // There are no more than the store holds.
+            let _ = store.entries.push(entry);
         }
     }
 }
@@ -270,11 +316,12 @@ impl Reader<'_> {
         Ok(f32::from_be_bytes(self.take()?))
     }
 
-    fn entry(&mut self, number: u16) -> Result<Entry, LoadError> {
-        let tick = self.u32()?;
-        let [kind, a] = self.take()?;
-        let command = Command::from_code(kind, a, self.u16()?).ok_or(LoadError::Entry(number))?;
-        Ok(Entry { tick, command })
+    /// The next entry, as long as there is one that can be read.
+    fn entry(&mut self) -> Option<Entry> {
+        let tick = self.u32().ok()?;
+        let [kind, a] = self.take().ok()?;
+        let command = Command::from_code(kind, a, self.u16().ok()?)?;
+        Some(Entry { tick, command })
     }
 }
 

@@ -4,6 +4,7 @@
 //! committed ([`waiting`]); here its commands are carried out.
 
 pub mod check;
+pub mod kept;
 pub mod load;
 pub mod receiver;
 pub mod telecommand;
@@ -11,7 +12,7 @@ pub mod waiting;
 
 use self::{
     check::Against,
-    load::{Command, Load, LoadError},
+    load::{Command, Load, LoadError, View},
     receiver::Receiver,
     waiting::Waiting,
 };
@@ -38,6 +39,8 @@ pub struct Programme {
     counter: Option<u16>,
     /// Its check sum.
     sum: u16,
+    /// A load that waits for its commit; without meaning where none does.
+    second_store: Load,
     waiting: Option<Waiting>,
     next: usize,
     receiver: Receiver,
@@ -91,6 +94,9 @@ const NO_EPHEMERIS: Ephemeris = Ephemeris {
     radius_ratio2: 0.93,
 };
 
+/// An empty store.
+const NO_LOAD: Load = Load { counter: 0, ephemeris: NO_EPHEMERIS, entries: heapless::Vec::new() };
+
 /// Before any command.
 const NOTHING: Commanded = Commanded {
     camera_on: false,
@@ -107,7 +113,8 @@ const NOTHING: Commanded = Commanded {
 impl Default for Programme {
     fn default() -> Self {
         Self {
-            load: Load { counter: 0, ephemeris: NO_EPHEMERIS, entries: heapless::Vec::new() },
+            load: NO_LOAD,
+            second_store: NO_LOAD,
             counter: None,
             sum: 0,
             waiting: None,
@@ -149,6 +156,18 @@ impl Programme {
     pub fn adopt(&mut self, load: Load, against: &Against) -> Result<(), LoadError> {
         load.check(&Against { counter: self.counter, ..*against })?;
         self.load = load;
+        self.begin();
+        Ok(())
+    }
+
+    /// As [`Programme::adopt`], from the load's bytes.
+    ///
+    /// # Errors
+    /// Why it was refused.
+    pub fn adopt_bytes(&mut self, bytes: &[u8], against: &Against) -> Result<(), LoadError> {
+        let view = View::of(bytes)?;
+        view.check(&Against { counter: self.counter, ..*against })?;
+        view.copy_into(&mut self.load);
         self.begin();
         Ok(())
     }

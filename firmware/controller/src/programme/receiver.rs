@@ -5,7 +5,7 @@
 //! itself.
 
 use super::{
-    load::{Load, LoadError, MAX_BYTES},
+    load::{LoadError, MAX_BYTES, View},
     telecommand::{Order, Telecommand},
 };
 use crate::packet::{self, Header, Kind};
@@ -19,8 +19,7 @@ const MAX_PACKET: usize = MAX_BYTES + packet::HEADER_BYTES + packet::CHECKSUM_BY
 pub const PROCESSES: [u16; 3] = [packet::LOADS, packet::ORDERS, packet::ORDNANCE];
 
 /// What a frame turned out to be.
-#[derive(Clone, Debug, PartialEq)]
-#[allow(clippy::large_enum_variant, reason = "no heap to box into; one frame is dealt with at a time")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Frame {
     /// No telecommand of this vehicle's in its turn: the ground may not even be there.
     Nothing(LoadError),
@@ -33,6 +32,10 @@ pub enum Frame {
 pub struct Receiver {
     frame: Vec<u8, { MAX_PACKET + MAX_PACKET / 254 + 2 }>,
     overrun: bool,
+    /// Where the data of the last packet lie, until the next frame begins.
+    data: Option<(usize, usize)>,
+    /// The frame has ended: the next byte begins another.
+    ended: bool,
     /// Sequence counts taken last, in the order of [`PROCESSES`].
     counts: [Option<u16>; PROCESSES.len()],
 }
@@ -40,6 +43,10 @@ pub struct Receiver {
 impl Receiver {
     /// Takes one byte; a whole frame gives what it is. Empty frames (fill) give nothing.
     pub fn push(&mut self, byte: u8) -> Option<Frame> {
+        if self.ended {
+            self.frame.clear();
+            (self.overrun, self.ended, self.data) = (false, false, None);
+        }
         if byte != 0 {
             if self.frame.push(byte).is_err() {
                 self.overrun = true;
@@ -50,18 +57,30 @@ impl Receiver {
             return None;
         }
         let length = if self.overrun { Err(LoadError::Length) } else { self.decode() };
-        let result = match length {
+        self.ended = true;
+        Some(match length {
             Ok(length) => self.unpack(length),
             Err(why) => Frame::Nothing(why),
-        };
-        self.frame.clear();
-        self.overrun = false;
-        Some(result)
+        })
+    }
+
+    /// The load in the telecommand that has just come.
+    ///
+    /// # Errors
+    /// [`LoadError`] if there is none that is well formed.
+    pub fn load(&self) -> Result<View<'_>, LoadError> {
+        let (from, to) = self.data.ok_or(LoadError::Length)?;
+        View::of(self.frame.get(from..to).unwrap_or_default())
     }
 
     /// Sequence counts taken last, in the order of [`PROCESSES`].
     pub fn counts(&self) -> [Option<u16>; PROCESSES.len()] {
         self.counts
+    }
+
+    /// Goes on from sequence counts kept through a reset.
+    pub fn take_counts(&mut self, counts: [Option<u16>; PROCESSES.len()]) {
+        self.counts = counts;
     }
 
     /// Takes any sequence count next: after a long silence the ground may have lost its own.
@@ -97,8 +116,9 @@ impl Receiver {
         if let Err(why) = take_in_turn(&header, &mut self.counts) {
             return Frame::Nothing(why);
         }
+        self.data = Some((packet::HEADER_BYTES, packet::HEADER_BYTES + data.len()));
         Frame::Telecommand(match header.apid {
-            packet::LOADS => Load::decode(data).map(Telecommand::Load),
+            packet::LOADS => Ok(Telecommand::Load),
             packet::ORDNANCE => data.try_into().map(Telecommand::Ordnance).map_err(|_| LoadError::Packet),
             _ => Order::decode(data).map(Telecommand::Order),
         })
@@ -125,7 +145,8 @@ mod tests {
     use super::*;
     use crate::{
         attitude::orbit::Ephemeris,
-        programme::load::{Command, Entry},
+        ordnance::order::ORDER_BYTES,
+        programme::load::{Command, Entry, Load},
     };
     use proptest::prelude::*;
 
@@ -167,7 +188,8 @@ mod tests {
         }
         // For this vehicle, but no load: the ground is there.
         let odd: Vec<u8, 16> = packet::write(packet::TELECOMMAND, &[&[1, 2, 3]]).unwrap();
-        assert_eq!(outcomes(&mut receiver, &framed(&odd)), [Frame::Telecommand(Err(LoadError::Length))]);
+        assert_eq!(outcomes(&mut receiver, &framed(&odd)), [Frame::Telecommand(Ok(Telecommand::Load))]);
+        assert_eq!(receiver.load(), Err(LoadError::Length));
     }
 
     /// Counts by hand: a repeated one and one that falls behind are refused, a gap is not; the two processes count apart.
@@ -220,7 +242,10 @@ mod tests {
             let torn = receiver.push(0);
             assert!(matches!(torn, Some(Frame::Nothing(_))), "{torn:?}");
             let whole = outcomes(&mut receiver, &[encoded.as_slice(), &[0]].concat());
-            assert_eq!(whole, [Frame::Telecommand(Ok(Telecommand::Load(sent)))]);
+            assert_eq!(whole, [Frame::Telecommand(Ok(Telecommand::Load))]);
+            let mut store = load(3);
+            receiver.load().unwrap().copy_into(&mut store);
+            assert_eq!(store, sent);
         }
     }
 

@@ -10,7 +10,7 @@
 //!
 //! All numbers are big-endian.
 
-use super::load::{Load, LoadError};
+use super::load::LoadError;
 use crate::{contact::Which, ordnance::order::ORDER_BYTES};
 use heapless::Vec;
 
@@ -18,11 +18,12 @@ use heapless::Vec;
 pub const MAX_ORDER: usize = 9;
 
 /// What a telecommand asks.
-#[derive(Clone, Debug, PartialEq)]
-#[allow(clippy::large_enum_variant, reason = "no heap to box into; one telecommand exists at a time")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Telecommand {
-    /// A load, to be held until it is committed.
-    Load(Load),
+    /// A load, to be held until it is committed. It stays where its bytes lie
+    /// ([`Receiver::load`](super::receiver::Receiver::load)): a load that is moved about takes its room on the stack each
+    /// time.
+    Load,
     /// A direct order to the ordnance sequence, which reads it itself.
     Ordnance([u8; ORDER_BYTES]),
     /// Anything else.

@@ -3,7 +3,7 @@
 use super::{
     Programme,
     check::Against,
-    load::{Load, LoadError},
+    load::LoadError,
     receiver::Frame,
     telecommand::{Correlation, Order, Telecommand},
 };
@@ -12,10 +12,9 @@ use crate::contact::Which;
 /// A load waits for its commit no longer than this, s: passes over the same stations come again within it.
 pub const WAIT_S: u32 = 43_200;
 
-/// A load that waits.
-#[derive(Clone, Debug, PartialEq)]
+/// What is known of the load that waits in the second store.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Waiting {
-    load: Load,
     sum: u16,
     left_s: u32,
 }
@@ -65,7 +64,7 @@ impl Programme {
 
     fn obey(&mut self, telecommand: Telecommand, against: &Against, received: &mut Received) -> Result<(), LoadError> {
         match telecommand {
-            Telecommand::Load(load) => self.hold(load, against),
+            Telecommand::Load => self.hold(against),
             Telecommand::Ordnance(order) => {
                 self.keep(order);
                 Ok(())
@@ -94,29 +93,27 @@ impl Programme {
         self.last_refusal = Some(why);
     }
 
-    /// Holds a load that would be taken now; one that waited before goes. A load that would not be leaves everything as
-    /// it was.
-    fn hold(&mut self, load: Load, against: &Against) -> Result<(), LoadError> {
-        load.check(&Against { counter: self.counter, ..*against })?;
-        let sum = load.checksum();
-        self.waiting = Some(Waiting { load, sum, left_s: WAIT_S });
+    /// Holds the load that has just come, if it would be taken now; one that waited before goes. A load that would not be
+    /// taken leaves everything as it was.
+    fn hold(&mut self, against: &Against) -> Result<(), LoadError> {
+        let view = self.receiver.load()?;
+        view.check(&Against { counter: self.counter, ..*against })?;
+        view.copy_into(&mut self.second_store);
+        self.waiting = Some(Waiting { sum: view.sum, left_s: WAIT_S });
         self.last_refusal = None;
         Ok(())
     }
 
     /// Puts the waiting load in force if it is the one that is meant and would still be taken.
     fn commit(&mut self, counter: u16, sum: u16, against: &Against) -> Result<(), LoadError> {
-        let waiting = self.waiting.as_mut().ok_or(LoadError::Commit)?;
-        if (waiting.load.counter, waiting.sum) != (counter, sum) {
+        let waiting = self.waiting.ok_or(LoadError::Commit)?;
+        if (self.second_store.counter, waiting.sum) != (counter, sum) {
             return Err(LoadError::Commit);
         }
-        if let Err(why) = waiting.load.check(&Against { counter: self.counter, ..*against }) {
-            // It only becomes staler.
-            self.waiting = None;
-            return Err(why);
-        }
-        core::mem::swap(&mut self.load, &mut waiting.load);
+        // If it is not taken now, it only becomes staler.
         self.waiting = None;
+        self.second_store.check(&Against { counter: self.counter, ..*against })?;
+        core::mem::swap(&mut self.load, &mut self.second_store);
         self.begin();
         Ok(())
     }
@@ -133,10 +130,10 @@ impl Programme {
 
     /// What waits for its commit, read back.
     pub fn waiting(&self) -> Option<LoadName> {
-        self.waiting.as_ref().map(|waiting| LoadName {
-            counter: waiting.load.counter,
+        self.waiting.map(|waiting| LoadName {
+            counter: self.second_store.counter,
             sum: waiting.sum,
-            entries: waiting.load.entries.len() as u16,
+            entries: self.second_store.entries.len() as u16,
         })
     }
 

@@ -2,7 +2,10 @@ extern crate std;
 use super::*;
 use crate::{
     packet::{self, Header},
-    programme::{load::MAX_BYTES, tests::load},
+    programme::{
+        load::{Load, MAX_BYTES},
+        tests::load,
+    },
 };
 use heapless::Vec;
 
