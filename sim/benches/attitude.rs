@@ -3,7 +3,7 @@
 //!
 //! - `hold`: gas against the least that physics allows, axis by axis, with the demonstration's disturbances;
 //! - `free`: gas undisturbed against the closed form of the least pulse at the drift seen, axis by axis;
-//! - `quiet`: a burst of 30 s every eight minutes of a day: rates, and every burst with a pulse;
+//! - `quiet`: a burst of 30 s every twenty minutes of a day: rates, and every burst with a pulse;
 //! - `step`: median cost of an attitude step;
 //! - `yaw`: what the vehicle does not know of its yaw, over seeds;
 //! - `capture`: tip-offs drawn at random, any attitude and up to 3 °/s about each axis;
@@ -203,7 +203,7 @@ fn print_quiet(vehicle: &captures::Vehicle) {
     const TIME_S: f64 = 86_400.0;
     let goals = Goals::default();
     for seed in 1..=4 {
-        let trial = Trial::new(&vehicle.loaded, &vehicle.settings, seed).with_bursts(TIME_S, 2_700.0, 480.0, 30.0);
+        let trial = Trial::new(&vehicle.loaded, &vehicle.settings, seed).with_bursts(TIME_S, 2_700.0, 1_200.0, 30.0);
         let flown = measure(&trial, &vehicle.subject.jets(), &goals, 0.0, TIME_S).expect("the demonstration flies");
         let rates = flown.axes.map(|axis| axis.rate_rms_deg_s);
         let silent = flown.bursts.iter().filter(|burst| burst.pulses == 0).count();

@@ -84,7 +84,14 @@ impl AxisLaw {
         let on_this_side = state.angle_rad * side > 0.0;
         let wanted =
             if on_this_side { -approach.max(self.cycle_rate(side * state.disturbance_rad_s2, band)) } else { approach };
-        self.pulse(state, side, side * state.rate_rad_s - wanted)
+        let change_rad_s = side * state.rate_rad_s - wanted;
+        // With nothing known to push outward the axis cycles freely, and the least pulse is the right one. What noise
+        // adds to the rate at the moment of crossing would make it longer, and the next crossing faster.
+        let [negative_jets, positive_jets] = state.jet_rad_s2;
+        let jets_rad_s2 = if side < 0.0 { positive_jets } else { negative_jets };
+        let least_rad_s = jets_rad_s2 * self.minimum_us as f32 * 1e-6;
+        let free = wanted == 0.0 && change_rad_s < 2.0 * least_rad_s;
+        self.pulse(state, side, if free { change_rad_s.min(least_rad_s) } else { change_rad_s })
     }
 
     /// Pulse that brings the rate to `wanted_rad_s` whatever the angle, if it is off by more than half the
@@ -165,6 +172,18 @@ mod tests {
         assert_eq!(pulse, Pulse { positive: false, length_us: 20_000 });
         let pulse = LAW.hold(&state(-5.1e-3, -1.5e-5, 0.0), 1.0).unwrap();
         assert!(pulse.positive);
+    }
+
+    #[test]
+    fn in_a_free_cycle_noise_does_not_lengthen_the_least_pulse() {
+        // One and a half of the least pulse's 4e-5 rad/s, as far as the rate estimate knows.
+        let pulse = LAW.hold(&state(4.9e-3, 6e-5, 0.0), 1.0).unwrap();
+        assert_eq!(pulse, Pulse { positive: false, length_us: 20_000 });
+        // Beyond twice that it is no noise.
+        let pulse = LAW.hold(&state(4.9e-3, 1e-4, 0.0), 1.0).unwrap();
+        assert!((pulse.length_us as i64 - 50_000).abs() < 10, "{pulse:?}");
+        // A disturbance that pushes outward keeps its sizing.
+        assert!(LAW.hold(&state(4.9e-3, 6e-5, 3.2e-6), 1.0).unwrap().length_us > 100_000);
     }
 
     #[test]
