@@ -1,7 +1,10 @@
 //! How well the attitude loop does its work on the demonstration's vehicle, by the figures it is judged by:
-//! `cargo bench -p stillframe --bench attitude [-- hold|yaw|capture|saturated [how many]]`.
+//! `cargo bench -p stillframe --bench attitude [-- hold|yaw|free|quiet|step|capture|saturated [how many]]`.
 //!
 //! - `hold`: gas against the least that physics allows, axis by axis, with the demonstration's disturbances;
+//! - `free`: gas undisturbed against the closed form of the least pulse at the drift seen, axis by axis;
+//! - `quiet`: a burst of 30 s every eight minutes of a day: rates, and every burst with a pulse;
+//! - `step`: median cost of an attitude step;
 //! - `yaw`: what the vehicle does not know of its yaw, over seeds;
 //! - `capture`: tip-offs drawn at random, any attitude and up to 3 °/s about each axis;
 //! - `saturated`: the same with gyros that end at 2 °/s.
@@ -10,6 +13,12 @@ use std::thread;
 
 use nalgebra::{Quaternion, UnitQuaternion, Vector3};
 use stillframe::{
+    design::attitude::{
+        cost::step_ns,
+        measure::{Goals, measure},
+        predict::predict,
+        trial::Trial,
+    },
     flight::{
         build::build,
         closed_loop::ClosedLoop,
@@ -39,6 +48,21 @@ fn main() {
         }
         if wanted("yaw") {
             print_yaw(&days);
+        }
+    }
+    if wanted("free") || wanted("quiet") || wanted("step") {
+        let vehicle = captures::whimbrel(10.0);
+        if wanted("free") {
+            print_free(&vehicle);
+        }
+        if wanted("quiet") {
+            print_quiet(&vehicle);
+        }
+        if wanted("step") {
+            let ns = step_ns(&vehicle.loaded, &vehicle.settings, 1).expect("the demonstration flies");
+            println!(
+                "attitude step in fine hold, with the valve timers' two ticks: {ns:.0} ns at the median (asked: 200)"
+            );
         }
     }
     if wanted("capture") {
@@ -148,6 +172,52 @@ fn print_hold(days: &[Day]) {
     }
     let total = |of: fn(&Day) -> &[f64; 3]| days.iter().flat_map(of).sum::<f64>();
     println!("  all   ratio {:.3}", total(|day| &day.used_kg) / total(|day| &day.least_kg));
+}
+
+fn print_free(vehicle: &captures::Vehicle) {
+    const TIME_S: f64 = 86_400.0;
+    println!("fine hold undisturbed, gas used / closed form at the drift seen / of the symmetric cycle, g a day");
+    let (subject, settings) = (&vehicle.subject, &vehicle.settings);
+    let prediction = predict(subject, settings, [0.0; 3]);
+    for seed in 1..=4 {
+        let trial = Trial::undisturbed(&vehicle.loaded, settings, seed, TIME_S);
+        let flown = measure(&trial, &subject.jets(), &Goals::default(), 0.0, TIME_S).expect("the demonstration flies");
+        print!("  seed {seed}");
+        for (axis, name) in ["roll", "pitch", "yaw"].iter().enumerate() {
+            let of = &flown.axes[axis];
+            let form_kg_s = prediction[axis].free.gas_at_drift_kg_s(of.rate_mean_deg_s.to_radians());
+            let day_g = 86_400.0 * 1e3;
+            print!(
+                "; {name} {:.2} / {:.2} / {:.2}, ratio {:.3}",
+                of.gas_kg / flown.time_s * day_g,
+                form_kg_s * day_g,
+                prediction[axis].free.gas_kg_s * day_g,
+                of.gas_kg / flown.time_s / form_kg_s
+            );
+        }
+        println!();
+    }
+}
+
+fn print_quiet(vehicle: &captures::Vehicle) {
+    const TIME_S: f64 = 86_400.0;
+    let goals = Goals::default();
+    for seed in 1..=4 {
+        let trial = Trial::new(&vehicle.loaded, &vehicle.settings, seed).with_bursts(TIME_S, 2_700.0, 480.0, 30.0);
+        let flown = measure(&trial, &vehicle.subject.jets(), &goals, 0.0, TIME_S).expect("the demonstration flies");
+        let rates = flown.axes.map(|axis| axis.rate_rms_deg_s);
+        let silent = flown.bursts.iter().filter(|burst| burst.pulses == 0).count();
+        println!(
+            "bursts of 30 s, seed {seed}: rates {rates:.4?} °/s (asked {:.3?}), {silent} of {} without a pulse ({:.1} %), {} missed",
+            goals.rate_rad_s.map(f64::to_degrees),
+            flown.bursts.len(),
+            100.0 * silent as f64 / flown.bursts.len() as f64,
+            flown.bursts.iter().filter(|burst| !burst.missed.is_empty()).count(),
+        );
+        for burst in flown.bursts.iter().filter(|burst| burst.pulses > 0) {
+            println!("  at {:.0} s: {}", burst.from_s, burst.missed);
+        }
+    }
 }
 
 fn print_yaw(days: &[Day]) {

@@ -13,9 +13,9 @@ fn every_tip_off_of_the_sample_is_captured_on_its_feet_and_facing_ahead() {
     for one in &flown {
         assert!(one.upright(), "{one:?}");
     }
-    // One search in a hundred has to go round more than once; what it costs more stands in the handbook.
-    let dear = flown.iter().filter(|one| one.gas_kg > GAS_FACTOR * one.least_kg).count();
-    assert!(dear <= 1, "{dear} cost more than they should");
+    for one in &flown {
+        assert!(one.gas_kg < GAS_FACTOR * one.least_kg, "dearer than it should be: {one:?}");
+    }
     // The sample must be hard enough: rates on both sides of the gyros' doubt, and Earths out of sight.
     assert!(flown.iter().any(|one| one.searched) && flown.iter().any(|one| !one.searched));
 }

@@ -4,7 +4,7 @@ use stillframe_controller::{
     attitude::mode::Mode,
     health::flags::Flag,
     io::Listen,
-    programme::load::{Command, Entry, Load, LoadError},
+    programme::load::{Command, Entry, Load},
 };
 
 use crate::rig::{Rig, SETTLED_S, camera, fault, loaded, replace, scenario};
@@ -15,7 +15,7 @@ const NO_LINK: &str = "[[fault]]\nkind = \"link_lost\"\nat_h = 0.0\n";
 const PASS_H: f64 = 0.602;
 
 /// Time at which the shutter first opened and whether it ever did, until `until_s`.
-fn opened_s(rig: &mut Rig, until_s: f64) -> Option<f64> {
+pub fn opened_s(rig: &mut Rig, until_s: f64) -> Option<f64> {
     let mut opened_s = None;
     rig.watch(until_s, |flight, _| {
         if flight.plant.shutter().is_open() {
@@ -87,11 +87,11 @@ fn over_a_station_at(at_h: f64, hours: f64, tail: &str) -> Rig {
 }
 
 /// A vehicle above a station from the start: one stands under its first minutes.
-fn over_a_station(tail: &str) -> Rig {
+pub fn over_a_station(tail: &str) -> Rig {
     over_a_station_at(0.015, 0.5, tail)
 }
 
-fn next_load(rig: &Rig) -> Load {
+pub fn next_load(rig: &Rig) -> Load {
     let built = stillframe::flight::build::build(&loaded(&scenario(0.5, "")), 1).expect("builds");
     assert_eq!(rig.flight.controller.telemetry().load_counter, 0, "telemetry has not begun");
     let on = Command::CameraOn { slit: 1, interval_ticks: 0 };
@@ -140,74 +140,6 @@ fn with_the_link_lost_nothing_is_observed_and_the_programme_goes_on() {
     // Not settled yet: the camera-on of 0.45 h was due and rightly withheld, so it was carried out.
     assert!(rig.telemetry().tick > 162_000);
     assert_eq!(rig.telemetry().uplink.late, 0);
-}
-
-fn notes(rig: &Rig, of: &str) -> Vec<String> {
-    rig.flight.link.ground.notes.iter().filter(|note| note.contains(of)).cloned().collect()
-}
-
-#[test]
-fn every_load_with_a_mistake_is_refused_on_board_and_changes_nothing() {
-    let mistakes = [
-        ("camera_left_on", "LeftOn"),
-        ("time_past", "Past(0)"),
-        ("time_rolled_over", "Far("),
-        ("camera_twice", "Camera("),
-        ("film_beyond_reserve", "Film("),
-        ("receiver_left_off", "Receiver("),
-        ("silence_too_long", "Timer("),
-        ("camera_after_cut", "Phase("),
-    ];
-    let tail: String = mistakes
-        .iter()
-        .map(|(name, _)| format!("[[uplink]]\nsend = \"wrong_load\"\nat_h = 0.0\nmistake = \"{name}\"\n"))
-        .collect();
-    let mut rig = over_a_station(&tail);
-    let before = rig.flight.controller.against(0);
-    rig.run(110.0);
-    let told = notes(&rig, "refused on board");
-    assert_eq!(told.len(), mistakes.len(), "{:?}", rig.flight.link.ground.notes);
-    for ((name, why), note) in mistakes.iter().zip(&told) {
-        assert!(note.contains(why), "{name}: {note}");
-    }
-    let uplink = rig.telemetry().uplink;
-    assert_eq!((uplink.in_force.map(|name| name.counter), uplink.waiting), (Some(1), None));
-    assert_eq!(rig.flight.controller.against(0), before, "camera, hold and film are as they were");
-    assert!(rig.flight.link.contact().is_some(), "the contact was long enough for all of them");
-}
-
-/// The rest of the programme as a new load, beside the wrong ones: a sound one does come into force.
-#[test]
-fn a_load_from_the_scenario_comes_into_force_by_its_commit() {
-    let tail = camera(0.45, 5.0) + "[[uplink]]\nsend = \"programme\"\nat_h = 0.003\n";
-    let mut rig = over_a_station(&tail);
-    rig.run(10.0);
-    assert_eq!(rig.telemetry().load_counter, 1);
-    rig.run(60.0);
-    assert_eq!(rig.telemetry().load_counter, 2, "{:?}", rig.flight.link.ground.notes);
-    assert_eq!((notes(&rig, "read back").len(), notes(&rig, "seen in force").len()), (1, 1));
-}
-
-#[test]
-fn telecommands_that_come_twice_or_out_of_order_do_nothing_more() {
-    let flown = |faults: &str| {
-        let mut rig = over_a_station(&(camera(0.45, 5.0) + faults));
-        let load = next_load(&rig);
-        rig.flight.link.send(&load);
-        let opened = opened_s(&mut rig, 300.0);
-        (rig.telemetry().load_counter, opened, rig.flight.output_digest(), *rig.telemetry())
-    };
-    let kind = |kind: &str| format!("[[fault]]\nkind = \"{kind}\"\nat_h = 0.0\n");
-    let (counter, opened, digest, clean) = flown("");
-    assert_eq!((counter, opened, clean.loads_refused), (2, None, 0));
-    for faults in
-        [kind("uplink_repeated"), kind("uplink_out_of_order"), kind("uplink_repeated") + &kind("uplink_out_of_order")]
-    {
-        let (counter, opened, again, told) = flown(&faults);
-        assert_eq!((counter, opened, again), (2, None, digest), "{faults}");
-        assert!(told.loads_refused >= 2 && told.last_refusal == Some(LoadError::Sequence), "{faults}: {told:?}");
-        assert_eq!(told.uplink.telecommands, clean.uplink.telecommands, "{faults}");
-    }
 }
 
 /// Ten seconds forward and back: nothing runs until the next contact; from then on everything runs at its true time.

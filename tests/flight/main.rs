@@ -2,6 +2,7 @@
 
 mod capture;
 mod command;
+mod computer_faults;
 mod day;
 mod determinism;
 mod film_faults;
@@ -22,3 +23,4 @@ mod rig;
 mod sensor_faults;
 mod torques;
 mod turn;
+mod uplinks;

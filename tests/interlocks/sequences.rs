@@ -68,7 +68,7 @@ impl Flight {
 
     fn stuck(side: Side, part: Part, on: bool) -> Self {
         let mut flight = Self::new();
-        flight.faults[side as usize] = Faults([Some(Stuck { part, on }), None]);
+        flight.faults[side as usize] = Faults([Some(Stuck { part, on }), None, None]);
         flight
     }
 

@@ -59,8 +59,8 @@ fn mean_motion(path: &Prediction) -> f64 {
 }
 
 /// Thicker air by 15 %, propagated for 4 to 24 hours. The closed form takes the fall per revolution as constant; by the
-/// day's end the orbit is some 4 km lower, where the air is a tenth thicker, so that the propagated distance grows up
-/// to an eighth beyond it and never falls short by more than what the density varies around one revolution.
+/// day's end the orbit is 2 km lower, where the air is a twentieth thicker, and half of that shows by then. In the first
+/// revolutions the density still varies around each.
 #[test]
 fn density_error_grows_as_the_square() {
     let (right, thick) = (path(1.0, 0.0), path(1.15, 0.0));
@@ -71,14 +71,14 @@ fn density_error_grows_as_the_square() {
         let flown_m = ahead_m(&right, &thick, hours * 3600.0);
         let ratio = flown_m / predicted.along_track(hours * 3600.0).density_m;
         println!("{hours} h: {:.2} km, ratio {ratio:.3}", flown_m * 1e-3);
-        assert!((0.95..1.125).contains(&ratio), "{hours} h: {ratio}");
+        assert!((0.97..1.06).contains(&ratio), "{hours} h: {ratio}");
     }
     // A control: without the error there is no distance.
     assert!(ahead_m(&right, &path(1.0, 0.0), DAY_S).abs() < 1e-3);
 }
 
 /// A semi-major axis larger by 50 m: the vehicle falls behind by 3π·50 m a revolution. No air, so that nothing else acts;
-/// J2 changes the ratio of osculating to mean motion by less than a per cent of itself.
+/// what is left is the second order in δa and the eccentricity of 0.0005.
 #[test]
 fn a_larger_orbit_falls_behind_evenly() {
     let earth = EarthRotation { angle_at_start_rad: 0.3, rate_rad_s: 7.292_115e-5 };
@@ -89,6 +89,6 @@ fn a_larger_orbit_falls_behind_evenly() {
         let behind_m = -ahead_m(&right, &large, hours * 3600.0);
         let ratio = behind_m / predicted.along_track(hours * 3600.0).period_m;
         println!("{hours} h: {behind_m:.0} m, ratio {ratio:.4}");
-        assert!((ratio - 1.0).abs() < 0.02, "{hours} h: {ratio}");
+        assert!((ratio - 1.0).abs() < 0.003, "{hours} h: {ratio}");
     }
 }

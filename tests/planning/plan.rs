@@ -102,7 +102,12 @@ fn a_strip_camera_says_that_it_gives_no_stereo() {
 /// A framing camera overlaps its frames by more than half in the passes that want stereo, and there alone.
 #[test]
 fn a_framing_camera_gives_stereo_by_overlap() {
-    let study = made(&changed(Demo::Frame, &[("name = \"Deepmere\"", "name = \"Deepmere\"\ncover = \"stereo\"")]));
+    let stereo = ("name = \"Deepmere\"", "name = \"Deepmere\"\ncover = \"stereo\"");
+    let study = made(&changed(Demo::Frame, &[stereo, ("shortest_cycle_s = 2.0", "shortest_cycle_s = 1.4")]));
+    // A control: with a cycle too long for it, no single pass will do, and the plan says so.
+    let slow = made(&changed(Demo::Frame, &[stereo])).document;
+    let deepmere = slow.areas.iter().find(|area| area.name == "Deepmere").expect("an area");
+    assert!(deepmere.flown == 0 && deepmere.why_not.as_deref().is_some_and(|why| why.contains("cycle is too long")));
     let camera = &study.scenario().camera;
     let (mut stereo, mut single) = (0, 0);
     for burst in &study.document.bursts {
@@ -137,4 +142,26 @@ fn nothing_is_planned_after_the_film_is_cut() {
 fn the_same_plan_comes_twice() {
     let again = made(&Demo::Strip.load().expect("sound"));
     assert_eq!(again.document, demo_plan().document);
+}
+
+/// The listing is in the form that loads are checked in, and comes back as the load, bit for bit.
+#[test]
+fn the_listing_reads_back_as_the_load() {
+    let study = demo_plan();
+    let text = stillframe::design::day_plan::listing(study);
+    let listed = stillframe::passes::check::listing::parse("load.txt", &text, study.built.start).expect("reads");
+    assert_eq!(listed.load, study.load);
+}
+
+/// A lit place under the track 25 minutes after separation: the vehicle is not in fine hold by then (27 minutes, flown).
+#[test]
+fn nothing_is_planned_before_capture_is_over() {
+    let point = demo_plan().track.iter().find(|point| point.time_s >= 1_500.0).expect("a point");
+    let [latitude, longitude] = point.place_rad.map(f64::to_degrees);
+    let early =
+        format!("name = \"Early\"\ncentre_deg = [{latitude:.3}, {longitude:.3}]\nradius_km = 60.0\n\n{FIRST_AREA}");
+    let study = made(&changed(Demo::Strip, &[(FIRST_AREA, &format!("[[area]]\n{early}"))]));
+    let first = study.plan.passes.iter().find(|pass| pass.area == 0 && pass.start_s < 1_600.0).expect("a pass");
+    assert_eq!(first.unfit, Some(Unfit::NotCaptured));
+    assert!(study.document.bursts.iter().all(|burst| burst.on_s > 27.0 * 60.0));
 }

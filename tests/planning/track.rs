@@ -61,8 +61,8 @@ fn drift_rad(at: impl Fn(f64) -> (Vector3<f64>, Vector3<f64>)) -> f64 {
     (node_rad(at(last)) - node_rad(at(first))) / (last - first) * DAY_S
 }
 
-/// Both against each other and against the first-order closed form −1.5·n·J2·(R/p)²·cos i. SGP4 carries J2² and J4 terms
-/// (some 0.2 % of the drift), and its mean motion differs from the propagated one by parts in 10⁵.
+/// Both against each other and against the first-order closed form −1.5·n·J2·(R/p)²·cos i. SGP4 and the propagated
+/// field carry J2² and J4 terms (some 0.2 % of the drift) which the closed form has not; SGP4's are cut at that order.
 #[test]
 fn the_node_drifts_as_sgp4_and_the_closed_form_have_it() {
     let pair = pair();
@@ -77,11 +77,11 @@ fn the_node_drifts_as_sgp4_and_the_closed_form_have_it() {
         theirs.to_degrees(),
         closed.to_degrees()
     );
-    assert!((ours / theirs - 1.0).abs() < 0.003, "{ours} {theirs}");
-    assert!((ours / closed - 1.0).abs() < 0.01, "{ours} {closed}");
+    assert!((ours / theirs - 1.0).abs() < 0.0005, "{ours} {theirs}");
+    assert!((ours / closed - 1.0).abs() < 0.005, "{ours} {closed}");
 }
 
-/// Positions over a day. Across the track only the plane counts: a kilometre is SGP4's own accuracy. Along the track SGP4's
+/// Positions over a day. Across the track only the plane counts: tens of metres, by the drift's difference. Along the track SGP4's
 /// osculating start leaves the semi-major axis uncertain by its truncated short-period terms, second order in J2
 /// (10⁻⁶ of a, some 10 m, and a multiple), each 10 m of which make 1.5 km in a day: within 20 km.
 #[test]
@@ -101,6 +101,6 @@ fn the_ground_track_is_sgp4s_over_a_day() {
         below_deg = below_deg.max((a.latitude_rad - b.latitude_rad).to_degrees().abs());
     }
     println!("across {across_m:.0} m, along {along_m:.0} m, height {radial_m:.0} m, latitude {below_deg:.4}°");
-    assert!(across_m < 1_500.0 && radial_m < 1_500.0, "{across_m} {radial_m}");
+    assert!(across_m < 60.0 && radial_m < 200.0, "{across_m} {radial_m}");
     assert!(along_m < 20e3, "{along_m}");
 }

@@ -5,6 +5,10 @@
 //! and film ([`crate::exposure`], [`crate::film`]) → ledgers and telemetry once a second. What comes out
 //! takes effect at the next tick's boundary.
 
+mod wake;
+
+pub use wake::Memory;
+
 use crate::{
     attitude::{
         Attitude, Input as AttitudeInput,
@@ -22,6 +26,7 @@ use crate::{
         inputs::Inputs,
     },
     io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, OrdnanceDrive, Sensors, TICK_S, TICKS_PER_S},
+    keep::ComputerStatus,
     ordnance::{readiness::Readiness, vehicle::Vehicle},
     programme::{
         Programme,
@@ -65,6 +70,9 @@ pub struct Controller {
     horizon: HorizonSample,
     frame: Option<FrameMark>,
     ordnance: Vehicle,
+    computer: ComputerStatus,
+    /// Memory does not agree with itself.
+    unsound: bool,
     telemetry: Telemetry,
 }
 
@@ -96,6 +104,8 @@ impl Controller {
             horizon: HorizonSample::default(),
             frame: None,
             ordnance: Vehicle::new(settings.ordnance),
+            computer: ComputerStatus::default(),
+            unsound: false,
             attitude,
             transport,
             telemetry,
@@ -126,7 +136,8 @@ impl Controller {
 
     /// One base tick.
     pub fn step(&mut self, sensors: &Sensors) -> Actuators {
-        let actuators = self.tick(sensors);
+        self.scrub();
+        let actuators = if self.unsound { self.at_rest() } else { self.tick(sensors) };
         self.cycle = self.cycle.wrapping_add(1);
         actuators
     }
@@ -265,7 +276,7 @@ impl Controller {
         let soon =
             burst.is_some_and(|Burst { on_tick, off_tick }| tick.saturating_add(lead) >= on_tick && tick < off_tick);
         let commanded = if soon { self.programme.coming() } else { self.programme.commanded() };
-        let allowed = self.fit_to_photograph() && !commanded.secure;
+        let allowed = self.fit_to_photograph() && !commanded.secure && !self.sheds();
         let film = *self.transport.status();
         let output = self.sequencer.step(&ExposureInput {
             tick,
@@ -396,6 +407,7 @@ impl Controller {
             film_residual: film.residual,
             uplink: self.uplink(),
             ordnance: *self.ordnance.status(),
+            computer: self.computer,
         }
     }
 

@@ -42,9 +42,9 @@ impl Capture {
 
 /// A vehicle to be caught.
 pub struct Vehicle {
-    loaded: Loaded,
-    settings: Settings,
-    subject: Subject,
+    pub loaded: Loaded,
+    pub settings: Settings,
+    pub subject: Subject,
 }
 
 /// The strip demonstration's vehicle with gyros whose range ends at `range_deg_s`.

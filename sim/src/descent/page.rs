@@ -174,6 +174,18 @@ fn outlines(made: &Study) -> Value {
     json!({ "type": "FeatureCollection", "features": features })
 }
 
+/// Charts and sequence, for a report of something larger.
+pub fn fragment(made: &Study) -> Markup {
+    html! {
+        figure { (map::close(made))
+            figcaption { "The landing place: zone (shaded), every descent of the prediction (dots), its ellipse, the ground track, and where the capsule came down (large dot)." } }
+        figure { (map::world(made))
+            figcaption { "The way from ignition (ring) to touchdown (dot), over the turning Earth. Plate carrée." } }
+        (sequence(&made.summary))
+        figure { (plots::trajectory(made)) }
+    }
+}
+
 fn page(made: &Study) -> Markup {
     let s = &made.summary;
     let title = format!("{} · descent", s.scenario);

@@ -19,6 +19,7 @@ use super::sensitivity::{AngleScan, Column, angle_scan, matrix};
 use super::summary;
 use crate::flight::build::{BuildError, drag_area_m2, forces, mass_parameters, start_state};
 use crate::scenario::Loaded;
+use crate::world::ellipsoid::Geodetic;
 use crate::world::ephemeris::Ephemeris;
 use crate::world::frames::EarthRotation;
 use crate::world::kepler::State;
@@ -198,6 +199,11 @@ pub struct Study {
 }
 
 impl Study {
+    /// Whether a place lies in the recovery zone.
+    pub fn in_zone(&self, place: &Geodetic) -> bool {
+        summary::in_zone(self, place)
+    }
+
     /// UTC of a time of the run, to the hundredth of a second.
     pub fn utc(&self, t_s: f64) -> String {
         utc(self.start, t_s)
@@ -290,12 +296,12 @@ pub fn planned(loaded: &Loaded, options: &Options) -> Result<Planned, DescentErr
     Ok(Planned { model, passes, used, path })
 }
 
-/// The study from the state at ignition that a flight has reached.
+/// The study of a plan that has been flown: the footprint is what was expected, and the descent shown is the one flown.
 ///
 /// # Errors
-/// If the nominal descent from there does not come down.
-pub fn flown(loaded: &Loaded, planned: &Planned, at: &AtRetro, options: &Options) -> Result<Study, DescentError> {
-    from_plan(loaded, planned.clone(), at, options, &|_| ())
+/// If the nominal descent does not come down.
+pub fn flown(loaded: &Loaded, planned: &Planned, fall: Fall, options: &Options) -> Result<Study, DescentError> {
+    from_plan(loaded, planned.clone(), Some(fall), options, &|_| ())
 }
 
 /// Makes the study. `progress` is told the share done, from any thread.
@@ -305,24 +311,26 @@ pub fn flown(loaded: &Loaded, planned: &Planned, at: &AtRetro, options: &Options
 pub fn study(loaded: &Loaded, options: &Options, progress: &(dyn Fn(f64) + Sync)) -> Result<Study, DescentError> {
     let planned = planned(loaded, options)?;
     progress(0.2);
-    let at = planned.at();
-    from_plan(loaded, planned, &at, options, progress)
+    from_plan(loaded, planned, None, options, progress)
 }
 
 fn from_plan(
     loaded: &Loaded,
     planned: Planned,
-    at: &AtRetro,
+    flown: Option<Fall>,
     options: &Options,
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Study, DescentError> {
     let clock = Instant::now();
+    let at = planned.at();
     let Planned { mut model, passes, used, path } = planned;
     model.faults = options.faults.clone();
-    let at = *at;
     let seed = options.seed.unwrap_or(loaded.scenario.run.seed);
     let axes = dispersions::axes(&loaded.scenario.dispersions);
-    let descents = from_state(&model, &at, &axes, (options.runs, seed), &|share| progress(0.2 + 0.5 * share))?;
+    let mut descents = from_state(&model, &at, &axes, (options.runs, seed), &|share| progress(0.2 + 0.5 * share))?;
+    if flown.is_some() {
+        descents.faulty = flown;
+    }
     let scan = angle_scan(&model, &at, &descents.along);
     progress(0.75);
     let region = options.late.as_ref().map(|facts| {

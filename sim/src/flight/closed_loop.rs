@@ -1,6 +1,6 @@
 //! One tick of the closed loop.
 
-use super::{home::Home, link::Link, stray_orders::StrayOrders};
+use super::{computer::Computer, home::Home, link::Link, stray_orders::StrayOrders};
 use crate::{
     imaging::sample::TruthSample,
     plant::{
@@ -27,6 +27,8 @@ pub struct ClosedLoop {
     pub home: Option<Home>,
     faults: FaultSchedule,
     stray: StrayOrders,
+    /// The computer, in runs in which it fails.
+    computer: Option<Computer>,
     /// Commands that take effect in the coming tick.
     pending: Actuators,
     /// Faults that began or ended in the last tick.
@@ -45,6 +47,7 @@ pub struct TickOutcome {
 impl ClosedLoop {
     /// A loop at the start of its run.
     pub fn new(plant: Plant, controller: Controller, link: Link, faults: FaultSchedule) -> Self {
+        let computer = Computer::of(&faults);
         Self {
             plant,
             controller,
@@ -52,6 +55,7 @@ impl ClosedLoop {
             home: None,
             faults,
             stray: StrayOrders::default(),
+            computer,
             pending: Actuators::SAFE,
             changes: Vec::new(),
             digest: Digest::new(),
@@ -83,7 +87,7 @@ impl ClosedLoop {
         watch: &mut impl FnMut(usize, TruthSample),
     ) -> Result<TickOutcome, PlantError> {
         let sensors = self.sense();
-        let commanded = self.controller.step(&sensors);
+        let commanded = self.interrupted().unwrap_or_else(|| self.controller.step(&sensors));
         self.act(&sensors, commanded, instants_s, watch)
     }
 
@@ -97,6 +101,12 @@ impl ClosedLoop {
             uplink = self.stray.uplink(&self.faults);
         }
         self.plant.sensors(&uplink)
+    }
+
+    /// What comes out of the computer in place of the flight code's answer, if a fault keeps it from giving one.
+    pub fn interrupted(&mut self) -> Option<Actuators> {
+        let computer = self.computer.as_mut()?;
+        computer.interrupt(&mut self.controller, &self.plant, &self.pending, &self.faults)
     }
 
     /// Second half of a tick: the plant moves, and what a controller made of `sensors` waits for the next tick.
@@ -113,7 +123,10 @@ impl ClosedLoop {
         let time_s = self.time_s();
         let open = self.plant.tick(&self.pending, instants_s, watch)?;
         self.digest.take(sensors, &commanded);
-        self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        // A computer that is starting sends nothing.
+        if !self.computer.as_ref().is_some_and(Computer::down) {
+            self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        }
         if let Some(home) = &mut self.home {
             if !self.changes.is_empty() {
                 home.suffer(&self.faults, &self.plant);

@@ -8,6 +8,7 @@
 //! - [`build`]: scenario and settings to plant, controller and load;
 //! - [`settings`]: the controller's settings, read from their file or fitted to the vehicle;
 //! - [`closed_loop`]: one tick of the loop;
+//! - [`computer`]: the on-board computer as a thing that fails;
 //! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what goes up and comes down, what the ground has heard;
 //! - [`ground`] and [`outgoing`]: what the ground decides to send, and what that is;
@@ -25,6 +26,7 @@
 
 pub mod build;
 pub mod closed_loop;
+pub mod computer;
 mod fly;
 pub mod frames;
 pub mod ground;

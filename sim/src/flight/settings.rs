@@ -76,13 +76,23 @@ pub fn jet_duties(settings: &Settings) -> Vec<Option<(usize, bool)>> {
 
 /// Gas gone so far by the axis that each jet is there for, kg: its open time at the flow it was built for.
 pub fn gas_by_axis_kg(jets: &Jets, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
-    let mut spent_kg = [0.0; 3];
-    for ((built, on_s), duty) in jets.parameters().iter().zip(jets.on_times_s()).zip(duties) {
+    let flows = jets.parameters().iter().map(|built| built.thrust_n / (built.specific_impulse_s * G0_M_S2));
+    by_axis(duties, jets.on_times_s().zip(flows).map(|(on_s, flow_kg_s)| on_s * flow_kg_s))
+}
+
+/// Impulse delivered so far by the axis that each jet is there for, N·s.
+pub fn impulse_by_axis_ns(jets: &Jets, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
+    by_axis(duties, jets.impulses_ns().iter().copied())
+}
+
+fn by_axis(duties: &[Option<(usize, bool)>], amounts: impl Iterator<Item = f64>) -> [f64; 3] {
+    let mut sums = [0.0; 3];
+    for (amount, duty) in amounts.zip(duties) {
         if let Some((axis, _)) = duty {
-            spent_kg[*axis] += on_s * built.thrust_n / (built.specific_impulse_s * G0_M_S2);
+            sums[*axis] += amount;
         }
     }
-    spent_kg
+    sums
 }
 
 /// Key, what is wrong, what to do.

@@ -27,18 +27,19 @@ impl StrayOrders {
     /// Bytes that reach the vehicle in this tick, if the link brings none of its own.
     pub fn uplink(&mut self, faults: &FaultSchedule) -> heapless::Vec<u8, 32> {
         let acting =
-            faults.find(|kind| if let FaultKind::OrdnanceOrders(orders) = kind { Some(*orders) } else { None });
-        if let Some(orders) = acting.filter(|_| !self.under_way) {
-            self.begin(orders);
-        }
+            faults.find(|kind| if let FaultKind::OrdnanceOrders(orders) = kind { Some(orders.clone()) } else { None });
+        let begins = acting.is_some() && !self.under_way;
         self.under_way = acting.is_some();
+        if let Some(orders) = acting.filter(|_| begins) {
+            self.begin(&orders);
+        }
         let rest = self.bytes.get(self.sent..).unwrap_or_default();
         let now: heapless::Vec<u8, 32> = rest.iter().take(BYTES_PER_TICK).copied().collect();
         self.sent += now.len();
         now
     }
 
-    fn begin(&mut self, orders: OrdnanceOrders) {
+    fn begin(&mut self, orders: &OrdnanceOrders) {
         let go = Order::Go(orders.event.event(), TOKEN);
         let row = if orders.armed { vec![Order::Arm(TOKEN), Order::Confirm(TOKEN), go] } else { vec![go] };
         let mut count = Count::FIRST;

@@ -63,6 +63,7 @@ pub fn summarise(flight: &mut ClosedLoop, tally: &Tally, frames: &[JudgedFrame],
         power: power(tally, ended),
         balances: balances(flight, tally),
         contacts: contacts(tally, ended),
+        way_home: None,
         events: ended.events.clone(),
         speed: SpeedSummary {
             wall_s: ended.wall_s,

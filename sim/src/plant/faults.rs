@@ -10,7 +10,10 @@ use super::{
 };
 use crate::scenario::{
     Scenario,
-    parts::fault::{Axis, Fault, FaultKind, FilmSide, JamPlace},
+    parts::{
+        fault::{Axis, Fault, FaultKind, FilmSide, JamPlace},
+        ground::Power,
+    },
 };
 use stillframe_controller::{io::TICKS_PER_S, ordnance::Side as OrdnanceSide};
 
@@ -45,6 +48,8 @@ pub struct FaultSchedule {
     /// A horizon tilt is still growing.
     ramping: bool,
     film: FilmFaults,
+    /// What the vehicle draws, for faults of the bus.
+    pub power: Power,
 }
 
 impl FaultSchedule {
@@ -62,8 +67,15 @@ impl FaultSchedule {
             })
             .collect();
         let jets = scenario.jets.iter().map(|jet| jet.name.clone()).collect();
-        let mut schedule =
-            Self { entries, jets, next_s: 0.0, drift_ticks: 0.0, ramping: false, film: FilmFaults::default() };
+        let mut schedule = Self {
+            entries,
+            jets,
+            next_s: 0.0,
+            drift_ticks: 0.0,
+            ramping: false,
+            film: FilmFaults::default(),
+            power: scenario.power.clone(),
+        };
         schedule.next_s = schedule.next_change_s(f64::NEG_INFINITY);
         schedule
     }
@@ -71,6 +83,11 @@ impl FaultSchedule {
     fn next_change_s(&self, after_s: f64) -> f64 {
         let times = self.entries.iter().flat_map(|entry| [entry.start_s, entry.end_s]);
         times.filter(|&at_s| at_s > after_s).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Whether a fault of this kind is among them at all, whenever it acts.
+    pub fn mentions(&self, wanted: impl Fn(&FaultKind) -> bool) -> bool {
+        self.entries.iter().any(|entry| wanted(&entry.fault.kind))
     }
 
     /// Whether a fault of this kind's name acts now.
@@ -200,8 +217,8 @@ impl FaultSchedule {
             }
             // The orders themselves come by `flight::stray_orders`.
             FaultKind::OrdnanceOrders(orders) => plant.ordnance.around.battery_on = on && orders.battery,
-            // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), or the
-            // link's own.
+            // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), the
+            // computer's (`flight::computer`), or the link's own.
             FaultKind::HorizonSun(_)
             | FaultKind::HorizonBias(_)
             | FaultKind::ClockDrift(_)
@@ -222,7 +239,11 @@ impl FaultSchedule {
             | FaultKind::SpinLow(_)
             | FaultKind::GSwitchClosed(_)
             | FaultKind::GSwitchDead(_)
-            | FaultKind::BackupTimerDead(_) => {}
+            | FaultKind::BackupTimerDead(_)
+            | FaultKind::BatteryWeak(_)
+            | FaultKind::ProcessorReset(_)
+            | FaultKind::MemoryUpset(_)
+            | FaultKind::CycleOverrun(_) => {}
         }
     }
 

@@ -21,6 +21,7 @@ pub mod jets;
 pub mod ledger;
 pub mod mass;
 pub mod ordnance;
+pub mod power;
 pub mod sensors;
 pub mod sweep;
 pub mod torque;

@@ -93,7 +93,7 @@ impl EventKind {
             Self::Camera => Group::Commanded,
             Self::Mode | Self::Health | Self::LoadAccepted | Self::LoadRefused | Self::BoardLog => Group::Assumed,
             Self::SignalAcquired | Self::SignalLost | Self::Uplink => Group::Observed,
-            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Film | Self::Note => Group::Truth,
+            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Ordnance | Self::Film | Self::Note => Group::Truth,
         }
     }
 }

@@ -8,8 +8,9 @@ use super::{
 use crate::flight::{
     closed_loop::ClosedLoop,
     rows::attitude_truth,
-    settings::{gas_by_axis_kg, jet_duties},
+    settings::{gas_by_axis_kg, impulse_by_axis_ns, jet_duties},
 };
+use crate::plant::jets::G0_M_S2;
 use nalgebra::Vector3;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -61,6 +62,8 @@ pub struct AxisMeasure {
     pub gas_kg: f64,
     /// Least gas for the disturbance met, ∫|torque| dt at the lever and specific impulse delivered, kg.
     pub least_kg: f64,
+    /// Specific impulse delivered: impulse over gas, s.
+    pub specific_impulse_s: f64,
     /// Median time from one pulse to the next, s; 0 with fewer than three.
     pub quiet_median_s: f64,
     /// Root mean square of the attitude error, degrees.
@@ -149,6 +152,7 @@ pub fn measure(
 struct Totals {
     time_s: f64,
     gas_kg: [f64; 3],
+    impulse_ns: [f64; 3],
     disturbance_nms: Vector3<f64>,
 }
 
@@ -349,7 +353,11 @@ impl Watch {
         for axis in 0..3 {
             let to = &mut out.axes[axis];
             to.gas_kg = now.gas_kg[axis] - from.gas_kg[axis];
-            to.least_kg = brought[axis] * self.jets[axis].kg_per_nms();
+            let impulse_ns = now.impulse_ns[axis] - from.impulse_ns[axis];
+            let jets = &self.jets[axis];
+            let fired = impulse_ns > 0.0;
+            to.specific_impulse_s = if fired { impulse_ns / (to.gas_kg * G0_M_S2) } else { jets.specific_impulse_s };
+            to.least_kg = brought[axis] / (jets.lever_m * to.specific_impulse_s * G0_M_S2);
             to.quiet_median_s = median(&mut self.coasts_s[axis]);
             to.error_rms_deg = (self.idle.error_square[axis] / self.idle.samples.max(1.0)).sqrt().to_degrees();
             to.error_max_deg = self.idle.error_max[axis].to_degrees();
@@ -370,6 +378,7 @@ fn totals(flight: &ClosedLoop, duties: &[Option<(usize, bool)>]) -> Totals {
     Totals {
         time_s: flight.time_s(),
         gas_kg: gas_by_axis_kg(flight.plant.jets(), duties),
+        impulse_ns: impulse_by_axis_ns(flight.plant.jets(), duties),
         disturbance_nms: flight.plant.ledger().disturbance_body_nms,
     }
 }

@@ -30,17 +30,6 @@ pub struct AxisPrediction {
     pub capture_s: f64,
 }
 
-impl AxisPrediction {
-    /// Gas of free cycling with the least pulse ΔH at a mean drift of `drift_rad_s`, kg/s: one pulse for each crossing
-    /// of the deadband, ΔH·w/(2θ·L·Isp·g0).
-    ///
-    /// Free cycles are not unique: any two drifts that differ by ΔH/I repeat. What the period depends on is the mean of
-    /// their size over time; the symmetric cycle's is ΔH/2I, the largest there is.
-    pub fn free_at_drift_kg_s(&self, drift_rad_s: f64) -> f64 {
-        self.free.gas_kg_s * drift_rad_s / self.free.rate_rad_s
-    }
-}
-
 /// All three axes under `settings`; tip-off rates as in the scenario, rad/s.
 pub fn predict(subject: &Subject, settings: &Settings, tip_off_rad_s: [f64; 3]) -> [AxisPrediction; 3] {
     let of = |key: &str| get(settings, key).unwrap_or(f64::NAN);

@@ -33,7 +33,7 @@ use thiserror::Error;
 /// Flight that shows the disturbances, s: capture and an orbit and a half.
 const SIGHT_S: f64 = 10_000.0;
 /// Undisturbed flight, s.
-const FREE_S: f64 = 16_000.0;
+const FREE_S: f64 = 40_000.0;
 /// Captures are flown up to this rate about each axis, rad/s.
 pub const CAPTURE_RAD_S: f64 = 0.052_359_877_559_829_88;
 /// Bursts of a sweep's flight: first, and from one to the next, s.
@@ -229,7 +229,10 @@ impl Bench<'_> {
         let jets = self.subject.jets();
         let goals = &self.options.goals;
         let (free, held) = rayon::join(
-            || measure(&self.undisturbed(settings), &jets, goals, 0.0, FREE_S),
+            || {
+                let trial = Trial::undisturbed(self.loaded, settings, self.options.seed, FREE_S);
+                measure(&trial, &jets, goals, 0.0, FREE_S)
+            },
             || {
                 let trial = self.programme(settings);
                 let until_s = trial.loaded.scenario.run.duration_s;
@@ -245,18 +248,6 @@ impl Bench<'_> {
             criteria: criteria(&prediction, &free, &held, goals),
             free,
             held,
-        })
-    }
-
-    /// Nothing pushes, nothing steers.
-    fn undisturbed(&self, settings: &Settings) -> Trial {
-        let mut settings = settings.clone();
-        settings.steering.crab = 0;
-        Trial::new(self.loaded, &settings, self.options.seed).idle(FREE_S).with(|scenario| {
-            scenario.world.aerodynamics = false;
-            scenario.world.gravity_gradient = false;
-            scenario.world.sunlight = false;
-            scenario.world.magnetic_field = false;
         })
     }
 
@@ -342,7 +333,7 @@ fn compared(prediction: &[AxisPrediction; 3], free: &Measured, held: &Measured) 
         let burst = (!held.bursts.is_empty()).then_some(held.axes[axis].rate_rms_deg_s * 1e3);
         let mut row = |what, unit, predicted, measured| rows.push(Compared::new(what, name, unit, predicted, measured));
         row("gas, undisturbed", "g/day", p.free.gas_kg_s * DAY_S * 1e3, gas(free));
-        let drifted = p.free_at_drift_kg_s(free.axes[axis].rate_mean_deg_s.to_radians());
+        let drifted = p.free.gas_at_drift_kg_s(free.axes[axis].rate_mean_deg_s.to_radians());
         row("gas, undisturbed, at the drift seen", "g/day", drifted * DAY_S * 1e3, gas(free));
         row("time between pulses, undisturbed", "s", p.free.quiet_s, quiet(free));
         row("gas, in the programme", "g/day", p.held.gas_kg_s * DAY_S * 1e3, gas(held));
@@ -378,7 +369,7 @@ fn criteria(prediction: &[AxisPrediction; 3], free: &Measured, held: &Measured, 
     }
     for (axis, name) in AXES.iter().enumerate() {
         let flown = &free.axes[axis];
-        let form_kg_s = prediction[axis].free_at_drift_kg_s(flown.rate_mean_deg_s.to_radians());
+        let form_kg_s = prediction[axis].free.gas_at_drift_kg_s(flown.rate_mean_deg_s.to_radians());
         let apart = Some((flown.gas_kg / free.time_s / form_kg_s - 1.0).abs()).filter(|apart| apart.is_finite());
         let name =
             format!("Gas about {name} undisturbed, apart from the closed form of the least pulse at the drift seen");

@@ -258,7 +258,7 @@ fn passes(d: &Document) -> Markup {
 fn load(study: &Study) -> Markup {
     html! {
         p { "As " code { (names::LOAD) } " (bytes) and " code { (names::LISTING) } ": what a flight of this plan carries, judged by the flight code. "
-            (fixed(study.document.load.send_s, 1)) " s to send at 2 kbit/s." }
+            (fixed(study.document.load.send_s, 1)) " s to send and put in force at 2 kbit/s." }
         pre style="font-size:9.5px;line-height:1.3;overflow-x:auto" { (listing(study)) }
     }
 }

@@ -74,6 +74,7 @@ pub struct Desk {
     /// Counters of orders, and the packets' sequence count.
     counter: u16,
     count: Count,
+    stayed: Option<String>,
     /// Lines for the event list.
     pub notes: Vec<String>,
 }
@@ -89,6 +90,7 @@ impl Desk {
             to_capsule: None,
             counter: 0,
             count: Count::FIRST,
+            stayed: None,
             notes: Vec::new(),
         }
     }
@@ -98,9 +100,9 @@ impl Desk {
         self.to_capsule.take()
     }
 
-    /// Whether it was given up.
-    pub fn stayed(&self) -> bool {
-        self.step == Step::Stayed
+    /// Why it was given up, if it was.
+    pub fn stayed(&self) -> Option<&str> {
+        self.stayed.as_deref()
     }
 
     /// One second: what to do now.
@@ -208,6 +210,7 @@ impl Desk {
     fn give_up(&mut self, why: &str) -> Option<Ordered> {
         self.notes.push(format!("waved off: {why}; both sequences are made safe, and the capsule stays"));
         self.step = Step::Stayed;
+        self.stayed = Some(why.to_owned());
         self.counter = self.counter.saturating_add(1);
         self.to_capsule = Some(Order::Safe.encode(self.counter));
         self.packet(Order::Safe).map(Ordered::Now)
@@ -219,7 +222,7 @@ mod tests {
     use super::*;
 
     fn telemetry() -> Telemetry {
-        let demo = crate::scenario::demo::strip().expect("the built-in scenario");
+        let demo = crate::scenario::demo::Demo::Strip.load().expect("the built-in scenario");
         let settings = crate::flight::settings::fitted(&demo.scenario);
         *stillframe_controller::Controller::new(settings).expect("sound settings").telemetry()
     }
@@ -260,7 +263,7 @@ mod tests {
         let done = answered(&mut desk, &mut vehicle, &mut capsule);
         assert_eq!(done.first().map(|(at_s, what)| (*at_s, what.clone())), Some((925.0, Ordered::Battery)));
         assert!(matches!(done.last(), Some((_, Ordered::At(at_s, _))) if (at_s - 999.87).abs() < 1e-9), "{done:?}");
-        assert!(capsule.armed && vehicle.ordnance.armed && !desk.stayed());
+        assert!(capsule.armed && vehicle.ordnance.armed && desk.stayed().is_none());
     }
 
     #[test]
@@ -268,7 +271,7 @@ mod tests {
         let (mut vehicle, mut capsule) = (telemetry(), Status::default());
         let mut desk = Desk::new(1_000.0, 7);
         let done = answered(&mut desk, &mut vehicle, &mut capsule);
-        assert!(desk.stayed() && !capsule.armed);
+        assert!(desk.stayed().is_some() && !capsule.armed);
         assert!(done.iter().all(|(_, what)| !matches!(what, Ordered::At(..))));
     }
 }

@@ -4,7 +4,8 @@
 //! - [`plan`]: when the capsule is to leave, and what programme and settings need for that;
 //! - [`desk`]: what the ground sends, step by step, from what it has heard;
 //! - [`capsule`]: the capsule: its computer (flight code), circuit and surroundings;
-//! - [`faults`]: faults of the scenario, put into circuits and capsule.
+//! - [`faults`]: faults of the scenario, put into the capsule;
+//! - [`told`]: what is told of it in the end.
 //!
 //! Nothing here can reach real ordnance: circuits are models, and a board has no line for them.
 
@@ -12,6 +13,7 @@ pub mod capsule;
 pub mod desk;
 pub mod faults;
 pub mod plan;
+pub mod told;
 
 use self::{
     capsule::CapsuleSide,

@@ -79,6 +79,8 @@ pub fn refuse_unfit(subject: &Subject<'_>, uncertainty: &Uncertainty, loaded_s: 
             Some(Unfit::OutsideRun)
         } else if loaded_s.is_none_or(|loaded_s| on_s - BEFORE_S < loaded_s) {
             Some(Unfit::NotLoaded)
+        } else if on_s < subject.facts.ready_s {
+            Some(Unfit::NotCaptured)
         } else if off_s >= cut_s {
             Some(Unfit::FilmCut)
         } else if !held(subject, [on_s, off_s]) {

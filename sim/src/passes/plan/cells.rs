@@ -57,7 +57,7 @@ fn grid(area: &Area, outline_rad: &[[f64; 2]], swath_rad: f64) -> Vec<[f64; 2]> 
     let width = (east - west) * (0.5 * (south + north)).cos();
     let fine = ((north - south).max(width) / ALONG).min(swath_rad / ACROSS);
     let step = fine.max(((north - south) * width / MOST).sqrt());
-    if !(step > 0.0) {
+    if step.is_nan() || step <= 0.0 {
         return Vec::new();
     }
     let rows = ((north - south) / step).ceil().max(1.0) as usize;

@@ -63,6 +63,8 @@ pub struct Facts {
     pub quiet_before_s: f64,
     /// Longest burst for which one placement of the attitude is meant, s.
     pub quiet_longest_s: f64,
+    /// Time from the start to fine hold, s.
+    pub ready_s: f64,
     /// Gas in fine hold, kg/s.
     pub hold_kg_s: f64,
     /// Gas of capture, kg.

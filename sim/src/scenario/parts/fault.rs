@@ -5,7 +5,7 @@ use super::time::Utc;
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::tagged::Tagged;
-use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, PERCENT, PPM, SECOND};
+use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, OHM, PERCENT, PPM, SECOND};
 use crate::{choice, record, union};
 use stillframe_controller::ordnance::Event;
 
@@ -137,12 +137,64 @@ union! {
         GSwitchDead(Bare) = "deceleration_switch_dead",
         /// The timer beside the capsule's processor never runs out.
         BackupTimerDead(Bare) = "backup_timer_dead",
+        /// The battery's inner resistance has risen: the bus sags when much is drawn, most of all when film starts.
+        BatteryWeak(BatteryWeak) = "battery_weak",
+        /// The processor is reset.
+        ProcessorReset(ProcessorReset) = "processor_reset",
+        /// A bit of memory turns over, in one of the tables or in the load.
+        MemoryUpset(MemoryUpset) = "memory_upset",
+        /// Control cycles do not end in time.
+        CycleOverrun(CycleOverrun) = "cycle_overrun",
     }
 }
 
 record! {
     /// A fault that needs no amount.
     Bare {}
+}
+
+record! {
+    /// Weak battery.
+    BatteryWeak {
+        /// Inner resistance of battery and harness.
+        resistance_ohm: f64 = "resistance_ohm", number(OHM, 0.0, 100.0);
+    }
+}
+
+record! {
+    /// Reset of the processor; it happens at once, so it needs no `for_s`.
+    ProcessorReset {
+        /// What was kept for it is damaged too.
+        store_damaged: bool = "store_damaged", plain().or_flag(false);
+    }
+}
+
+choice! {
+    /// Where memory turns over.
+    UpsetPlace {
+        /// A gain of the attitude law.
+        Gain = "gain",
+        /// The film drive's settings.
+        Film = "film",
+        /// The load in force.
+        Load = "load",
+    }
+}
+
+record! {
+    /// Memory gone wrong; it happens at once.
+    MemoryUpset {
+        /// Where.
+        place: UpsetPlace = "where", plain().or_text("gain");
+    }
+}
+
+record! {
+    /// Cycles too long.
+    CycleOverrun {
+        /// One cycle in so many.
+        every: u64 = "every", whole(1.0, 100_000.0).or(1.0);
+    }
 }
 
 record! {
