@@ -47,7 +47,8 @@ fn the_closed_set_of_numbers() {
     println!("{:.3}° at 120 km", entry.inertial_angle_rad.to_degrees());
     near(entry.inertial_angle_rad.to_degrees(), -2.3, 0.05);
     println!("{:.2} g at {:.2} km", fall.most_g.value, fall.most_g.at.height_m * 1e-3);
-    near(fall.most_g.value, 9.0, 0.2);
+    // Rounded to the whole g; and a table with one scale height has it 4 % off where the air's own is 7.3 km.
+    near(fall.most_g.value, 9.0, 0.4);
     near(fall.most_g.at.height_m, 47_500.0, 1_500.0);
     println!("{:.3} MW/m², {:.1} MJ/m²", fall.most_flux.value * 1e-6, fall.last.at.heat_j_m2() * 1e-6);
     close(fall.most_flux.value, 1.44e6, 0.02);

@@ -117,7 +117,8 @@ fn a_vehicle_that_is_found_elsewhere_is_aimed_anew() {
     let first_s = fired_s(776_000.0);
     println!("fires {} s after it was found", first_s - found_s);
     near(first_s - found_s, 100.0, 5.0);
-    near(fired_s(853_600.0) - first_s, 10.0, 0.1);
+    // The Earth turns meanwhile: one or two per cent.
+    near(fired_s(853_600.0) - first_s, 10.0, 0.25);
 }
 
 #[test]

@@ -32,6 +32,9 @@ pub fn share_below_largest(runs: usize, confidence: f64) -> f64 {
 /// ranks come from the binomial law, by its normal approximation (good beyond ten runs on either side).
 pub fn quantile(sorted: &[f64], share: f64, confidence: f64) -> Option<[f64; 3]> {
     let n = sorted.len() as f64;
+    if sorted.is_empty() {
+        return None;
+    }
     let at = |rank: f64| sorted.get(rank.clamp(0.0, n - 1.0) as usize).copied();
     let z = roots::crossing(|z| libm::erf(z / std::f64::consts::SQRT_2) - confidence, 0.0, 9.0, 1e-12);
     let half = z * (n * share * (1.0 - share)).sqrt();

@@ -13,6 +13,9 @@ use crate::world::Vec3;
 /// Standard gravity, m/s², by which specific impulse is defined.
 pub const G0: f64 = 9.806_65;
 
+/// What times of a run may be rounded by, s: days in double precision know an instant to 1e-10 s.
+const ROUNDING_S: f64 = 1e-7;
+
 /// Thrust against time, scaled to the total impulse.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Burn {
@@ -45,18 +48,25 @@ impl Burn {
         &self.corners_s
     }
 
-    /// Thrust, N, and impulse so far, N·s, `t_s` after ignition.
+    /// Thrust, N, and impulse so far, N·s, `t_s` after ignition. Both ends of the curve belong to the burn, so that an
+    /// integration step that ends there sees the thrust it ends with.
     pub fn at(&self, t_s: f64) -> (f64, f64) {
-        let above = self.corners_s.partition_point(|corner| *corner <= t_s);
-        let (Some(below), Some(end)) = (above.checked_sub(1), self.corners_s.get(above)) else {
-            let total = if above == 0 { 0.0 } else { self.impulse_n_s.last().copied().unwrap_or(0.0) };
+        let total = self.impulse_n_s.last().copied().unwrap_or(0.0);
+        let last = self.corners_s.len().saturating_sub(1);
+        if t_s < -ROUNDING_S || last == 0 {
+            return (0.0, 0.0);
+        }
+        if t_s > self.end_s() + ROUNDING_S {
             return (0.0, total);
-        };
-        let start = self.corners_s[below];
-        let slope = (self.thrust_n[above] - self.thrust_n[below]) / (end - start);
-        let into = t_s - start;
-        let thrust = self.thrust_n[below] + slope * into;
-        (thrust, self.impulse_n_s[below] + 0.5 * (self.thrust_n[below] + thrust) * into)
+        }
+        let t_s = t_s.clamp(0.0, self.end_s());
+        let above = self.corners_s.partition_point(|corner| *corner <= t_s).clamp(1, last);
+        let below = above - 1;
+        let start_s = self.corners_s[below];
+        let slope = (self.thrust_n[above] - self.thrust_n[below]) / (self.corners_s[above] - start_s);
+        let into_s = t_s - start_s;
+        let thrust_n = self.thrust_n[below] + slope * into_s;
+        (thrust_n, self.impulse_n_s[below] + 0.5 * (self.thrust_n[below] + thrust_n) * into_s)
     }
 
     /// Propellant used `t_s` after ignition, kg.
@@ -89,7 +99,7 @@ pub fn tip_rad(torque_nm: f64, spin_inertia_kg_m2: f64, spin_rad_s: f64) -> f64 
 }
 
 /// Largest swing of the axis for which the closed form is used, rad.
-const SMALL_RAD: f64 = 0.1;
+const SMALL_RAD: f64 = 0.06;
 
 /// Mean direction of thrust over a burn in the axes in which the spin axis starts along z, its length the share of
 /// the impulse that is not lost to coning. `offset_m` is the place of the line of thrust across the axis at ignition.
