@@ -29,6 +29,7 @@ RUNS = {
     "tune": ["tune", SCENARIOS / "dunlin.toml"],
     "film": ["film"],
     "sweep": ["fly", SCENARIOS / "whimbrel-sweep.toml"],
+    "descend": ["descend"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -57,6 +58,10 @@ FIGURES = {
     "tune-loci": ("tune", "Nichols pictures."),
     "tune-front": ("tune", "Gas against rate in exposures"),
     "tune-capture": ("tune", "Capture map"),
+    "return-map": ("descend", "The landing place"),
+    "return-angle": ("descend", "Range along the track"),
+    "return-loads": ("descend", "Loads of entry"),
+    "return-contributors": ("descend", "What one sigma"),
 }
 
 

@@ -1,6 +1,7 @@
 //! Bits turned over in the memory and registers of the emulated board while it flies.
 //!
-//! The flight code keeps no copies of its numbers, so that a bit of them that is turned over changes what it asks for.
+//! The flight code holds settings and load against copies once a second; a bit turned over anywhere else changes what it
+//! asks for.
 //! What is looked for here is that nothing worse happens: every answer stays inside its ranges, and a processor that
 //! goes astray is reset with its outputs safe and says why.
 

@@ -1,7 +1,10 @@
 //! How well the attitude loop does its work on the demonstration's vehicle, by the figures it is judged by:
-//! `cargo bench -p stillframe --bench attitude [-- hold|yaw|capture|saturated [how many]]`.
+//! `cargo bench -p stillframe --bench attitude [-- hold|yaw|free|quiet|step|capture|saturated [how many]]`.
 //!
 //! - `hold`: gas against the least that physics allows, axis by axis, with the demonstration's disturbances;
+//! - `free`: gas undisturbed against the closed form of the least pulse at the drift seen, axis by axis;
+//! - `quiet`: a burst of 30 s every eight minutes of a day: rates, and every burst with a pulse;
+//! - `step`: median cost of an attitude step;
 //! - `yaw`: what the vehicle does not know of its yaw, over seeds;
 //! - `capture`: tip-offs drawn at random, any attitude and up to 3 °/s about each axis;
 //! - `saturated`: the same with gyros that end at 2 °/s.
@@ -10,9 +13,20 @@ use std::thread;
 
 use nalgebra::{Quaternion, UnitQuaternion, Vector3};
 use stillframe::{
-    flight::{build::build, closed_loop::ClosedLoop, link::Link},
+    design::attitude::{
+        cost::step_ns,
+        measure::{Goals, measure},
+        predict::predict,
+        trial::Trial,
+    },
+    flight::{
+        build::build,
+        closed_loop::ClosedLoop,
+        link::Link,
+        settings::{gas_by_axis_kg, jet_duties},
+    },
     plant::{faults::FaultSchedule, jets::G0_M_S2},
-    scenario::{Loaded, demo::Demo},
+    scenario::demo::Demo,
 };
 use stillframe_controller::attitude::mode::Mode;
 
@@ -36,13 +50,28 @@ fn main() {
             print_yaw(&days);
         }
     }
+    if wanted("free") || wanted("quiet") || wanted("step") {
+        let vehicle = captures::whimbrel(10.0);
+        if wanted("free") {
+            print_free(&vehicle);
+        }
+        if wanted("quiet") {
+            print_quiet(&vehicle);
+        }
+        if wanted("step") {
+            let ns = step_ns(&vehicle.loaded, &vehicle.settings, 1).expect("the demonstration flies");
+            println!(
+                "attitude step in fine hold, with the valve timers' two ticks: {ns:.0} ns at the median (asked: 200)"
+            );
+        }
+    }
     if wanted("capture") {
         println!("gyros of 10 °/s, taken as saturated from 5 °/s");
-        print_captures(&captures::scenario(), count);
+        print_captures(&captures::whimbrel(10.0), count);
     }
     if wanted("saturated") {
         println!("gyros of 2 °/s");
-        print_captures(&captures::with_range(captures::scenario(), 2.0), count);
+        print_captures(&captures::whimbrel(2.0), count);
     }
 }
 
@@ -77,7 +106,7 @@ fn day(seed: u64) -> Day {
     let built = build(&loaded, seed).expect("the demonstration builds");
     let link = Link::new(&loaded.scenario, seed, &built.load);
     let faults = FaultSchedule::new(&loaded.scenario);
-    let duties = stillframe::flight::settings::jet_duties(&built.settings);
+    let duties = jet_duties(&built.settings);
     let mut flight = ClosedLoop::new(built.plant, built.controller, link, faults);
     let mut day = Day::default();
     let mut from: Option<([f64; 3], Vector3<f64>)> = None;
@@ -99,7 +128,7 @@ fn day(seed: u64) -> Day {
             continue;
         }
         day.yaw_rad.push(unknown_rad);
-        let used_kg = spent_kg(&flight, &duties);
+        let used_kg = gas_by_axis_kg(flight.plant.jets(), &duties);
         let brought_nms = flight.plant.ledger().disturbance_body_nms;
         let (used_before_kg, brought_before_nms) = *from.get_or_insert_with(|| {
             day.fine_s = flight.time_s();
@@ -112,18 +141,6 @@ fn day(seed: u64) -> Day {
         }
     }
     day
-}
-
-/// Gas by the axis that each jet is there for, kg.
-fn spent_kg(flight: &ClosedLoop, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
-    let mut spent = [0.0; 3];
-    let jets = flight.plant.jets();
-    for ((built, on_s), duty) in jets.parameters().iter().zip(jets.on_times_s()).zip(duties) {
-        if let Some((axis, _)) = duty {
-            spent[*axis] += on_s * built.thrust_n / (built.specific_impulse_s * G0_M_S2);
-        }
-    }
-    spent
 }
 
 /// True yaw less the estimated one, rad.
@@ -157,6 +174,52 @@ fn print_hold(days: &[Day]) {
     println!("  all   ratio {:.3}", total(|day| &day.used_kg) / total(|day| &day.least_kg));
 }
 
+fn print_free(vehicle: &captures::Vehicle) {
+    const TIME_S: f64 = 86_400.0;
+    println!("fine hold undisturbed, gas used / closed form at the drift seen / of the symmetric cycle, g a day");
+    let (subject, settings) = (&vehicle.subject, &vehicle.settings);
+    let prediction = predict(subject, settings, [0.0; 3]);
+    for seed in 1..=4 {
+        let trial = Trial::undisturbed(&vehicle.loaded, settings, seed, TIME_S);
+        let flown = measure(&trial, &subject.jets(), &Goals::default(), 0.0, TIME_S).expect("the demonstration flies");
+        print!("  seed {seed}");
+        for (axis, name) in ["roll", "pitch", "yaw"].iter().enumerate() {
+            let of = &flown.axes[axis];
+            let form_kg_s = prediction[axis].free.gas_at_drift_kg_s(of.rate_mean_deg_s.to_radians());
+            let day_g = 86_400.0 * 1e3;
+            print!(
+                "; {name} {:.2} / {:.2} / {:.2}, ratio {:.3}",
+                of.gas_kg / flown.time_s * day_g,
+                form_kg_s * day_g,
+                prediction[axis].free.gas_kg_s * day_g,
+                of.gas_kg / flown.time_s / form_kg_s
+            );
+        }
+        println!();
+    }
+}
+
+fn print_quiet(vehicle: &captures::Vehicle) {
+    const TIME_S: f64 = 86_400.0;
+    let goals = Goals::default();
+    for seed in 1..=4 {
+        let trial = Trial::new(&vehicle.loaded, &vehicle.settings, seed).with_bursts(TIME_S, 2_700.0, 480.0, 30.0);
+        let flown = measure(&trial, &vehicle.subject.jets(), &goals, 0.0, TIME_S).expect("the demonstration flies");
+        let rates = flown.axes.map(|axis| axis.rate_rms_deg_s);
+        let silent = flown.bursts.iter().filter(|burst| burst.pulses == 0).count();
+        println!(
+            "bursts of 30 s, seed {seed}: rates {rates:.4?} °/s (asked {:.3?}), {silent} of {} without a pulse ({:.1} %), {} missed",
+            goals.rate_rad_s.map(f64::to_degrees),
+            flown.bursts.len(),
+            100.0 * silent as f64 / flown.bursts.len() as f64,
+            flown.bursts.iter().filter(|burst| !burst.missed.is_empty()).count(),
+        );
+        for burst in flown.bursts.iter().filter(|burst| burst.pulses > 0) {
+            println!("  at {:.0} s: {}", burst.from_s, burst.missed);
+        }
+    }
+}
+
 fn print_yaw(days: &[Day]) {
     println!(
         "yaw unknown to the vehicle in fine hold, degrees: mean, 1 sigma about it, rms, largest; when inside 0.6° for good"
@@ -181,8 +244,8 @@ fn print_yaw(days: &[Day]) {
     }
 }
 
-fn print_captures(loaded: &Loaded, count: u32) {
-    let flown = captures::captures(loaded, 1, 0..count);
+fn print_captures(vehicle: &captures::Vehicle, count: u64) {
+    let flown = vehicle.captures(1, 0..count);
     let caught = flown.iter().filter(|one| one.fine_s.is_some()).count();
     let upright = flown.iter().filter(|one| one.upright()).count();
     let mut ratios: Vec<f64> = flown.iter().map(|one| one.gas_kg / one.least_kg).collect();
@@ -210,14 +273,14 @@ fn print_captures(loaded: &Loaded, count: u32) {
     for one in flown.iter().filter(|one| !one.upright() || one.gas_kg > 1.5 * one.least_kg).take(20) {
         println!(
             "  {}: attitude {:.0?}° rates {:.2?} °/s: fine {:?} s, searched {}, gas {:.1} of {:.1} g, by mode {:.1?}, error {:.2?}°",
-            one.tip_off.number,
+            one.number,
             one.tip_off.attitude_rad.map(f64::to_degrees),
             one.tip_off.rate_rad_s.map(f64::to_degrees),
             one.fine_s,
             one.searched,
             1e3 * one.gas_kg,
             1e3 * one.least_kg,
-            one.by_mode_kg.map(|kg| 1e3 * kg),
+            &one.by_mode_kg.map(|kg| 1e3 * kg)[..6],
             one.error_rad.map(f64::to_degrees).as_slice(),
         );
     }

@@ -33,6 +33,19 @@ fn controller_tick(bencher: Bencher) {
     });
 }
 
+/// An attitude step of the controller in fine hold, with the valve timers' two ticks.
+#[divan::bench(sample_size = 10_000)]
+fn attitude_step(bencher: Bencher) {
+    let in_hold = pieces::attitude_in_hold();
+    let mut attitude = in_hold.attitude;
+    let mut next = 0;
+    bencher.bench_local(|| {
+        next = (next + 1) % in_hold.inputs.len();
+        attitude.step(black_box(&in_hold.inputs[next]));
+        [attitude.valves(), attitude.valves()]
+    });
+}
+
 /// One base tick of the whole loop in fine hold: faults, sensors, controller, plant, link.
 #[divan::bench(sample_size = 10_000)]
 fn loop_tick(bencher: Bencher) {

@@ -18,7 +18,7 @@ use stillframe::{
 use super::{assert_published, cell};
 
 /// Kind and amounts; each kind of the schema stands here once.
-const FAULTS: [(&str, &str); 37] = [
+const FAULTS: [(&str, &str); 51] = [
     ("horizon_sun", "roll_deg = 2.0\npitch_deg = -1.5\nfor_s = 240.0"),
     ("horizon_bias", "roll_deg = 0.3\npitch_deg = 0.0\nramp_s = 300.0"),
     ("horizon_stuck", ""),
@@ -56,6 +56,20 @@ const FAULTS: [(&str, &str); 37] = [
     ("false_lock", ""),
     ("uplink_repeated", ""),
     ("uplink_out_of_order", ""),
+    ("ordnance_orders", "event = \"capsule_separation\""),
+    ("arming_relay_welded", ""),
+    ("commit_switch_welded", ""),
+    ("firing_line_closed", "event = \"capsule_separation\""),
+    ("event_unshown", "event = \"capsule_separation\""),
+    ("dud_charge", "event = \"drogue\""),
+    ("capsule_spin_low", ""),
+    ("deceleration_switch_closed", ""),
+    ("deceleration_switch_dead", ""),
+    ("backup_timer_dead", ""),
+    ("battery_weak", "resistance_ohm = 1.2"),
+    ("processor_reset", ""),
+    ("memory_upset", "where = \"gain\""),
+    ("cycle_overrun", "every = 40\nfor_s = 60.0"),
 ];
 const LINK: [&str; 7] = [
     "link_lost",

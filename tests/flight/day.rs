@@ -53,6 +53,14 @@ fn a_day_with_the_strip_camera_does_the_job() {
         assert!(relative.abs() <= 1e-6 && balance.throughput > 0.0, "{}: {relative}", balance.name);
     }
     assert_eq!(summary.balances.truth.len(), 3);
+    // The standard's table at 239 km, between its rows of 200 and 250 km: 8.27e-11, × 1.05. NRLMSIS 2.1 by pymsis 0.13.0
+    // at 235 and 250 km, between them: ln −0.787 at 65 sfu and 0.526 at 250.
+    let air = &summary.torques.air;
+    assert!((air.density_kg_m3 / 8.68e-11 - 1.0).abs() < 0.05, "{air:?}");
+    assert!(
+        (air.quiet_sun_ratio / 0.455 - 1.0).abs() < 0.015 && (air.active_sun_ratio / 1.692 - 1.0).abs() < 0.015,
+        "{air:?}"
+    );
     assert_eq!(summary.events.get("fault_start"), Some(&1), "the Sun intrusion");
     check_folder(&folder.path().join("day"));
 }

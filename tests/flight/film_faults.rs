@@ -334,6 +334,8 @@ fn every_kind_of_fault_can_be_written_in_a_scenario() {
         ("clock_drift", "rate_ppm = 1.0"),
         ("link_lost", ""),
         ("uplink_garbled", "bits_percent = 1.0"),
+        ("ordnance_orders", "event = \"cover_release\""),
+        ("arming_relay_welded", ""),
     ];
     let mut seen = std::collections::BTreeSet::new();
     for (kind, keys) in kinds {
@@ -346,5 +348,5 @@ fn every_kind_of_fault_can_be_written_in_a_scenario() {
         rig.watch(5.0, |flight, _| began |= flight.changes.iter().any(|change| change.name == kind && change.began));
         assert!(began, "{kind} never began");
     }
-    assert_eq!(seen.len(), 27);
+    assert_eq!(seen.len(), 29);
 }

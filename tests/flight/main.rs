@@ -2,6 +2,7 @@
 
 mod capture;
 mod command;
+mod computer_faults;
 mod day;
 mod determinism;
 mod film_faults;
@@ -12,6 +13,8 @@ mod hostile;
 mod jet_faults;
 mod limit_cycle;
 mod link_faults;
+mod momentum;
+mod ordnance_faults;
 mod pointing;
 #[path = "../program.rs"]
 mod program;

@@ -33,6 +33,13 @@ pub fn scenario(hours: f64, tail: &str) -> String {
     format!("{vehicle}\n[[station]]{ground}\n{tail}\n")
 }
 
+/// The scenario with its jets as drawn: full thrust at once, always the same, one like the other.
+pub fn as_drawn(text: &str) -> String {
+    let (before, rest) = text.split_once("[jet_spread]").expect("the demonstration tells its jets' spread");
+    let (_, after) = rest.split_once("[tank]").expect("the demonstration has a tank");
+    format!("{before}[tank]{after}")
+}
+
 /// A camera command, hours after the start.
 pub fn camera(at_h: f64, for_s: f64) -> String {
     format!("[[command]]\ndo = \"camera\"\nat_h = {at_h}\nfor_s = {for_s}\n")

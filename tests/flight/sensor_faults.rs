@@ -1,9 +1,13 @@
 //! Faults of horizon sensor and gyros.
 
-use stillframe::plant::sensors::intruder::Intruder;
+use jiff::Timestamp;
+use stillframe::{
+    flight::{Options, build::build, fly},
+    plant::sensors::intruder::Intruder,
+};
 use stillframe_controller::{attitude::mode::Mode, health::flags::Flag};
 
-use crate::rig::{Rig, SETTLED_S, camera, error_deg, fault, rate_deg_s, replace, scenario};
+use crate::rig::{Rig, SETTLED_S, camera, error_deg, fault, loaded, rate_deg_s, replace, scenario};
 
 /// Sum of the deadbands' reach and what noise and horizon bias add in a healthy day (0.54° at most there).
 const HEALTHY_DEG: f64 = 0.7;
@@ -222,8 +226,11 @@ fn a_dead_gyro_is_stood_in_for_and_hold_is_coarse_until_it_lives_again() {
         rig.assert_flag(Flag::GyroInvalid);
         assert!(rig.gas_kg() - gas_kg < 0.012, "{axis}: {} kg", rig.gas_kg() - gas_kg);
         assert_eq!(rig.flight.controller.attitude().bank_lost, [false; 2], "{axis}");
+        // In an hour with only the compass about yaw, noise alone moves yaw far enough in some draws that the doubt of it
+        // stays up, and hold coarse, until a new load.
+        let doubted = axis == "z" && rig.flags().has(Flag::YawDoubtful);
         let fine_s = rig.time_to(SETTLED_S + 4500.0, |flight| flight.controller.mode() == Mode::Fine);
-        assert!(fine_s.is_some(), "{axis}: {:?}", rig.mode());
+        assert!(fine_s.is_some() || doubted && rig.mode() == Mode::Coarse, "{axis}: {:?}", rig.mode());
     }
 }
 
@@ -316,16 +323,16 @@ fn a_tip_off_beyond_the_gyros_range_is_damped_and_captured() {
 
 /// The demonstration with the Sun 30° off the orbit's plane (node 229.7° on 10 June): as far as the scan cones, of 60°
 /// about the axis across the plane, lie from that axis. So it rises and sets just where they meet the Earth's edge.
-fn low_sun(half_angle_deg: f64) -> Rig {
+fn low_sun_text(half_angle_deg: f64) -> String {
     let text = replace(&scenario(3.0, ""), "node_deg = 250.0", "node_deg = 229.7");
-    Rig::new(&replace(&text, "sun_half_angle_deg = 3.0", &format!("sun_half_angle_deg = {half_angle_deg}")))
+    replace(&text, "sun_half_angle_deg = 3.0", &format!("sun_half_angle_deg = {half_angle_deg}"))
 }
 
 #[test]
 fn the_rising_sun_beside_an_edge_is_withheld_and_costs_no_gas() {
     let mut spent_kg = [0.0; 2];
     for (spent_kg, half_angle_deg) in spent_kg.iter_mut().zip([4.0, 0.0]) {
-        let mut rig = low_sun(half_angle_deg);
+        let mut rig = Rig::new(&low_sun_text(half_angle_deg));
         rig.settle();
         let before_kg = rig.gas_kg();
         let (mut in_scan_s, mut withheld_s, mut worst_deg) = (0, 0, 0.0_f64);
@@ -346,6 +353,24 @@ fn the_rising_sun_beside_an_edge_is_withheld_and_costs_no_gas() {
         *spent_kg = rig.gas_kg() - before_kg;
     }
     assert!(spent_kg[0] < 1.15 * spent_kg[1], "{spent_kg:?}");
+}
+
+#[test]
+fn the_times_of_the_sun_in_the_scan_stand_among_the_events() {
+    let told = |half_angle_deg: f64| {
+        let text = replace(&low_sun_text(half_angle_deg), "duration_h = 3", "duration_h = 1.6");
+        let loaded = loaded(&text);
+        let folder = tempfile::tempdir().expect("folder");
+        let out = folder.path().join("run");
+        let options = Options { seed: 1, out: out.clone(), full_record: false, created: Timestamp::UNIX_EPOCH };
+        fly(&loaded, build(&loaded, 1).expect("builds"), &options, &mut |_| {}).expect("flies");
+        let events = std::fs::read_to_string(out.join("events.csv")).expect("events");
+        [" stands in the horizon", " has left the horizon"]
+            .map(|what| events.matches(&format!("the Sun{what}")).count())
+    };
+    let [come, gone] = told(4.0);
+    assert!(come > 0 && come.abs_diff(gone) <= 1, "{come} {gone}");
+    assert_eq!(told(0.0), [0, 0]);
 }
 
 #[test]

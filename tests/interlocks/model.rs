@@ -53,8 +53,8 @@ pub struct Witness {
     offered: Option<u32>,
     /// Ticks since the echo came back right; counted no further once the capsule has left.
     armed: Option<u32>,
-    /// Event asked for; in the capsule the leaving counts as asking for all.
-    asked: Option<Event>,
+    /// Events asked for, a bit each; in the capsule the leaving counts as asking for all.
+    asked: u8,
     running: bool,
     aborted: bool,
     /// Items whose lines were closed: they have had their turn, whether they fired or not.
@@ -144,15 +144,17 @@ pub fn few_ticks(fall: &Fall) -> OrdnanceSettings {
 }
 
 impl<const PLANTED: bool> Graph<PLANTED> {
-    /// The state in which it begins.
+    /// The state in which it begins: on the pad, the computer awake.
     pub fn pad(&self, faults: Faults) -> State<PLANTED> {
-        State {
+        let mut state = State {
             faults,
             sequencer: (self.wake)(self.side),
             circuit: Circuit::default(),
             witness: Witness::default(),
             broken: 0,
-        }
+        };
+        self.tick(&mut state, None, Moment::Good);
+        state
     }
 
     /// Inhibits in place in the tick after a state, as the sequencer tells them.
@@ -224,7 +226,7 @@ impl<const PLANTED: bool> Graph<PLANTED> {
         }
         state.witness.turns |= drive.lines();
         if drive.lines() == 0 {
-            state.witness.asked = None;
+            state.witness.asked = 0;
         }
         state.circuit.drive(&drive);
         self.flow(state, moment);
@@ -264,12 +266,14 @@ impl<const PLANTED: bool> Graph<PLANTED> {
                 }
             }
             Order::Go(event, token) if token == TOKEN && witness.armed.is_some() => {
+                // Everything before has had its turn; what has had its own may be asked for again.
+                let mine = event.before() & self.side.events();
+                let turned = state.circuit.fired | witness.turns;
+                let next = turned & mine == mine && event.bit() & self.side.events() != 0;
                 if self.side == Side::Vehicle {
-                    witness.asked = Some(event);
+                    witness.asked |= if next { event.bit() } else { 0 };
                 } else {
-                    let mine = event.before() & self.side.events();
-                    let turned = state.circuit.fired | witness.turns;
-                    witness.running |= turned & mine == mine && state.circuit.fired & event.bit() == 0;
+                    witness.running |= next;
                 }
             }
             Order::Go(..) => {}
@@ -302,7 +306,7 @@ impl<const PLANTED: bool> Graph<PLANTED> {
         need(witness.armed.is_some(), rule::INHIBITS);
         // Asked for.
         let asked = match self.side {
-            Side::Vehicle => witness.asked == Some(event),
+            Side::Vehicle => witness.asked & event.bit() != 0,
             Side::Capsule => witness.running,
         };
         need(asked, rule::INHIBITS);
@@ -375,7 +379,7 @@ impl<const PLANTED: bool> Model for Graph<PLANTED> {
                 state.sequencer = (self.wake)(self.side);
                 state.circuit.reset();
                 let witness = &mut state.witness;
-                (witness.offered, witness.armed, witness.asked, witness.running) = (None, None, None, false);
+                (witness.offered, witness.armed, witness.asked, witness.running) = (None, None, 0, false);
             }
         }
         if !matches!(action, Action::Tick(..)) {

@@ -21,11 +21,11 @@ struct Flight {
 
 impl Flight {
     fn begin(side: Side) -> Self {
-        let graph = flown(side, LONG, vec![Faults::default()]);
+        let mut graph = flown(side, LONG, vec![Faults::default()]);
+        // Long enough to be seen between two events.
+        graph.settings.spin_delay_ticks = 3;
         let state = graph.pad(Faults::default());
-        let mut flight = Self { graph, state, phases: Vec::new() };
-        flight.tick();
-        flight
+        Self { graph, state, phases: Vec::new() }
     }
 
     fn act(&mut self, action: Action) {

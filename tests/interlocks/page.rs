@@ -82,6 +82,13 @@ fn rules(page: &mut String, evidence: &Evidence) {
         let _ = writeln!(page, "| {name} | {starts} | {states} | {steps} | {depth} | {} |", broken.len());
     }
     page.push_str(
+        "\nWith three parts stuck together rules do break, which is where this proof ends; the search is seen to find each:\n\n",
+    );
+    for (_, rule, parts) in stuck::triples() {
+        let name = rule::ALL.iter().find(|(bit, _)| *bit == rule).map_or("", |(_, name)| name);
+        let _ = writeln!(page, "- {name}: {};", faults_text(&Faults(parts.map(Some))));
+    }
+    page.push_str(
         "\nA start is the pad with a set of parts that stick; a step is one thing that happens: a tick with or without an \
          order, launch, the battery's switch, the capsule's leaving, a reset. The depth is the length of the longest of \
          the shortest ways to a state.\n",
@@ -123,7 +130,7 @@ fn planted(page: &mut String, evidence: &Evidence) {
 /// Parts that stick, in words.
 pub fn faults_text(faults: &Faults) -> String {
     let texts: Vec<String> = faults.0.iter().flatten().map(|one| stuck_text(*one)).collect();
-    if texts.is_empty() { "nothing".into() } else { texts.join(" and ") }
+    if texts.is_empty() { "nothing".into() } else { texts.join(", ") }
 }
 
 fn stuck_text(Stuck { part, on }: Stuck) -> String {

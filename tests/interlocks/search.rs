@@ -110,12 +110,30 @@ fn one<const PLANTED: bool>(graph: Graph<PLANTED>, depth: Option<usize>) -> Foun
 /// A state from which the return cannot be reached any more, with the way to it.
 pub type Lost = (Faults, Vec<Action>);
 
-/// States looked at, and those from which the return is lost though nothing explains it.
-pub fn return_stays_possible(side: Side, most: usize) -> (usize, Vec<Lost>) {
-    let starts: Vec<Faults> =
-        stuck::all(side).into_iter().filter(|faults| faults.number() <= most && !stuck::keep(faults)).collect();
+/// What the way backwards found.
+#[derive(Debug)]
+pub struct Returned {
+    /// Starts.
+    pub starts: usize,
+    /// States.
+    pub states: usize,
+    /// Time.
+    pub time: Duration,
+    /// From where the return is lost though nothing explains it.
+    pub lost: Vec<Lost>,
+}
+
+/// Looks from everywhere for a way home.
+pub fn return_stays_possible(side: Side) -> Returned {
+    let from = Instant::now();
+    let starts: Vec<Faults> = stuck::all(side).into_iter().filter(|faults| !stuck::keep(faults)).collect();
     let each: Vec<_> = starts.par_iter().map(|faults| backwards(&flown(side, SHORT, vec![*faults]), *faults)).collect();
-    (each.iter().map(|(states, _)| states).sum(), each.into_iter().filter_map(|(_, lost)| lost).collect())
+    Returned {
+        starts: starts.len(),
+        states: each.iter().map(|(states, _)| states).sum(),
+        time: from.elapsed(),
+        lost: each.into_iter().filter_map(|(_, lost)| lost).collect(),
+    }
 }
 
 /// All states from one start, then those from which home can be reached, from the end backwards.

@@ -1,5 +1,6 @@
 //! What can stick: contacts, switches, senses and memory, each either way.
 
+use crate::model::rule;
 use stillframe_controller::ordnance::{Event, Side};
 
 /// A part that can stick.
@@ -52,9 +53,9 @@ pub struct Stuck {
     pub on: bool,
 }
 
-/// None, one or two parts that stick.
+/// Parts that stick: none, one or two in the proof, three where it ends.
 #[derive(Clone, Copy, Debug, Default, Eq, Hash, Ord, PartialEq, PartialOrd)]
-pub struct Faults(pub [Option<Stuck>; 2]);
+pub struct Faults(pub [Option<Stuck>; 3]);
 
 impl Faults {
     /// What a part says, or does, when it should be `so`.
@@ -106,10 +107,10 @@ pub fn singles(side: Side) -> Vec<Stuck> {
 pub fn all(side: Side) -> Vec<Faults> {
     let singles = singles(side);
     let mut all = vec![Faults::default()];
-    all.extend(singles.iter().map(|one| Faults([Some(*one), None])));
+    all.extend(singles.iter().map(|one| Faults([Some(*one), None, None])));
     for (number, one) in singles.iter().enumerate() {
         let others = singles.iter().skip(number + 1).filter(|other| other.part != one.part);
-        all.extend(others.map(|other| Faults([Some(*one), Some(*other)])));
+        all.extend(others.map(|other| Faults([Some(*one), Some(*other), None])));
     }
     all
 }
@@ -140,4 +141,17 @@ pub fn keep(faults: &Faults) -> bool {
     let silent =
         stuck.clone().filter(|one| votes.contains(&one.part) && **one != (Stuck { part: Part::Timer, on: true }));
     stuck.clone().any(|one| keeps(*one)) || silent.count() >= 2
+}
+
+/// Three parts that together break a rule, one row for each rule: where the proof ends.
+pub fn triples() -> [(Side, u8, [Stuck; 3]); 4] {
+    let on = |part| Stuck { part, on: true };
+    let off = |part| Stuck { part, on: false };
+    let cover = Event::CoverRelease;
+    [
+        (Side::Vehicle, rule::PAD, [on(Part::Carrier), on(Part::Left), on(Part::Attitude)]),
+        (Side::Vehicle, rule::INHIBITS, [on(Part::Wire(cover)), on(Part::Effect(cover)), off(Part::Word)]),
+        (Side::Vehicle, rule::ORDER, [on(Part::Wire(cover)), on(Part::Effect(cover)), off(Part::Word)]),
+        (Side::Vehicle, rule::ABORT, [off(Part::CoilLatch), off(Part::LineLatch), off(Part::Word)]),
+    ]
 }

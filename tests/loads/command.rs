@@ -106,3 +106,35 @@ fn files_that_are_no_loads_are_refused_with_the_reason() {
     assert_eq!(check(&["nowhere.txt"], folder.path()).status.code(), Some(4));
     assert_eq!(check(&["--now", "yesterday"], folder.path()).status.code(), Some(2));
 }
+
+/// What is left comes from the last telemetry that a station heard, and from nothing later: some two hours are flown.
+#[test]
+fn film_gas_and_time_come_from_what_was_heard_last() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let flown = Command::new(program())
+        .args(["fly", "--hours", "2.2", "--quiet", "--out", "f"])
+        .current_dir(folder.path())
+        .output()
+        .expect("runs");
+    assert!(flown.status.success(), "{}", text(&flown.stderr));
+    let summary: Value =
+        serde_json::from_slice(&std::fs::read(folder.path().join("f/summary.json")).expect("read")).expect("JSON");
+    let output = check(&["--from", "f", "--counter", "0", "--json", "--quiet"], folder.path());
+    let told: Value = serde_json::from_slice(&output.stdout).expect("JSON alone");
+    let sent = &told["sent"];
+    assert_eq!(sent["stage"], "in flight");
+    let now_s = sent["now_s"].as_f64().expect("a time");
+    assert!(now_s > 0.0 && now_s < 2.2 * 3600.0, "{now_s}");
+    // In that time there is one pass at most: the film left is what was loaded less what went through, or all of it.
+    let through_m = summary["film"]["metered_m"].as_f64().expect("film");
+    let film_m = sent["film_m"].as_f64().expect("film");
+    let film = &crate::day().0.scenario.film;
+    let gone_m = film.load_m - film.wound_m - film_m;
+    assert!((-0.01..=through_m + 0.01).contains(&gone_m), "{gone_m} m gone, {through_m} m through");
+    // The gauges, to their own error of half a per cent.
+    let used_kg = summary["gas"]["used_kg"].as_f64().expect("gas");
+    let gas_kg = sent["gas_kg"].as_f64().expect("gas");
+    assert!(gas_kg < 4.02 && gas_kg > 4.0 - used_kg - 0.02, "{gas_kg} left, {used_kg} used");
+    // The load made on the ground begins with passes that are past by then, or goes up through a station.
+    assert_ne!(told["delivery"]["by"], "pad");
+}

@@ -135,9 +135,11 @@ fn a_vehicle_that_would_be_deaf_at_every_contact_is_refused_with_each_margin() {
         load.counter = 2;
         let tick = |s: f64| (s * 100.0) as u32;
         load.entries.clear();
-        for (at_s, command) in
-            [(from_s + 100.0, Command::Receiver(false)), (end_s.min(86_399.0), Command::Receiver(true))]
-        {
+        for (at_s, command) in [
+            (from_s + 100.0, Command::OpenAfter(720)),
+            (from_s + 100.0, Command::Receiver(false)),
+            (end_s.min(86_399.0), Command::Receiver(true)),
+        ] {
             load.entries.push(Entry { tick: tick(at_s), command }).expect("room");
         }
     });
@@ -155,8 +157,8 @@ fn a_vehicle_that_would_be_deaf_at_every_contact_is_refused_with_each_margin() {
     let opened = changed(|load| {
         load.entries = deaf.entries.clone();
         load.counter = 2;
-        load.entries[1].tick = ((own.contacts[last + 1].los_s + 60.0) * 100.0) as u32;
-        load.entries[1].tick = load.entries[1].tick.min(((own.contacts[last + 1].aos_s - 60.0) * 100.0) as u32);
+        load.entries[2].tick = ((own.contacts[last + 1].los_s + 60.0) * 100.0) as u32;
+        load.entries[2].tick = load.entries[2].tick.min(((own.contacts[last + 1].aos_s - 60.0) * 100.0) as u32);
     });
     let found = checked_from(&opened, &state);
     assert!(found.good(), "{:#?}", found.findings);

@@ -84,6 +84,7 @@ fn same_run_gives_the_same_page() {
 #[test]
 fn a_run_with_nothing_in_it_still_makes_a_page() {
     let data = ReportData {
+        home: None,
         summary: stillframe::record::Summary::default(),
         digest: stillframe::record::Digest::new(Vec::new()),
         frames: Vec::new(),

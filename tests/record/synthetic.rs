@@ -413,6 +413,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
                 Balance::new("film from roller and reels", "m", 31.54, 0.09, Some(0.02)),
             ],
         },
+        way_home: None,
         contacts: ContactSummary {
             count: 5,
             total_s: 1_450.0,
@@ -430,6 +431,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
 pub fn report_data(length_s: f64) -> ReportData {
     let frames = frames();
     ReportData {
+        home: None,
         summary: summary(&frames, length_s),
         digest: digest(length_s, 1.0),
         frames,

@@ -217,6 +217,30 @@ fn vehicle_and_jets() {
 }
 
 #[test]
+fn gas_between_tank_and_jets() {
+    let feed = |keys: &str| format!("[feed]\n{keys}\n\n[tank]\n");
+    let spread = "[jet_spread]\nthrust_percent = -1.0\njitter_s = 0.1\n\n[tank]\n";
+    snapshot(
+        "bad_gas_between_tank_and_jets",
+        &messages(&[
+            ("scheme unknown", &[("[tank]\n", &feed("scheme = \"pump\""))]),
+            ("line in litres", &[("[tank]\n", &feed("line_l = 0.02"))]),
+            ("tail beyond the whole", &[("[tank]\n", &feed("tail_percent = 120.0"))]),
+            (
+                "more than nitrogen can give",
+                &[
+                    ("[tank]\n", &feed("scheme = \"regulator\"")),
+                    ("thrust_n = 0.5", "thrust_n = 0.5\nspecific_impulse_s = 90.0"),
+                ],
+            ),
+            ("spread below nothing, in seconds", &[("[tank]\n", spread)]),
+            ("plume on nothing", &[("thrust_n = 0.5", "thrust_n = 0.5\nplume_percent = 3.0")]),
+            ("heat that runs away", &[("[tank]\n", "[tank]\nheat_soak_s = -5.0\n")]),
+        ]),
+    );
+}
+
+#[test]
 fn sensors_and_film() {
     snapshot(
         "bad_sensors_and_film",

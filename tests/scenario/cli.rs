@@ -31,6 +31,8 @@ fn help_teaches() {
         Some("size"),
         Some("tune"),
         Some("film"),
+        Some("plan"),
+        Some("descend"),
         Some("new"),
         Some("schema"),
         Some("validate"),

@@ -28,6 +28,19 @@ fn the_free_symmetric_cycle() {
 }
 
 #[test]
+fn free_cycles_of_unequal_drifts_cost_what_their_crossings_do() {
+    let free = JETS.free(0.5_f64.to_radians(), 0.02);
+    let (step_rad_s, travel_rad) = (0.015 / 1500.0, 2.0 * 0.5_f64.to_radians());
+    for share in [0.5, 0.3, 0.1] {
+        // Crossing after crossing: there at one drift, back at the other; two pulses in all.
+        let (there_s, back_s) = (travel_rad / (share * step_rad_s), travel_rad / ((1.0 - share) * step_rad_s));
+        let wanted_kg_s = 2.0 * 0.015 / (there_s + back_s) / (0.75 * 70.0 * 9.806_65);
+        let mean_rad_s = 2.0 * travel_rad / (there_s + back_s);
+        is(free.gas_at_drift_kg_s(mean_rad_s), wanted_kg_s);
+    }
+}
+
+#[test]
 fn the_lecture_example_with_one_firing_for_each_traverse() {
     let jets = AxisJets { inertia_kg_m2: 112.5, torque_nm: 5.0, lever_m: 0.5, specific_impulse_s: 1900.0 / 9.806_65 };
     let free = jets.free(0.5_f64.to_radians(), 0.03);

@@ -6,6 +6,7 @@ mod program;
 mod command;
 mod describing;
 mod filters;
+mod free;
 mod limit_cycle;
 mod limits;
 mod margins;

@@ -1,5 +1,5 @@
 //! Which pin does what. Pins are set up from these tables and from nothing else, so that a pin that stands here as no
-//! output never becomes one. There are no ordnance lines.
+//! output never becomes one. There are no ordnance lines: their table has no room for a pin.
 
 /// A pin of the chip: port (0 for A, 1 for B, 2 for C) and number.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,6 +39,9 @@ pub const BRAKE_OFF: Place = c(11);
 pub const CLAMP_OFF: Place = c(10);
 /// Roller, supply and take-up motor backwards.
 pub const REVERSE: [Place; 3] = [c(2), c(3), c(4)];
+
+/// Arming relay, firing lines and commit switch: no pin. The drivers take no other table for them.
+pub const ORDNANCE: [Place; 0] = [];
 
 /// Pins handed to a peripheral, with the number of its function: log and link lines (7), and the duties of roller,
 /// supply and take-up motor and platen on timer 8 (3).

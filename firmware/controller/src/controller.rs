@@ -5,6 +5,10 @@
 //! and film ([`crate::exposure`], [`crate::film`]) → ledgers and telemetry once a second. What comes out
 //! takes effect at the next tick's boundary.
 
+mod wake;
+
+pub use wake::Memory;
+
 use crate::{
     attitude::{
         Attitude, Input as AttitudeInput,
@@ -22,7 +26,7 @@ use crate::{
         inputs::Inputs,
     },
     io::{ATTITUDE_TICKS, Actuators, BANKS, FilmDrive, HorizonSample, OrdnanceDrive, Sensors, TICK_S, TICKS_PER_S},
-    math,
+    keep::ComputerStatus,
     ordnance::{readiness::Readiness, vehicle::Vehicle},
     programme::{
         Programme,
@@ -66,6 +70,9 @@ pub struct Controller {
     horizon: HorizonSample,
     frame: Option<FrameMark>,
     ordnance: Vehicle,
+    computer: ComputerStatus,
+    /// Memory does not agree with itself.
+    unsound: bool,
     telemetry: Telemetry,
 }
 
@@ -97,6 +104,8 @@ impl Controller {
             horizon: HorizonSample::default(),
             frame: None,
             ordnance: Vehicle::new(settings.ordnance),
+            computer: ComputerStatus::default(),
+            unsound: false,
             attitude,
             transport,
             telemetry,
@@ -127,7 +136,8 @@ impl Controller {
 
     /// One base tick.
     pub fn step(&mut self, sensors: &Sensors) -> Actuators {
-        let actuators = self.tick(sensors);
+        self.scrub();
+        let actuators = if self.unsound { self.at_rest() } else { self.tick(sensors) };
         self.cycle = self.cycle.wrapping_add(1);
         actuators
     }
@@ -215,10 +225,16 @@ impl Controller {
     }
 
     fn attitude_step(&mut self, tick: u32) {
+        let input = self.attitude_input(tick);
+        self.attitude.step(&input);
+    }
+
+    /// What the attitude loop is told at `tick`; for whoever times or replays the loop alone.
+    pub fn attitude_input(&self, tick: u32) -> AttitudeInput {
         // Reels that speed up, slow down or follow their loops trade momentum with the body all the while.
         let film_kick =
             !matches!(self.transport.status().state, film::State::Braked | film::State::Stopped | film::State::Secured);
-        self.attitude.step(&AttitudeInput {
+        AttitudeInput {
             tick,
             cycle: self.cycle,
             gyro_rad_s: self.gyro_rad_s,
@@ -236,7 +252,7 @@ impl Controller {
             gyro_fresh: self.inputs.gyro_fresh(),
             gyro_live: self.inputs.gyro_live(),
             load_counter: self.programme.counter(),
-        });
+        }
     }
 
     /// Change of the film's momentum still to come when the next burst's film is up to its mean speed.
@@ -260,7 +276,7 @@ impl Controller {
         let soon =
             burst.is_some_and(|Burst { on_tick, off_tick }| tick.saturating_add(lead) >= on_tick && tick < off_tick);
         let commanded = if soon { self.programme.coming() } else { self.programme.commanded() };
-        let allowed = self.fit_to_photograph() && !commanded.secure;
+        let allowed = self.fit_to_photograph() && !commanded.secure && !self.sheds();
         let film = *self.transport.status();
         let output = self.sequencer.step(&ExposureInput {
             tick,
@@ -289,13 +305,14 @@ impl Controller {
     fn send_home(&mut self, sensors: &Sensors, flying: bool) -> OrdnanceDrive {
         let order = self.programme.take_order();
         let status = self.attitude.status();
-        let length = |v: &[f32; 3]| math::sqrt(v.iter().fold(0.0, |sum, x| sum + x * x));
-        let held = matches!(self.attitude.mode(), Mode::Coarse | Mode::Fine);
+        // Only in the attitude it was commanded to turn to, and by what it may be off at worst.
+        let turn = &status.turn;
+        let sound = self.attitude.mode() == Mode::Turned && !status.doubts.diverged && !status.doubts.gyro;
         let readiness = Readiness {
             film_sealed: self.transport.status().state == film::State::Secured,
-            settled: held && status.horizon_trusted && status.heading_known && !status.doubts.diverged,
-            pointing_error_rad: length(&status.error_rad),
-            rate_rad_s: length(&status.rate_error_rad_s),
+            settled: sound && turn.settled,
+            pointing_error_rad: turn.error_rad + turn.known_to_rad,
+            rate_rad_s: turn.rate_rad_s,
             capsule_armed: sensors.ordnance.capsule_armed,
             ..Readiness::default()
         };
@@ -390,6 +407,7 @@ impl Controller {
             film_residual: film.residual,
             uplink: self.uplink(),
             ordnance: *self.ordnance.status(),
+            computer: self.computer,
         }
     }
 
@@ -460,6 +478,11 @@ impl Controller {
     /// Attitude loop as of the last step.
     pub fn attitude(&self) -> crate::attitude::Status {
         self.attitude.status()
+    }
+
+    /// The attitude loop itself.
+    pub fn attitude_loop(&self) -> &Attitude {
+        &self.attitude
     }
 
     /// Where the centre of mass is by the vehicle's own account, m from where the settings have it.

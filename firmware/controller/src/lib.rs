@@ -19,6 +19,7 @@
 //! - [`attitude`]: estimate, steering, switching law, jets;
 //! - [`exposure`] and [`film`]: shutter sequence and film transport;
 //! - [`ordnance`]: the way home, and what stands between the battery and a charge;
+//! - [`keep`]: what survives a reset of the processor;
 //! - [`telemetry`]: what the vehicle says of itself;
 //! - [`settings`] and [`settings_table`]: every number that can be set, with unit, range and meaning;
 //! - [`math`]: the only door to elementary functions.
@@ -33,6 +34,7 @@ pub mod exposure;
 pub mod film;
 pub mod health;
 pub mod io;
+pub mod keep;
 pub mod math;
 pub mod ordnance;
 pub mod packet;

@@ -4,6 +4,7 @@ use crate::{
     attitude,
     health::flags::Flags,
     io::Listen,
+    keep::ComputerStatus,
     ordnance,
     programme::{load::LoadError, receiver::PROCESSES, waiting::LoadName},
 };
@@ -55,6 +56,8 @@ pub struct Telemetry {
     pub uplink: Uplink,
     /// Ordnance sequence.
     pub ordnance: ordnance::Status,
+    /// Resets and cycles that did not end in time.
+    pub computer: ComputerStatus,
 }
 
 /// Contact with the ground, and what came of its telecommands.
@@ -106,6 +109,7 @@ impl Telemetry {
             film_residual: [None; 2],
             uplink: Uplink::default(),
             ordnance: ordnance::Status::default(),
+            computer: ComputerStatus::default(),
         }
     }
 }

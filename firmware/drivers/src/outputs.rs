@@ -31,6 +31,9 @@ pub struct Pins<P, M> {
     pub clamp_off: P,
     /// Motors backwards, roller, supply and take-up: lines 24 to 26.
     pub reverse: [P; 3],
+    /// Arming relay, firing lines and commit switch: no lines, on any board that is driven from here. The type has room
+    /// for none, so that a bench, whoever drives it, can never reach a live item.
+    pub ordnance: [P; 0],
     /// Duty of roller, supply and take-up motor and of the platen.
     pub duties: [M; 4],
 }
@@ -85,6 +88,7 @@ impl<P: OutputPin, M: SetDutyCycle, T: EdgeTimer> Outputs<P, M, T> {
     pub fn new(pins: Pins<P, M>, timer: T) -> Result<Self, Error<P, M>> {
         let [roller, supply, take_up, platen] = pins.duties;
         let [roller_back, supply_back, take_up_back] = pins.reverse;
+        let [] = pins.ordnance;
         let motors =
             [Motor::new(roller, roller_back), Motor::new(supply, supply_back), Motor::new(take_up, take_up_back)];
         let mut outputs = Self {

@@ -6,6 +6,7 @@
 use stillframe_controller::{
     attitude::{Doubts, Status, turn::Phase},
     io::{Actuators, Edges, FilmDrive},
+    keep::ComputerStatus,
     ordnance::Status as Ordnance,
     programme::{load::LoadError, waiting::LoadName},
     telemetry::{Telemetry, Uplink},
@@ -110,6 +111,7 @@ impl Digest {
             film_residual,
             uplink,
             ordnance,
+            computer,
         } = telemetry;
         self.attitude(attitude);
         self.flag(*camera_commanded);
@@ -128,6 +130,20 @@ impl Digest {
         }
         self.uplink(uplink);
         self.ordnance(ordnance);
+        self.computer(*computer);
+    }
+
+    /// A computer that never failed keeps the digest it had before any could.
+    fn computer(&mut self, status: ComputerStatus) {
+        if status == ComputerStatus::default() {
+            return;
+        }
+        let ComputerStatus { resets, cause, overruns, shed_under, kept_refused } = status;
+        self.byte(cause as u8);
+        self.flag(kept_refused);
+        [resets, overruns, shed_under.map_or(0, |counter| counter.wrapping_add(1))]
+            .into_iter()
+            .for_each(|number| self.number(number.into()));
     }
 
     fn uplink(&mut self, uplink: &Uplink) {

@@ -1,6 +1,7 @@
 //! Inner pieces made ready to be timed.
 
-use stillframe::flight::{build::build, closed_loop::ClosedLoop, link::Link};
+use stillframe::design::attitude::cost::InHold;
+use stillframe::flight::{build::build, closed_loop::ClosedLoop, link::Link, settings::for_run};
 use stillframe::plant::body::{Forcing, RigidBody, State};
 use stillframe::plant::faults::FaultSchedule;
 use stillframe::scenario::demo::Demo;
@@ -37,6 +38,14 @@ pub fn flight_in_hold() -> ClosedLoop {
         flight.tick(&[], &mut |_, _| ()).expect("the demonstration flies");
     }
     flight
+}
+
+/// The attitude loop in fine hold, and what it is told from then on.
+#[allow(dead_code, reason = "the instruction counts time the whole controller")]
+pub fn attitude_in_hold() -> InHold {
+    let loaded = Demo::Strip.load().expect("the demonstration is sound");
+    let (settings, _) = for_run(&loaded).expect("its settings are sound");
+    InHold::of(&loaded, &settings, 1).expect("the demonstration flies")
 }
 
 /// What the sensors say over the next ticks.

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::flight::Flown;
-use crate::record::summary::{Bound, ContactSummary, Criterion};
+use crate::record::summary::{Bound, ContactSummary, Criterion, WayHome};
 
 /// What a run came to, on one screen.
 pub(super) fn summary(flown: &Flown) -> String {
@@ -61,6 +61,9 @@ pub(super) fn summary(flown: &Flown) -> String {
     for (cause, count) in &s.frames.missed_by_cause {
         line("", format!("{count} missed: {cause}"));
     }
+    if let Some(home) = &s.way_home {
+        line("return", home_text(home));
+    }
     let balances =
         s.balances.truth.iter().map(|balance| format!("{} {:.0e}", balance.name, balance.relative.unwrap_or(0.0)));
     line("balances", format!("{} (of what went through)", balances.collect::<Vec<_>>().join(", ")));
@@ -87,6 +90,18 @@ fn heard(contacts: &ContactSummary, duration_s: f64) -> String {
             contacts.count
         ),
         _ => "never: the orbit and all on board are only assumed".into(),
+    }
+}
+
+/// What became of the capsule, in a line.
+fn home_text(home: &WayHome) -> String {
+    match (&home.touchdown, &home.kept) {
+        (Some(t), _) => format!(
+            "touchdown {:.2}° {:.2}° with {:.1} m/s, {:+.1} km along and {:+.1} km across from where it was predicted",
+            t.latitude_deg, t.longitude_deg, t.speed_m_s, t.along_km, t.across_km
+        ),
+        (None, Some(why)) => format!("the capsule was kept: {why}"),
+        (None, None) => format!("{} of 8 events of the chain; no touchdown within the run", home.events.len()),
     }
 }
 

@@ -19,15 +19,17 @@ pub(super) fn summary(study: &Study, folder: &Path) -> String {
         line(
             axis,
             format!(
-                "{} kg·m², {} N·m of jets, disturbance {} mN·m; gain margin {} dB, delay margin {} s",
+                "{} kg·m², {} N·m of jets, {}disturbance {} mN·m; gain margin {} dB, delay margin {} s",
                 significant(a.inertia_kg_m2, 3),
                 significant(a.torque_nm, 3),
+                if a.steady { "steady " } else { "" },
                 significant(a.disturbance_magnitude_nm * 1e3, 2),
                 margin(d, axis, |m| m.gain_db.unwrap_or(f64::NAN)),
                 margin(d, axis, |m| m.delay_s),
             ),
         );
     }
+    line("step", format!("{} ns of this computer for a step of the attitude loop", significant(d.step_ns, 3)));
     for limit in &d.limits {
         let amount = |v: f64| if limit.unit == "s" { format!("{v:.3} s") } else { format!("×{}", significant(v, 3)) };
         let breaks = limit.breaks.map_or("never broke".into(), |v| format!("breaks at {}", amount(v)));

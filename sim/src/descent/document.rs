@@ -268,7 +268,7 @@ plain! {
         middle_km: [f64; 2],
         /// Half axes at one sigma, km.
         sigma_km: [f64; 2],
-        /// Half axes at the confidence, km.
+        /// Half axes at the confidence, km; 0 where no ellipse fits: the places are spread along the track.
         half_axes_km: [f64; 2],
         /// Long axis from north through east, degrees.
         azimuth_deg: f64,

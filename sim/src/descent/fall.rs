@@ -424,15 +424,16 @@ fn raise(peak: &mut Peak, three: [Option<Moment>; 3], of: fn(&Moment) -> f64) {
         *peak = Peak { value: of(&newest), at: newest };
     }
     let [Some(a), Some(b), Some(c)] = three else { return };
-    if !(of(&b) >= of(&a) && of(&b) > of(&c)) {
+    let top = of(&b) >= of(&a) && of(&b) > of(&c);
+    if !top {
         return;
     }
     let (x0, x2) = (a.at.t_s - b.at.t_s, c.at.t_s - b.at.t_s);
     let (y0, y2) = (of(&a) - of(&b), of(&c) - of(&b));
     let curve = (y0 / x0 - y2 / x2) / (x0 - x2);
     let slope = y0 / x0 - curve * x0;
-    let top = of(&b) - slope * slope / (4.0 * curve);
-    if curve < 0.0 && top > peak.value {
-        *peak = Peak { value: top, at: b };
+    let value = of(&b) - slope * slope / (4.0 * curve);
+    if curve < 0.0 && value > peak.value {
+        *peak = Peak { value, at: b };
     }
 }

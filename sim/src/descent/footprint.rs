@@ -94,6 +94,9 @@ pub fn landings(many: &Many<'_>, progress: &(dyn Fn(f64) + Sync)) -> Vec<Landing
         .collect()
 }
 
+/// Largest sigma of an ellipse, m: beyond, landing places follow the curved track and no normal law.
+const WIDEST_SIGMA_M: f64 = 600e3;
+
 /// The ellipse of a footprint.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Ellipse {
@@ -108,7 +111,8 @@ pub struct Ellipse {
 }
 
 impl Ellipse {
-    /// Of the points that came down; `None` with fewer than three.
+    /// Of the points that came down; `None` with fewer than three, or where they lie so far apart that an ellipse on the
+    /// ground means nothing.
     pub fn of(offsets: &[[f64; 2]], confidence: f64) -> Option<Self> {
         let n = offsets.len() as f64;
         if n < 3.0 {
@@ -121,7 +125,7 @@ impl Ellipse {
         };
         let (xx, yy, xy) = (moment(0, 0), moment(1, 1), moment(0, 1));
         let (half, root) = (0.5 * (xx + yy), (0.25 * (xx - yy).powi(2) + xy * xy).sqrt());
-        Some(Self {
+        ((half + root).sqrt() < WIDEST_SIGMA_M).then(|| Self {
             middle_m,
             sigma_m: [(half + root).sqrt(), (half - root).max(0.0).sqrt()],
             turn_rad: 0.5 * (2.0 * xy).atan2(xx - yy),

@@ -10,8 +10,8 @@
 //! 5. `casualty` (guidance), `repredict` (late news);
 //! 6. `document` for programs, `page` for people.
 //!
-//! [`study()`] does all of it from a scenario. [`from_state`] starts from a state at ignition reached by other means,
-//! such as a flight. Re-entry hurts people when it goes wrong: nothing here is a release or a licence.
+//! [`study()`] does all of it from a scenario. [`planned`] goes as far as the instant of ignition, and [`flown`] lays the
+//! descent that a flight has come to into the footprint that was expected. Re-entry hurts people when it goes wrong: nothing here is a release or a licence.
 
 pub mod aim;
 pub mod air;
@@ -37,6 +37,6 @@ mod study;
 mod summary;
 
 pub use model::{AtRetro, Faults, Model};
-pub use page::{names, write_folder};
+pub use page::{fragment, names, write_folder};
 pub use screen::screen;
-pub use study::{DescentError, Descents, Options, Study, from_state, model, study, utc};
+pub use study::{DescentError, Descents, Options, Planned, Study, flown, from_state, model, planned, study, utc};

@@ -174,6 +174,18 @@ fn outlines(made: &Study) -> Value {
     json!({ "type": "FeatureCollection", "features": features })
 }
 
+/// Charts and sequence, for a report of something larger.
+pub fn fragment(made: &Study) -> Markup {
+    html! {
+        figure { (map::close(made))
+            figcaption { "The landing place: zone (shaded), every descent of the prediction (dots), its ellipse, the ground track, and where the capsule came down (large dot)." } }
+        figure { (map::world(made))
+            figcaption { "The way from ignition (ring) to touchdown (dot), over the turning Earth. Plate carrée." } }
+        (sequence(&made.summary))
+        figure { (plots::trajectory(made)) }
+    }
+}
+
 fn page(made: &Study) -> Markup {
     let s = &made.summary;
     let title = format!("{} · descent", s.scenario);
@@ -231,7 +243,7 @@ fn key_numbers(s: &Descent) -> Markup {
             (item("heat", format!("{} MJ/m²", fixed(s.entry.heat_j_m2 * 1e-6, 0))))
             (item("lands", place.map_or("stays up".into(), |(lat, lon)| degrees(lat.to_radians(), lon.to_radians()))))
             (item("at", format!("{} m/s", s.touchdown.speed_m_s.map_or("—".into(), |v| fixed(v, 1)))))
-            (item("ellipse", format!("±{} × ±{} km", fixed(s.footprint.half_axes_km[0], 0), fixed(s.footprint.half_axes_km[1], 0))))
+            (item("ellipse", if s.footprint.half_axes_km[0] > 0.0 { format!("±{} × ±{} km", fixed(s.footprint.half_axes_km[0], 0), fixed(s.footprint.half_axes_km[1], 0)) } else { "none".into() }))
             (item("in the zone", share(&s.footprint.in_zone)))
             (item("made mostly by", s.sensitivity.first().map_or("—".into(), |c| c.what.clone())))
         }
@@ -304,9 +316,10 @@ fn footprint(s: &Descent) -> Markup {
                 tr { td class="word" { "inside the ellipse" } td { (bounded(&f.in_ellipse)) } }
             }
         }
-        p { "Ellipse for " (fixed(100.0 * f.confidence, 2)) " %: ±" (fixed(f.half_axes_km[0], 1)) " by ±" (fixed(f.half_axes_km[1], 1)) " km, long axis towards "
+        @if f.half_axes_km[0] == 0.0 { p { b { "No ellipse: " } "landing places are spread along the track, or too few came down." } }
+        @else { p { "Ellipse for " (fixed(100.0 * f.confidence, 2)) " %: ±" (fixed(f.half_axes_km[0], 1)) " by ±" (fixed(f.half_axes_km[1], 1)) " km, long axis towards "
             (fixed(f.azimuth_deg, 1)) "°, that is " (fixed(f.sigmas, 2)) " σ of " (fixed(f.sigma_km[0], 2)) " and " (fixed(f.sigma_km[1], 2))
-            " km. Straight lines through the sensitivity matrix give " (fixed(f.straight_sigma_km[0], 2)) " and " (fixed(f.straight_sigma_km[1], 2)) " km along and across." }
+            " km. Straight lines through the sensitivity matrix give " (fixed(f.straight_sigma_km[0], 2)) " and " (fixed(f.straight_sigma_km[1], 2)) " km along and across." } }
         table class="numbers keep" {
             thead { tr { th scope="col" class="word" { "" } th scope="col" { "share below, %" } th scope="col" { "at, km" } th scope="col" { "95 % bounds, km" } } }
             tbody { (rows("along", &f.along)) (rows("across", &f.across)) }

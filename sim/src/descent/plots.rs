@@ -172,6 +172,6 @@ pub fn angle(made: &Study) -> Markup {
     html! {
         figure { (chart.draw())
             figcaption { "Range along the track against the angle of thrust, ignition unchanged. At the bottom of the curve an error of pitch moves the "
-                "landing place only by its square; fired straight back it moves it by kilometres for each tenth of a degree." } }
+                "landing place only by its square; fired straight back, by kilometres for each tenth of a degree." } }
     }
 }

@@ -2,10 +2,10 @@
 //!
 //! A line of thrust that passes the mass centre at a distance makes a torque that turns with the capsule. Spin
 //! averages it: the momentum vector runs round a small circle whose middle lies M/(I ω²) off the aim (I about the
-//! spin axis), and the axis nutates about it. The mean thrust is bent by that angle, at right angles to the torque
-//! ([`tip_rad`]); slow spin, or none, is integrated ([`mean_thrust`]).
+//! spin axis), and the axis swings about it. Over a long burn the mean thrust is bent by that angle, at right angles to
+//! the torque ([`tip_rad`]); [`mean_thrust`] counts the turns left over too, and integrates where spin is slow.
 
-use nalgebra::{Quaternion, UnitQuaternion, Vector3};
+use nalgebra::{Complex, Quaternion, UnitQuaternion, Vector3};
 
 use crate::scenario::parts::capsule::{Capsule, Retro};
 use crate::world::Vec3;
@@ -88,25 +88,35 @@ pub fn tip_rad(torque_nm: f64, spin_inertia_kg_m2: f64, spin_rad_s: f64) -> f64 
     torque_nm / (spin_inertia_kg_m2 * spin_rad_s * spin_rad_s)
 }
 
-/// Largest bend for which the closed form is used, rad.
-const SMALL_RAD: f64 = 0.05;
+/// Largest swing of the axis for which the closed form is used, rad.
+const SMALL_RAD: f64 = 0.1;
 
 /// Mean direction of thrust over a burn in the axes in which the spin axis starts along z, its length the share of
 /// the impulse that is not lost to coning. `offset_m` is the place of the line of thrust across the axis at ignition.
+///
+/// Small angles ζ of the axis, as a complex number across it, under a constant torque τ that turns with the body:
+/// I_x ζ'' − i I_z ω ζ' = −i τ e^(iωt). With p = I_z ω/I_x the axis swings at ω and at p, and its mean over the burn
+/// follows by integration; over a long one it is i τ/(I_z ω²).
 pub fn mean_thrust(capsule: &Capsule, burn: &Burn, spin_rad_s: f64, offset_m: [f64; 2]) -> Vec3 {
-    let distance_m = offset_m[0].hypot(offset_m[1]);
-    let torque_nm = burn.mean_n() * distance_m;
-    if torque_nm == 0.0 {
+    if offset_m == [0.0; 2] {
         return Vec3::z();
     }
-    let tip = tip_rad(torque_nm, capsule.spin_inertia_kg_m2, spin_rad_s);
-    if tip < SMALL_RAD {
-        // Thrust along z at (x, y) turns about (y, −x); the middle of the circle lies a quarter turn of spin ahead.
-        let torque = Vec3::new(offset_m[1], -offset_m[0], 0.0) / distance_m;
-        let ahead = Vec3::z().cross(&torque);
-        return (Vec3::z() + ahead * tip) * (1.0 - 0.5 * tip * tip);
+    let (axial, across, spin) = (capsule.spin_inertia_kg_m2, capsule.transverse_inertia_kg_m2, spin_rad_s);
+    let nutation = axial / across * spin;
+    let torque = Complex::new(offset_m[1], -offset_m[0]) * burn.mean_n();
+    let drive = -torque / (across * (spin - nutation));
+    let swing = drive.norm() / spin.min(nutation);
+    // No spin, or a body as heavy across as along it, makes this infinite or no number.
+    if swing.is_nan() || swing >= SMALL_RAD {
+        return integrated(capsule, burn, spin_rad_s, offset_m);
     }
-    integrated(capsule, burn, spin_rad_s, offset_m)
+    let i = Complex::i();
+    let mean_of = |rate: f64| ((i * rate * burn.end_s()).exp() - 1.0) / (i * rate * burn.end_s());
+    let part = |rate: f64| (mean_of(rate) - 1.0) / (i * rate);
+    let mean = drive * (part(spin) - part(nutation));
+    let still = drive * (1.0 / nutation - 1.0 / spin);
+    let square = still.norm_sqr() + drive.norm_sqr() * (spin.powi(-2) + nutation.powi(-2));
+    Vec3::new(mean.re, mean.im, 1.0 - 0.5 * square)
 }
 
 /// The same by integrating the turning of the body: for slow spin, and as a check of the closed form.

@@ -88,19 +88,24 @@ pub fn screen(s: &Descent) -> String {
         line("", format!("drogue {}; main {}", t.drogue, t.main));
     }
     let f = &s.footprint;
+    let ellipse = if f.half_axes_km[0] > 0.0 {
+        format!("{:.2} % ellipse ±{:.1} by ±{:.1} km", 100.0 * f.confidence, f.half_axes_km[0], f.half_axes_km[1])
+    } else {
+        "no ellipse: landing places are spread along the track".to_owned()
+    };
     line(
         "footprint",
         format!(
-            "{:.2} % ellipse ±{:.1} by ±{:.1} km; {} of {} in the zone ({:.1} to {:.1} %)",
-            100.0 * f.confidence,
-            f.half_axes_km[0],
-            f.half_axes_km[1],
+            "{ellipse}; {} of {} in the zone ({:.1} to {:.1} %)",
             f.in_zone.hits,
             f.in_zone.runs,
             100.0 * f.in_zone.low,
             100.0 * f.in_zone.high
         ),
     );
+    if f.down.hits < f.down.runs {
+        line("", format!("{} of {} stay in orbit", f.down.runs - f.down.hits, f.down.runs));
+    }
     let most = s.sensitivity.iter().take(4).map(|c| format!("{} {:.0} %", c.what, c.share_percent));
     line("made by", most.collect::<Vec<_>>().join(", "));
     line(

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::dispersions::{Axis, Off, Quantity};
+use super::dispersions::{Axis, Off};
 use super::fall::{End, Fall};
 use super::ground::{Along, below};
 use super::integrate::Closeness;
@@ -98,9 +98,4 @@ pub fn angle_scan(model: &Model, at: &AtRetro, along: &Along) -> AngleScan {
     let slope = |a: f64| (range(a + 0.5 * degree) - range(a - 0.5 * degree)) / degree;
     let straight = std::f64::consts::PI - 0.5 * degree;
     AngleScan { points, stationary_rad, here_m_rad: slope(at.angle_rad()), straight_back_m_rad: slope(straight) }
-}
-
-/// What a quantity that is off by one sigma does, from the matrix.
-pub fn column(columns: &[Column], quantity: Quantity) -> Option<&Column> {
-    columns.iter().find(|column| column.axis.quantity == quantity)
 }

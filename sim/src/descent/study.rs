@@ -19,6 +19,7 @@ use super::sensitivity::{AngleScan, Column, angle_scan, matrix};
 use super::summary;
 use crate::flight::build::{BuildError, drag_area_m2, forces, mass_parameters, start_state};
 use crate::scenario::Loaded;
+use crate::world::ellipsoid::Geodetic;
 use crate::world::ephemeris::Ephemeris;
 use crate::world::frames::EarthRotation;
 use crate::world::kepler::State;
@@ -59,6 +60,18 @@ pub enum DescentError {
         asked: usize,
         /// How many there are.
         there: usize,
+    },
+    /// News of a time that the predicted orbit does not reach.
+    #[error(
+        "a retro heard {time_h:.2} h after the run's start lies outside the predicted orbit, {from_h:.2} to {to_h:.2} h: check the date"
+    )]
+    HeardElsewhen {
+        /// Time of the news, h.
+        time_h: f64,
+        /// Begin of the prediction, h.
+        from_h: f64,
+        /// Its end, h.
+        to_h: f64,
     },
     /// The nominal descent does not come down.
     #[error(
@@ -186,6 +199,11 @@ pub struct Study {
 }
 
 impl Study {
+    /// Whether a place lies in the recovery zone.
+    pub fn in_zone(&self, place: &Geodetic) -> bool {
+        summary::in_zone(self, place)
+    }
+
     /// UTC of a time of the run, to the hundredth of a second.
     pub fn utc(&self, t_s: f64) -> String {
         utc(self.start, t_s)
@@ -233,26 +251,86 @@ fn path(loaded: &Loaded, found: Option<(f64, State)>, until_s: f64) -> Result<Ep
     Ok(Ephemeris::predict(&orbit, until_s)?)
 }
 
+/// The return as far as it can be planned: which pass, and when the motor is lit.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// Capsule and plan, without faults.
+    pub model: Model,
+    /// Passes that could be used.
+    pub passes: Vec<Pass>,
+    /// Which of them is.
+    pub used: usize,
+    /// The orbit as the ground predicts it.
+    path: Ephemeris,
+}
+
+impl Planned {
+    /// State at ignition.
+    pub fn at(&self) -> AtRetro {
+        self.passes[self.used].at
+    }
+
+    /// Time at which the capsule leaves the vehicle, s from the start of the run.
+    pub fn separation_s(&self) -> f64 {
+        self.at().time_s - self.model.plan.separation_s
+    }
+}
+
+/// Plans the return: the pass that misses least, or the one asked for.
+///
+/// # Errors
+/// [`DescentError`].
+pub fn planned(loaded: &Loaded, options: &Options) -> Result<Planned, DescentError> {
+    let mut model = model(loaded)?;
+    if let Some(angle_rad) = options.angle_rad {
+        model.plan.retro_angle_rad = angle_rad;
+    }
+    if let Some((found_s, _)) = options.found {
+        model.plan.earliest_s = model.plan.earliest_s.max(found_s + model.plan.separation_s);
+    }
+    let path = path(loaded, options.found, model.plan.latest_s + 60.0)?;
+    heard_within(&path, options)?;
+    let open = model.plan.latest_s > model.plan.earliest_s;
+    let passes = if open { aim::passes(&model, &path) } else { Vec::new() };
+    let used = chosen(&model, &passes, options)?;
+    Ok(Planned { model, passes, used, path })
+}
+
+/// The study of a plan that has been flown: the footprint is what was expected, and the descent shown is the one flown.
+///
+/// # Errors
+/// If the nominal descent does not come down.
+pub fn flown(loaded: &Loaded, planned: &Planned, fall: Fall, options: &Options) -> Result<Study, DescentError> {
+    from_plan(loaded, planned.clone(), Some(fall), options, &|_| ())
+}
+
 /// Makes the study. `progress` is told the share done, from any thread.
 ///
 /// # Errors
 /// [`DescentError`].
 pub fn study(loaded: &Loaded, options: &Options, progress: &(dyn Fn(f64) + Sync)) -> Result<Study, DescentError> {
-    let clock = Instant::now();
-    let mut model = model(loaded)?;
-    if let Some(angle_rad) = options.angle_rad {
-        model.plan.retro_angle_rad = angle_rad;
-    }
-    let path = path(loaded, options.found, model.plan.latest_s + 60.0)?;
-    progress(0.05);
-    let passes = aim::passes(&model, &path);
-    let used = chosen(&model, &passes, options)?;
+    let planned = planned(loaded, options)?;
     progress(0.2);
+    from_plan(loaded, planned, None, options, progress)
+}
+
+fn from_plan(
+    loaded: &Loaded,
+    planned: Planned,
+    flown: Option<Fall>,
+    options: &Options,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<Study, DescentError> {
+    let clock = Instant::now();
+    let at = planned.at();
+    let Planned { mut model, passes, used, path } = planned;
     model.faults = options.faults.clone();
-    let at = passes[used].at;
     let seed = options.seed.unwrap_or(loaded.scenario.run.seed);
     let axes = dispersions::axes(&loaded.scenario.dispersions);
-    let descents = from_state(&model, &at, &axes, (options.runs, seed), &|share| progress(0.2 + 0.5 * share))?;
+    let mut descents = from_state(&model, &at, &axes, (options.runs, seed), &|share| progress(0.2 + 0.5 * share))?;
+    if flown.is_some() {
+        descents.faulty = flown;
+    }
     let scan = angle_scan(&model, &at, &descents.along);
     progress(0.75);
     let region = options.late.as_ref().map(|facts| {
@@ -289,6 +367,17 @@ pub fn study(loaded: &Loaded, options: &Options, progress: &(dyn Fn(f64) + Sync)
     made.summary.wall_s = clock.elapsed().as_secs_f64();
     progress(1.0);
     Ok(made)
+}
+
+/// Refuses news of a time that the path does not cover: reading it there would be guessing.
+fn heard_within(path: &Ephemeris, options: &Options) -> Result<(), DescentError> {
+    let (from_s, to_s) = path.span_s();
+    match options.late.map(|late| late.news) {
+        Some(News::Heard { time_s, .. }) if !(from_s..=to_s).contains(&time_s) => {
+            Err(DescentError::HeardElsewhen { time_h: time_s / 3600.0, from_h: from_s / 3600.0, to_h: to_s / 3600.0 })
+        }
+        _ => Ok(()),
+    }
 }
 
 fn chosen(model: &Model, passes: &[Pass], options: &Options) -> Result<usize, DescentError> {

@@ -1,7 +1,8 @@
 //! From a validated scenario to plant, camera, controller and load.
 
-use super::{load_faults, settings};
+use super::{home::plan::HomePlan, load_faults, settings};
 use crate::{
+    descent::DescentError,
     imaging::{
         budget::Budget,
         camera::{Camera, CameraKind as ImagingKind, SweepGeometry},
@@ -83,6 +84,15 @@ pub enum BuildError {
     /// The start is outside the time table.
     #[error(transparent)]
     Time(#[from] TimeError),
+    /// The return cannot be planned.
+    #[error("the return cannot be planned: {0}")]
+    Return(Box<DescentError>),
+}
+
+impl From<DescentError> for BuildError {
+    fn from(error: DescentError) -> Self {
+        Self::Return(Box::new(error))
+    }
 }
 
 /// Everything a flight starts from.
@@ -101,6 +111,8 @@ pub struct Built {
     pub shutter: ShutterParameters,
     /// The load.
     pub load: Load,
+    /// The way home, if the run has one.
+    pub home: Option<HomePlan>,
     /// Orbit as the ground predicts it.
     pub prediction: Prediction,
     /// Start of the run.
@@ -118,7 +130,11 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let start = Utc::parse(&scenario.run.start.to_string())?;
     let state = start_state(loaded, start)?;
     let mass = mass_parameters(scenario);
-    let (settings, settings_digest) = settings::for_run(loaded).map_err(BuildError::Refused)?;
+    let home = HomePlan::of(loaded)?;
+    let (settings, settings_digest) = match &home {
+        Some(home) => settings::for_way_home(loaded, home)?,
+        None => settings::for_run(loaded).map_err(BuildError::Refused)?,
+    };
     let camera = camera(scenario);
     let parameters = plant_parameters(scenario, start, state, mass, seed);
     let shutter = parameters.shutter;
@@ -129,7 +145,10 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     forces.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &state) / plant.mass().mass_kg;
     let prediction = Prediction::new(forces, state, earth, scenario.run.duration_s + 60.0)?;
     let tools = Tools { prediction: &prediction, camera: &camera, speeds: speeds(&settings), start };
-    let planned = programme::load(scenario, &tools)?;
+    let planned = match &home {
+        Some(home) => programme::load(&home.with_commands(scenario), &tools)?,
+        None => programme::load(scenario, &tools)?,
+    };
     let load = load_faults::spoil(&planned, scenario, settings.camera.on_limit_ticks);
     let mut controller = Controller::new(settings.clone()).map_err(BuildError::Settings)?;
     // The load is judged here either way: one that would be refused is not worth sending.
@@ -146,6 +165,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
         camera,
         shutter,
         load,
+        home,
         prediction,
         start,
         start_state: state,

@@ -1,6 +1,6 @@
 //! One tick of the closed loop.
 
-use super::link::Link;
+use super::{computer::Computer, home::Home, link::Link, stray_orders::StrayOrders};
 use crate::{
     imaging::sample::TruthSample,
     plant::{
@@ -23,7 +23,12 @@ pub struct ClosedLoop {
     pub controller: Controller,
     /// Stations and what they have heard.
     pub link: Link,
+    /// The way home, if the run has one.
+    pub home: Option<Home>,
     faults: FaultSchedule,
+    stray: StrayOrders,
+    /// The computer, in runs in which it fails.
+    computer: Option<Computer>,
     /// Commands that take effect in the coming tick.
     pending: Actuators,
     /// Faults that began or ended in the last tick.
@@ -42,7 +47,24 @@ pub struct TickOutcome {
 impl ClosedLoop {
     /// A loop at the start of its run.
     pub fn new(plant: Plant, controller: Controller, link: Link, faults: FaultSchedule) -> Self {
-        Self { plant, controller, link, faults, pending: Actuators::SAFE, changes: Vec::new(), digest: Digest::new() }
+        let computer = Computer::of(&faults);
+        Self {
+            plant,
+            controller,
+            link,
+            home: None,
+            faults,
+            stray: StrayOrders::default(),
+            computer,
+            pending: Actuators::SAFE,
+            changes: Vec::new(),
+            digest: Digest::new(),
+        }
+    }
+
+    /// The same with a way home.
+    pub fn with_home(self, home: Option<Home>) -> Self {
+        Self { home, ..self }
     }
 
     /// Time of the coming tick's start, s.
@@ -65,7 +87,7 @@ impl ClosedLoop {
         watch: &mut impl FnMut(usize, TruthSample),
     ) -> Result<TickOutcome, PlantError> {
         let sensors = self.sense();
-        let commanded = self.controller.step(&sensors);
+        let commanded = self.interrupted().unwrap_or_else(|| self.controller.step(&sensors));
         self.act(&sensors, commanded, instants_s, watch)
     }
 
@@ -74,8 +96,17 @@ impl ClosedLoop {
         let time_s = self.time_s();
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
-        let uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
+        let mut uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
+        if uplink.is_empty() {
+            uplink = self.stray.uplink(&self.faults);
+        }
         self.plant.sensors(&uplink)
+    }
+
+    /// What comes out of the computer in place of the flight code's answer, if a fault keeps it from giving one.
+    pub fn interrupted(&mut self) -> Option<Actuators> {
+        let computer = self.computer.as_mut()?;
+        computer.interrupt(&mut self.controller, &self.plant, &self.pending, &self.faults)
     }
 
     /// Second half of a tick: the plant moves, and what a controller made of `sensors` waits for the next tick.
@@ -92,7 +123,16 @@ impl ClosedLoop {
         let time_s = self.time_s();
         let open = self.plant.tick(&self.pending, instants_s, watch)?;
         self.digest.take(sensors, &commanded);
-        self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        // A computer that is starting sends nothing.
+        if !self.computer.as_ref().is_some_and(Computer::down) {
+            self.link.listen(time_s, &self.controller, &mut self.plant, &self.faults);
+        }
+        if let Some(home) = &mut self.home {
+            if !self.changes.is_empty() {
+                home.suffer(&self.faults, &self.plant);
+            }
+            home.tick(&self.controller, &mut self.plant, &mut self.link);
+        }
         self.pending = commanded.clone();
         Ok(TickOutcome { open, commanded })
     }

@@ -4,6 +4,7 @@ use super::{
     build::Built,
     closed_loop::ClosedLoop,
     frames::{CameraSetup, FrameWatch, JudgedFrame},
+    home::{Home, told::Told},
     link::Link,
     page, pictures,
     pilot::{OnDesk, Pilot, PilotGone},
@@ -12,7 +13,9 @@ use super::{
     tally::{HoldTally, Tally},
 };
 use crate::{
+    descent::{self, DescentError},
     imaging::sample::TruthSample,
+    noise::NoiseSource,
     plant::{PlantError, faults::FaultSchedule, sensors::intruder::Intruder},
     record::{
         CodeNames, RecordError, Recorder, RunInfo,
@@ -20,7 +23,7 @@ use crate::{
         columns::{FilmTick, JetEdge},
         digest::Window,
         events::{Event, EventKind},
-        summary::Summary,
+        summary::{Bound, Criterion, Summary, WayHome},
     },
     report::ReportData,
     scenario::{Loaded, parts::command::Action},
@@ -70,6 +73,9 @@ pub enum FlightError {
     /// Whoever flew the vehicle broke off.
     #[error(transparent)]
     Pilot(#[from] PilotGone),
+    /// The descent cannot be computed.
+    #[error("the return: {0}")]
+    Return(#[from] DescentError),
     /// A balance in truth does not close: the program is wrong.
     #[error(
         "the balance of {name} in truth does not close: {relative:.2e} of what went through is missing (limit {limit:.0e})"
@@ -152,7 +158,8 @@ impl<'a> Run<'a> {
         let recorder = Recorder::create(&options.out, &run_info(loaded, &built, options, &codes))?;
         let link = Link::new(scenario, options.seed, &built.load);
         let faults = FaultSchedule::new(scenario);
-        let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults);
+        let home = built.home.clone().map(|plan| Home::new(plan, &built.settings, token(options.seed)));
+        let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults).with_home(home);
         let camera = &built.settings.camera;
         let setup = CameraSetup {
             frame_counts: (camera.frame_length_m / built.settings.film.count_m()) as i32,
@@ -202,7 +209,10 @@ impl<'a> Run<'a> {
             self.watch.before(&self.flight, &mut instants_s);
             samples.clear();
             let sensors = self.flight.sense();
-            let commanded = pilot.step(&mut self.flight.controller, &sensors)?;
+            let commanded = match self.flight.interrupted() {
+                Some(instead) => instead,
+                None => pilot.step(&mut self.flight.controller, &sensors)?,
+            };
             self.film_tick(tick, &sensors, &commanded)?;
             let outcome = self.flight.act(&sensors, commanded, &instants_s, &mut |_, sample| samples.push(sample))?;
             self.watch.after(&self.flight, &outcome.open, &samples);
@@ -258,6 +268,10 @@ impl<'a> Run<'a> {
         for change in std::mem::take(&mut self.flight.changes) {
             let kind = if change.began { EventKind::FaultStart } else { EventKind::FaultStop };
             self.note(start_s, kind, change.name)?;
+        }
+        let notes = self.flight.home.as_mut().map(|home| std::mem::take(&mut home.notes)).unwrap_or_default();
+        for (time_s, text) in notes {
+            self.note(time_s, EventKind::Ordnance, &text)?;
         }
         if self.flight.controller.mode() != self.mode {
             self.mode = self.flight.controller.mode();
@@ -359,6 +373,12 @@ impl<'a> Run<'a> {
         Ok(self.recorder.event(&Event::new(time_s, kind, text))?)
     }
 
+    fn told_home(&self) -> Result<Option<Told>, FlightError> {
+        let end_s = self.loaded.scenario.run.duration_s;
+        let home = self.flight.home.as_ref();
+        Ok(home.map(|home| home.told(self.loaded, self.options.seed, end_s)).transpose()?)
+    }
+
     fn finish(mut self, clock: Instant) -> Result<Flown, FlightError> {
         let events = self.recorder.digest().event_counts.iter();
         let ended = Ended {
@@ -370,13 +390,24 @@ impl<'a> Run<'a> {
             wall_s: clock.elapsed().as_secs_f64(),
             rows: self.recorder.rows(),
         };
-        let summary = summarise(&mut self.flight, &self.tally, &self.frames, &ended);
+        let mut summary = summarise(&mut self.flight, &self.tally, &self.frames, &ended);
+        let home = self.told_home()?;
+        if let Some(told) = &home {
+            summary.criteria.extend(home_criteria(&told.summary));
+            summary.way_home = Some(told.summary.clone());
+            if let Some(study) = &told.study {
+                let folder = self.options.out.join("return");
+                std::fs::create_dir(&folder).map_err(RecordError::io(&folder))?;
+                descent::write_folder(&folder, study)?;
+            }
+        }
         let digest = self.recorder.finish(&summary)?;
         let data = ReportData {
             summary: summary.clone(),
             digest,
             sheet: pictures::contact_sheet(&self.built.camera, self.options.seed, &self.frames),
             format: pictures::over_the_format(&self.built.camera, &self.frames),
+            home: home.map(|told| told.fragment),
             frames: self.frames.into_iter().map(|frame| frame.line).collect(),
             context: page::context(self.loaded, &self.built, self.codes),
         };
@@ -395,6 +426,23 @@ impl<'a> Run<'a> {
 /// What was refused was not even a telecommand to this vehicle in its turn.
 fn no_telecommand(why: LoadError) -> bool {
     matches!(why, LoadError::Length | LoadError::Packet | LoadError::Sequence)
+}
+
+/// What is asked of a return.
+fn home_criteria(home: &WayHome) -> [Criterion; 1] {
+    let zone = home.touchdown.as_ref().map_or(0.0, |touchdown| f64::from(u8::from(touchdown.in_zone)));
+    [Criterion {
+        name: "Capsules down in the recovery zone".into(),
+        value: Some(zone),
+        limit: 1.0,
+        bound: Bound::AtLeast,
+        unit: String::new(),
+    }]
+}
+
+/// The token of the ground's choice: a draw of its own, never zero.
+fn token(seed: u64) -> u32 {
+    (NoiseSource::new(seed, 0, "token", 0).uniform(0) * 4_294_967_295.0) as u32 | 1
 }
 
 /// Torque over summed thrust of the jets that turn the vehicle about each axis, m, with the bank used first.

@@ -43,6 +43,9 @@ const SPOILT: (u32, u16) = (60_000, 1_500);
 /// Process of another vehicle, whose frames a false lock gives.
 const SOMEBODY_ELSE: u16 = 0x2aa;
 
+/// Before a packet with a time of its own nothing else is begun for so long, s.
+const LINE_FREE_S: f64 = 3.0;
+
 /// A contact that began or ended.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ContactChange {
@@ -56,6 +59,8 @@ pub struct ContactChange {
 #[derive(Clone, Debug)]
 pub struct Link {
     stations: Vec<Station>,
+    /// When each begins to listen, s.
+    from_s: Vec<f64>,
     /// The ground's desk.
     pub ground: Ground,
     /// Frames on their way up.
@@ -63,6 +68,10 @@ pub struct Link {
     sent: usize,
     /// The frame sent before the last one.
     before: Vec<u8>,
+    /// A packet that goes up before the desk's.
+    first: Option<Vec<u8>>,
+    /// A packet whose first bit goes up at its time, s.
+    timed: Option<(f64, Vec<u8>)>,
     bits_due: u32,
     noise: NoiseSource,
     static_noise: NoiseSource,
@@ -115,10 +124,13 @@ impl Link {
         }
         Self {
             stations: stations.collect(),
+            from_s: scenario.stations.iter().map(|station| station.from_s).collect(),
             ground,
             outgoing: Vec::new(),
             sent: 0,
             before: Vec::new(),
+            first: None,
+            timed: None,
             bits_due: 0,
             noise: NoiseSource::new(seed, 0, "link", 0),
             static_noise: NoiseSource::new(seed, 0, "receiver", 0),
@@ -142,6 +154,16 @@ impl Link {
         self.ground.put(Outgoing::Load(load.clone()), 0.0);
     }
 
+    /// Lets a packet go up before whatever waits on the desk.
+    pub fn first(&mut self, packet: Vec<u8>) {
+        self.first = Some(packet);
+    }
+
+    /// Lets a packet's first bit go up at `at_s`, if a station has contact then. The line is kept free for it.
+    pub fn at(&mut self, at_s: f64, packet: Vec<u8>) {
+        self.timed = Some((at_s, packet));
+    }
+
     /// Station in contact now.
     pub fn contact(&self) -> Option<usize> {
         self.contact
@@ -150,6 +172,10 @@ impl Link {
     /// Bytes that reach the vehicle in this tick through the receiver that `listens`.
     pub fn uplink(&mut self, time_s: f64, listens: Listen, faults: &FaultSchedule) -> heapless::Vec<u8, 32> {
         let mut bytes = heapless::Vec::new();
+        if let Some((_, packet)) = self.timed.take_if(|(at_s, _)| time_s >= *at_s) {
+            self.outgoing = framed(&packet);
+            self.sent = 0;
+        }
         self.bits_due += UPLINK_BITS_PER_TICK;
         let sending = self.contact.is_some() && self.sent < self.outgoing.len();
         if !sending && !self.unasked {
@@ -239,8 +265,12 @@ impl Link {
         if self.sent < self.outgoing.len() {
             return;
         }
+        if self.timed.as_ref().is_some_and(|(at_s, _)| at_s - time_s < LINE_FREE_S) {
+            return;
+        }
         let Some((_, told)) = &self.observed else { return };
-        let Some(packet) = self.ground.next(&Heard { time_s, told, true_tick }) else { return };
+        let desk = || self.ground.next(&Heard { time_s, told, true_tick });
+        let Some(packet) = self.first.take().or_else(desk) else { return };
         let frame = framed(&packet);
         self.outgoing.clear();
         self.sent = 0;
@@ -256,7 +286,10 @@ impl Link {
 
     fn in_view(&self, plant: &mut Plant) -> Option<usize> {
         let position_m = plant.position_fixed_m();
-        self.stations.iter().position(|station| station.look(&position_m).elevation_rad >= station.mask_rad)
+        let time_s = plant.ticks() as f64 * crate::plant::TICK_S;
+        self.stations.iter().zip(&self.from_s).position(|(station, from_s)| {
+            time_s >= *from_s && station.look(&position_m).elevation_rad >= station.mask_rad
+        })
     }
 }
 

@@ -8,9 +8,11 @@
 //! - [`build`]: scenario and settings to plant, controller and load;
 //! - [`settings`]: the controller's settings, read from their file or fitted to the vehicle;
 //! - [`closed_loop`]: one tick of the loop;
+//! - [`computer`]: the on-board computer as a thing that fails;
 //! - [`pilot`]: who turns sensors into actuators in it: the desk, or a board;
 //! - [`link`]: stations, contacts, what goes up and comes down, what the ground has heard;
 //! - [`ground`] and [`outgoing`]: what the ground decides to send, and what that is;
+//! - [`home`]: orders, circuits and capsule of the return;
 //! - [`heard`]: the last telemetry a station heard, out of a results folder;
 //! - [`frames`]: exposures gathered and judged;
 //! - [`pictures`]: what some frames would show;
@@ -24,10 +26,12 @@
 
 pub mod build;
 pub mod closed_loop;
+pub mod computer;
 mod fly;
 pub mod frames;
 pub mod ground;
 pub mod heard;
+pub mod home;
 pub mod link;
 pub mod load_faults;
 pub mod outgoing;
@@ -36,6 +40,7 @@ pub mod pictures;
 pub mod pilot;
 pub mod rows;
 pub mod settings;
+pub mod stray_orders;
 pub mod summary;
 pub mod tally;
 mod torques;

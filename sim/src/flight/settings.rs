@@ -1,7 +1,13 @@
 //! The controller's settings: read from the file that a scenario names, or fitted to the vehicle as drawn.
 
-use super::build::{SWEEP_STEP_RAD_S, mass_parameters};
-use crate::plant::mass::MassProperties;
+use super::{
+    build::{BuildError, SWEEP_STEP_RAD_S, mass_parameters},
+    home::plan::HomePlan,
+};
+use crate::plant::{
+    jets::{G0_M_S2, Jets},
+    mass::MassProperties,
+};
 use crate::scenario::{
     Loaded, Refusal, Scenario,
     parts::{camera::CameraKind, command::Action, vehicle::Bank},
@@ -68,6 +74,27 @@ pub fn jet_duties(settings: &Settings) -> Vec<Option<(usize, bool)>> {
     duties
 }
 
+/// Gas gone so far by the axis that each jet is there for, kg: its open time at the flow it was built for.
+pub fn gas_by_axis_kg(jets: &Jets, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
+    let flows = jets.parameters().iter().map(|built| built.thrust_n / (built.specific_impulse_s * G0_M_S2));
+    by_axis(duties, jets.on_times_s().zip(flows).map(|(on_s, flow_kg_s)| on_s * flow_kg_s))
+}
+
+/// Impulse delivered so far by the axis that each jet is there for, N·s.
+pub fn impulse_by_axis_ns(jets: &Jets, duties: &[Option<(usize, bool)>]) -> [f64; 3] {
+    by_axis(duties, jets.impulses_ns().iter().copied())
+}
+
+fn by_axis(duties: &[Option<(usize, bool)>], amounts: impl Iterator<Item = f64>) -> [f64; 3] {
+    let mut sums = [0.0; 3];
+    for (amount, duty) in amounts.zip(duties) {
+        if let Some((axis, _)) = duty {
+            sums[*axis] += amount;
+        }
+    }
+    sums
+}
+
 /// Key, what is wrong, what to do.
 fn explain(error: SettingsError) -> (String, String, String) {
     match error {
@@ -108,6 +135,21 @@ pub fn for_run(loaded: &Loaded) -> Result<(Settings, u32), Box<Refusal>> {
         Some((name, text)) => read_settings::<SettingsFile>(name, text)?,
         None => SettingsFile(fitted(&loaded.scenario)),
     };
+    let digest = digest(&file);
+    Ok((file.0, digest))
+}
+
+/// The same, with turn and ordnance sequence fitted to the way home, if no file says what they are.
+///
+/// # Errors
+/// If the settings file is refused, or the return does not come down.
+pub fn for_way_home(loaded: &Loaded, home: &HomePlan) -> Result<(Settings, u32), BuildError> {
+    let (mut settings, as_written) = for_run(loaded).map_err(BuildError::Refused)?;
+    if loaded.settings.is_some() {
+        return Ok((settings, as_written));
+    }
+    home.fit(&mut settings.turn, &mut settings.ordnance)?;
+    let file = SettingsFile(settings);
     let digest = digest(&file);
     Ok((file.0, digest))
 }

@@ -1,8 +1,13 @@
 //! The summary of a run, from its tallies.
 
-use super::{build::Built, closed_loop::ClosedLoop, frames::JudgedFrame, settings::jet_duties, tally::Tally};
+use super::{
+    build::Built,
+    closed_loop::ClosedLoop,
+    frames::JudgedFrame,
+    settings::{gas_by_axis_kg, jet_duties},
+    tally::Tally,
+};
 use crate::{
-    plant::jets::G0_M_S2,
     record::summary::{
         Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary, FrameSummary, GasSummary, OrbitSummary,
         PowerSummary, RunIdentity, SUMMARY_FORMAT, SpeedSummary, Summary,
@@ -58,6 +63,7 @@ pub fn summarise(flight: &mut ClosedLoop, tally: &Tally, frames: &[JudgedFrame],
         power: power(tally, ended),
         balances: balances(flight, tally),
         contacts: contacts(tally, ended),
+        way_home: None,
         events: ended.events.clone(),
         speed: SpeedSummary {
             wall_s: ended.wall_s,
@@ -115,19 +121,11 @@ fn orbit(tally: &Tally, ended: &Ended<'_>) -> OrbitSummary {
 fn gas(flight: &ClosedLoop, tally: &Tally, ended: &Ended<'_>) -> GasSummary {
     let tank = flight.plant.tank();
     let least_kg = tally.gas.least_kg.sum();
-    let mut by_axis = [0.0; 3];
-    let jets = flight.plant.jets();
-    for ((built, on_s), duty) in jets.parameters().iter().zip(jets.on_times_s()).zip(jet_duties(&ended.built.settings))
-    {
-        if let Some((axis, _)) = duty {
-            by_axis[axis] += on_s * built.thrust_n / (built.specific_impulse_s * G0_M_S2);
-        }
-    }
     GasSummary {
         loaded_kg: ended.loaded.scenario.tank.gas_kg,
         used_kg: tank.used_kg() + tank.leaked_kg(),
         remaining_kg: tank.mass_kg(),
-        used_by_axis_kg: by_axis,
+        used_by_axis_kg: gas_by_axis_kg(flight.plant.jets(), &jet_duties(&ended.built.settings)),
         leaked_kg: tank.leaked_kg(),
         firings: tally.firings,
         hold_used_kg: tally.gas.used_kg,

@@ -6,12 +6,16 @@ use super::{
     Plant,
     film::{FilmFaults, Jam, Side},
     jets::JetFault,
+    ordnance::CircuitFaults,
 };
 use crate::scenario::{
     Scenario,
-    parts::fault::{Axis, Fault, FaultKind, FilmSide, JamPlace},
+    parts::{
+        fault::{Axis, Fault, FaultKind, FilmSide, JamPlace},
+        ground::Power,
+    },
 };
-use stillframe_controller::io::TICKS_PER_S;
+use stillframe_controller::{io::TICKS_PER_S, ordnance::Side as OrdnanceSide};
 
 /// Torque with which a jammed roller resists, N·m: well beyond its motor's stall torque.
 const JAM_NM: f64 = 50.0;
@@ -44,6 +48,8 @@ pub struct FaultSchedule {
     /// A horizon tilt is still growing.
     ramping: bool,
     film: FilmFaults,
+    /// What the vehicle draws, for faults of the bus.
+    pub power: Power,
 }
 
 impl FaultSchedule {
@@ -61,8 +67,15 @@ impl FaultSchedule {
             })
             .collect();
         let jets = scenario.jets.iter().map(|jet| jet.name.clone()).collect();
-        let mut schedule =
-            Self { entries, jets, next_s: 0.0, drift_ticks: 0.0, ramping: false, film: FilmFaults::default() };
+        let mut schedule = Self {
+            entries,
+            jets,
+            next_s: 0.0,
+            drift_ticks: 0.0,
+            ramping: false,
+            film: FilmFaults::default(),
+            power: scenario.power.clone(),
+        };
         schedule.next_s = schedule.next_change_s(f64::NEG_INFINITY);
         schedule
     }
@@ -70,6 +83,11 @@ impl FaultSchedule {
     fn next_change_s(&self, after_s: f64) -> f64 {
         let times = self.entries.iter().flat_map(|entry| [entry.start_s, entry.end_s]);
         times.filter(|&at_s| at_s > after_s).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Whether a fault of this kind is among them at all, whenever it acts.
+    pub fn mentions(&self, wanted: impl Fn(&FaultKind) -> bool) -> bool {
+        self.entries.iter().any(|entry| wanted(&entry.fault.kind))
     }
 
     /// Whether a fault of this kind's name acts now.
@@ -102,6 +120,7 @@ impl FaultSchedule {
             }
         }
         self.next_s = self.next_change_s(time_s);
+        plant.ordnance.faults = CircuitFaults::acting(self, OrdnanceSide::Vehicle);
         self.tilt_horizon(time_s, plant);
     }
 
@@ -196,8 +215,10 @@ impl FaultSchedule {
             FaultKind::ClockStep(step) => {
                 plant.clock_ahead += (sign * step.step_s * f64::from(TICKS_PER_S)).round() as i64
             }
-            // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), or the
-            // link's own.
+            // The orders themselves come by `flight::stray_orders`.
+            FaultKind::OrdnanceOrders(orders) => plant.ordnance.around.battery_on = on && orders.battery,
+            // Summed in `tilt_horizon`, counted in `keep_drifting`, the load's (`flight::load_faults`), the
+            // computer's (`flight::computer`), or the link's own.
             FaultKind::HorizonSun(_)
             | FaultKind::HorizonBias(_)
             | FaultKind::ClockDrift(_)
@@ -209,7 +230,20 @@ impl FaultSchedule {
             | FaultKind::ReceiverNoise(_)
             | FaultKind::FalseLock(_)
             | FaultKind::UplinkRepeated(_)
-            | FaultKind::UplinkOutOfOrder(_) => {}
+            | FaultKind::UplinkOutOfOrder(_)
+            | FaultKind::RelayWelded(_)
+            | FaultKind::CommitWelded(_)
+            | FaultKind::LineClosed(_)
+            | FaultKind::EventUnshown(_)
+            | FaultKind::DudCharge(_)
+            | FaultKind::SpinLow(_)
+            | FaultKind::GSwitchClosed(_)
+            | FaultKind::GSwitchDead(_)
+            | FaultKind::BackupTimerDead(_)
+            | FaultKind::BatteryWeak(_)
+            | FaultKind::ProcessorReset(_)
+            | FaultKind::MemoryUpset(_)
+            | FaultKind::CycleOverrun(_) => {}
         }
     }
 

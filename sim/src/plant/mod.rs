@@ -20,6 +20,8 @@ pub mod gas;
 pub mod jets;
 pub mod ledger;
 pub mod mass;
+pub mod ordnance;
+pub mod power;
 pub mod sensors;
 pub mod sweep;
 pub mod torque;

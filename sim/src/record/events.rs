@@ -36,6 +36,8 @@ pub enum EventKind {
     LoadRefused,
     /// The ground sent something, or saw what came of it.
     Uplink,
+    /// An order, an event or an alarm of the ordnance chain.
+    Ordnance,
     /// The film did something worth a line: break, jam, end of load.
     Film,
     /// A board logged something.
@@ -46,7 +48,7 @@ pub enum EventKind {
 
 impl EventKind {
     /// Every kind.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Mode,
         Self::Camera,
         Self::Frame,
@@ -58,6 +60,7 @@ impl EventKind {
         Self::LoadAccepted,
         Self::LoadRefused,
         Self::Uplink,
+        Self::Ordnance,
         Self::Film,
         Self::BoardLog,
         Self::Note,
@@ -77,6 +80,7 @@ impl EventKind {
             Self::LoadAccepted => "load_accepted",
             Self::LoadRefused => "load_refused",
             Self::Uplink => "uplink",
+            Self::Ordnance => "ordnance",
             Self::Film => "film",
             Self::BoardLog => "board_log",
             Self::Note => "note",
@@ -89,7 +93,7 @@ impl EventKind {
             Self::Camera => Group::Commanded,
             Self::Mode | Self::Health | Self::LoadAccepted | Self::LoadRefused | Self::BoardLog => Group::Assumed,
             Self::SignalAcquired | Self::SignalLost | Self::Uplink => Group::Observed,
-            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Film | Self::Note => Group::Truth,
+            Self::Frame | Self::FaultStart | Self::FaultStop | Self::Ordnance | Self::Film | Self::Note => Group::Truth,
         }
     }
 }

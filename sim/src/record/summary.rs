@@ -43,10 +43,64 @@ pub struct Summary {
     pub balances: BalanceSummary,
     /// Radio contacts.
     pub contacts: ContactSummary,
+    /// The return, if the run has one.
+    pub way_home: Option<WayHome>,
     /// How many events there were of each kind.
     pub events: BTreeMap<String, u64>,
     /// How fast the program ran.
     pub speed: SpeedSummary,
+}
+
+/// The return as it went.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct WayHome {
+    /// When the capsule was to leave, s since the start.
+    pub separation_planned_s: f64,
+    /// When the motor was to be lit, s since the start.
+    pub ignition_planned_s: f64,
+    /// Events of the ordnance chain that happened, and when, s since the start.
+    pub events: Vec<ChainEvent>,
+    /// Why the ground kept the capsule, if it did.
+    pub kept: Option<String>,
+    /// Angle between the thrust's direction at ignition and the one wanted, degrees.
+    pub pointing_error_deg: Option<f64>,
+    /// Touchdown, if the run reaches it.
+    pub touchdown: Option<Touchdown>,
+}
+
+/// An event of the ordnance chain.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct ChainEvent {
+    /// Which.
+    pub event: String,
+    /// True time, s since the start.
+    pub time_s: f64,
+}
+
+/// Where the capsule came down.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Touchdown {
+    /// s since the start.
+    pub time_s: f64,
+    /// Geodetic latitude, degrees, north positive.
+    pub latitude_deg: f64,
+    /// Longitude, degrees, east positive.
+    pub longitude_deg: f64,
+    /// Along the track from the place predicted before the flight, km.
+    pub along_km: f64,
+    /// Across it, to the right, km.
+    pub across_km: f64,
+    /// Inside the recovery zone.
+    pub in_zone: bool,
+    /// Inside the ellipse predicted before the flight.
+    pub in_ellipse: bool,
+    /// Speed against the air, m/s.
+    pub speed_m_s: f64,
+    /// How drogue and main canopy took their opening.
+    pub canopies: [String; 2],
 }
 
 /// Which run this was: with these, it can be flown again to the last bit.

@@ -17,6 +17,8 @@ pub struct ReportData {
     pub sheet: Vec<SheetTile>,
     /// Smear over the format, all frames together.
     pub format: Vec<FormatCell>,
+    /// The return, as a piece of the page, if the run has one.
+    pub home: Option<String>,
     /// What stood fixed before the run.
     pub context: Context,
 }

@@ -58,7 +58,7 @@ pub fn page(data: &ReportData) -> Markup {
 
 fn sections(data: &ReportData) -> Vec<Section> {
     let section = |id, title, body| Section { id, title, body };
-    vec![
+    let mut sections = vec![
         section("run", "The run at a glance", glance(data)),
         section("chart", "Ground track, stations, areas", places(data)),
         section("frames", "Frames", frames::section(data)),
@@ -73,7 +73,12 @@ fn sections(data: &ReportData) -> Vec<Section> {
         section("settings", "Settings used", tables::settings(data)),
         section("sources", "Models and sources", tables::sources(data)),
         section("cautions", "Cautions", tables::cautions()),
-    ]
+    ];
+    if let Some(home) = &data.home {
+        let behind_power = sections.iter().position(|section| section.id == "balances").unwrap_or(sections.len());
+        sections.insert(behind_power, section("return", "The return", PreEscaped(home.clone())));
+    }
+    sections
 }
 
 fn glance(data: &ReportData) -> Markup {

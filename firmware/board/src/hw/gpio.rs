@@ -98,6 +98,7 @@ pub fn start(clock_hz: u32) -> Pins<Pin, Pulse> {
         brake_off: Pin(pins::BRAKE_OFF),
         clamp_off: Pin(pins::CLAMP_OFF),
         reverse: pins::REVERSE.map(Pin),
+        ordnance: pins::ORDNANCE.map(Pin),
         duties: [0, 1, 2, 3].map(Pulse),
     }
 }

@@ -130,10 +130,12 @@ impl Attitude {
         let pick = |v: &Vec3| v.get(number).copied().unwrap_or(0.0);
         let rate_only = matches!(self.mode, Mode::Damp | Mode::Search);
         let jet = |positive| self.axis_jet_rad_s2(number, positive);
+        let disturbance = self.axes.get(number).map_or(0.0, |axis| axis.rates.disturbance_rad_s2);
+        let doubt = self.settings.observer.disturbance_doubt_deg_s2 * DEG;
         AxisState {
             angle_rad: if rate_only { 0.0 } else { pick(&self.error) },
             rate_rad_s: if rate_only { self.rate(number) } else { pick(&self.rate_error) },
-            disturbance_rad_s2: self.axes.get(number).map_or(0.0, |axis| axis.rates.disturbance_rad_s2),
+            disturbance_rad_s2: if math::abs(disturbance) > doubt { disturbance } else { 0.0 },
             jet_rad_s2: [jet(false), jet(true)],
         }
     }

@@ -73,6 +73,17 @@ impl Banks {
         open
     }
 
+    /// Banks given up, and why: kept through a reset.
+    pub fn given_up(&self) -> [Option<Verdict>; BANKS] {
+        self.lost
+    }
+
+    /// Gives up the same banks again after a reset; the first sound one is in use.
+    pub fn give_up_again(&mut self, lost: [Option<Verdict>; BANKS]) {
+        self.lost = lost;
+        self.active = lost.iter().position(Option::is_none).unwrap_or(0);
+    }
+
     /// Banks given up.
     pub fn lost(&self) -> [bool; BANKS] {
         self.lost.map(|why| why.is_some())

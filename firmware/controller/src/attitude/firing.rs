@@ -34,6 +34,12 @@ impl Firing {
         self.remaining_us = [0; MAX_JETS];
     }
 
+    /// The valves have been shut by somebody else: nothing is open, nothing is left.
+    pub fn shut(&mut self) {
+        self.stop();
+        self.open = 0;
+    }
+
     /// Edges of the coming tick.
     pub fn step(&mut self) -> [Edges; MAX_JETS] {
         let mut edges = [Edges::NONE; MAX_JETS];

@@ -43,7 +43,7 @@ use self::{
     turn::Turn,
 };
 use crate::{
-    io::{Edges, HorizonSample, MAX_JETS, TICKS_PER_S},
+    io::{BANKS, Edges, HorizonSample, MAX_JETS, TICKS_PER_S},
     math::{self, DEG},
     settings::Settings,
 };
@@ -202,6 +202,32 @@ impl Attitude {
     /// Valve edges of the coming tick; call on every base tick, after [`Attitude::step`] where both fall.
     pub fn valves(&mut self) -> [Edges; MAX_JETS] {
         self.firing.step()
+    }
+
+    /// The valves have been shut from outside: their timers begin anew.
+    pub fn valves_are_shut(&mut self) {
+        self.firing.shut();
+    }
+
+    /// Banks given up, and why.
+    pub fn banks_given_up(&self) -> [Option<response::Verdict>; BANKS] {
+        self.banks.given_up()
+    }
+
+    /// The same banks are given up again after a reset.
+    pub fn give_up_again(&mut self, lost: [Option<response::Verdict>; BANKS]) {
+        self.banks.give_up_again(lost);
+    }
+
+    /// Whether these are the settings it works with.
+    pub fn works_with(&self, settings: &Settings) -> bool {
+        self.settings == *settings
+    }
+
+    /// Turns over a bit of a gain, for those who try what follows from it.
+    pub(crate) fn turn_over(&mut self) {
+        let gain = &mut self.settings.steering.lost_s;
+        *gain = f32::from_bits(gain.to_bits() ^ (1 << 20));
     }
 
     /// Doubts that outlast the step.

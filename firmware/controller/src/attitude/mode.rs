@@ -132,15 +132,18 @@ pub fn next(now: Mode, view: &View) -> Mode {
     }
 }
 
-/// Rate wanted of an axis during the search: one turn about roll, then one at half the rate about pitch, which has more
-/// inertia; then a quarter about roll and the turn about pitch again.
+/// Rate wanted of an axis during the search: about roll for `search_wait_s`; then a turn about pitch, which has more
+/// inertia, at half the rate; a quarter about roll; and the turn about pitch again.
 ///
 /// The sensor's band of ±30° about the circle that body z describes leaves out what lies within 60° of the axis of the
-/// turn. The three circles stand across each other, so that what two of them leave out the third one meets.
+/// turn. But the Earth goes round the vehicle once a revolution and crosses the plane across any axis twice: a turning
+/// vehicle that waits for half a revolution has it in its band for 60° of that, a quarter of an hour, and for longer
+/// where the axis leans out of the orbit. The turns about pitch are for sensors that have missed even that.
 pub fn search_rate(axis: usize, since: u32, now: u32, steering: &SteeringSettings) -> f32 {
     let rate = steering.search_rate_deg_s * DEG;
-    let turned_deg = now.wrapping_sub(since) as f32 / TICKS_PER_S as f32 * steering.search_rate_deg_s;
-    let about_roll = turned_deg < TURN_DEG || (3.0 * TURN_DEG..3.0 * TURN_DEG + 90.0).contains(&turned_deg);
+    let beyond_s = now.wrapping_sub(since) as f32 / TICKS_PER_S as f32 - steering.search_wait_s;
+    let turned_deg = beyond_s * steering.search_rate_deg_s;
+    let about_roll = turned_deg < 0.0 || (2.0 * TURN_DEG..2.0 * TURN_DEG + 90.0).contains(&turned_deg);
     match axis {
         0 if about_roll => rate,
         1 if !about_roll => 0.5 * rate,
@@ -150,7 +153,7 @@ pub fn search_rate(axis: usize, since: u32, now: u32, steering: &SteeringSetting
 
 /// Length of the whole search, s.
 pub fn search_s(steering: &SteeringSettings) -> f32 {
-    (5.0 * TURN_DEG + 90.0) / steering.search_rate_deg_s
+    steering.search_wait_s + (4.0 * TURN_DEG + 90.0) / steering.search_rate_deg_s
 }
 
 #[cfg(test)]
@@ -199,6 +202,18 @@ mod tests {
         assert_eq!(next(Mode::Turned, &CALM), Mode::Turned);
         assert_eq!(next(Mode::Turned, &View { turned_back: true, ..CALM }), Mode::Coarse);
         assert_eq!(next(Mode::Turned, &View { tilt_rad: 0.6, ..CALM }), Mode::Damp);
+    }
+
+    #[test]
+    fn the_search_waits_about_roll_and_then_turns_about_pitch() {
+        let steering =
+            SteeringSettings { search_wait_s: 3_400.0, search_rate_deg_s: 0.5, ..SteeringSettings::default() };
+        let at = |s: u32| [0, 1, 2].map(|axis| search_rate(axis, 0, s * TICKS_PER_S, &steering) / DEG);
+        assert_eq!((at(0), at(3_399)), ([0.5, 0.0, 0.0], [0.5, 0.0, 0.0]));
+        // 400° at 0.25 °/s, 90° at 0.5 °/s, 400° at 0.25 °/s.
+        assert_eq!((at(3_401), at(4_999)), ([0.0, 0.25, 0.0], [0.0, 0.25, 0.0]));
+        assert_eq!((at(5_001), at(5_179), at(5_181)), ([0.5, 0.0, 0.0], [0.5, 0.0, 0.0], [0.0, 0.25, 0.0]));
+        assert_eq!(search_s(&steering), 6_780.0);
     }
 
     #[test]

@@ -27,6 +27,7 @@ settings_group! {
         drift_limit_deg_h: f32 = 5.0, 0.0 ..= 100.0, "deg/h", "Largest gyro drift the estimate will believe while horizon and gyros agree.";
         rate_time_s: f32 = 1.0, 0.1 ..= 20.0, "s", "Smoothing of the body rates.";
         disturbance_time_s: f32 = 100.0, 10.0 ..= 5000.0, "s", "Time in which a steady disturbance torque is learned.";
+        disturbance_doubt_deg_s2: f32 = 7e-6, 0.0 ..= 0.01, "deg/s²", "A disturbance estimated smaller than this is taken for noise: pulses are not sized to it.";
         gyro_range_deg_s: f32 = 5.0, 0.5 ..= 100.0, "deg/s", "Gyro readings beyond this are taken as saturated.";
         horizon_gate_deg: f32 = 0.3, 0.1 ..= 10.0, "deg", "Horizon readings that on the mean of 3 s are further than this from the estimate are not used.";
         horizon_noise_deg: f32 = 0.2, 0.01 ..= 10.0, "deg", "Scatter of the horizon readings above which the sensor counts as noisy.";
@@ -48,6 +49,7 @@ settings_group! {
         damp_rate_deg_s: f32 = 0.05, 0.005 ..= 1.0, "deg/s", "Tip-off rates are taken off until all three are below this.";
         watch_s: f32 = 150.0, 0.0 ..= 3600.0, "s", "After tip-off the tumbling vehicle looks out for the Earth for so long before it takes its rates off.";
         search_rate_deg_s: f32 = 0.5, 0.05 ..= 3.0, "deg/s", "Turning rate about roll while looking for the Earth; about pitch half of it.";
+        search_wait_s: f32 = 3400.0, 0.0 ..= 20000.0, "s", "Time for which the search turns about roll alone: half a revolution and one turn bring the Earth into the sensor's band whatever the attitude.";
         capture_rate_deg_s: f32 = 0.15, 0.01 ..= 3.0, "deg/s", "Turning rate toward the Earth and to the heading before the compass has settled: slow turns cost little gas.";
         lost_s: f32 = 20.0, 1.0 ..= 600.0, "s", "Time without a horizon, after damping, before the search begins.";
         coarse_factor: f32 = 3.0, 1.0 ..= 10.0, "–", "Coarse deadbands are this many times the fine ones.";

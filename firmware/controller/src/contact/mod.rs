@@ -153,6 +153,11 @@ impl Contact {
         if other { self.in_use.other() } else { self.in_use }
     }
 
+    /// Receiver over which the last telecommand came.
+    pub fn in_use(&self) -> Which {
+        self.in_use
+    }
+
     /// Which receiver is to listen.
     pub fn listen(&self) -> Listen {
         self.listen

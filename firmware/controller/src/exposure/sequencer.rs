@@ -43,6 +43,16 @@ pub(super) struct OpenFrame {
 }
 
 impl Sequencer {
+    /// Frames are counted on from here after a reset.
+    pub fn go_on_from(&mut self, frame: u32) {
+        self.status.frame = frame;
+    }
+
+    /// Whether these are the settings it works with.
+    pub fn works_with(&self, settings: &CameraSettings) -> bool {
+        self.settings == *settings
+    }
+
     /// A sequencer with the camera off. Lengths are turned into counts of this film's roller.
     pub fn new(camera: &CameraSettings, film: &FilmSettings) -> Self {
         let counts = |length_m: f32| ((length_m / film.count_m()) as i32).max(1);

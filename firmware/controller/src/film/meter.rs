@@ -20,7 +20,11 @@ pub(crate) struct Meter {
 
 impl Meter {
     pub fn new(settings: &FilmSettings) -> Self {
-        let counts = (settings.wound_length_m / settings.count_m()) as i32;
+        Self::from((settings.wound_length_m / settings.count_m()) as i32)
+    }
+
+    /// A meter that has counted so much already.
+    pub fn from(counts: i32) -> Self {
         Self { last: None, counts, history: [counts; SLOTS], at: 0, refused: false }
     }
 

@@ -74,6 +74,30 @@ impl Transport {
         transport
     }
 
+    /// A transport as it wakes from a reset: under its brakes, with the film that had been counted, secured if it was.
+    pub fn wake(settings: &FilmSettings, metered_counts: i32, secured: bool) -> Self {
+        let mut transport = Self::new(settings);
+        transport.meter = Meter::from(metered_counts);
+        transport.supply = Reel::new(End::Supply, settings, metered_counts);
+        transport.take_up = Reel::new(End::TakeUp, settings, metered_counts);
+        if secured {
+            transport.enter(State::Secured);
+        }
+        transport.report();
+        transport
+    }
+
+    /// Whether these are the settings it works with.
+    pub fn works_with(&self, settings: &FilmSettings) -> bool {
+        self.settings == *settings
+    }
+
+    /// Turns over a bit of a setting, for those who try what follows from it.
+    pub(crate) fn turn_over(&mut self) {
+        let gain = &mut self.settings.position_gain_1_s;
+        *gain = f32::from_bits(gain.to_bits() ^ (1 << 20));
+    }
+
     /// What it says about itself, as of the last step.
     pub fn status(&self) -> &Status {
         &self.status

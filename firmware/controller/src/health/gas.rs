@@ -57,6 +57,25 @@ impl Trend {
     }
 }
 
+/// What of the ledger is kept through a reset.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeptGas {
+    allowance_jet_s: f32,
+    shut: bool,
+    used_kg: f32,
+    first_kg: Option<f32>,
+}
+
+impl KeptGas {
+    /// Puts out all that a check sum must cover, piece by piece.
+    pub(crate) fn put(&self, put: &mut impl FnMut(&[u8])) {
+        put(&[u8::from(self.shut), u8::from(self.first_kg.is_some())]);
+        for number in [self.allowance_jet_s, self.used_kg, self.first_kg.unwrap_or(0.0)] {
+            put(&number.to_be_bytes());
+        }
+    }
+}
+
 /// Ledger and guard.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Gas {
@@ -66,12 +85,44 @@ pub struct Gas {
     allowance_jet_s: f32,
     shut: bool,
     used_jet_us: u64,
+    /// No reading has been smoothed in since a reset.
+    stale: bool,
+    /// Used before the last reset, kg: the valves' own counts begin anew.
+    before_kg: f32,
     used_kg: f32,
     first_kg: Option<f32>,
     measured_kg: f32,
 }
 
 impl Gas {
+    /// What is to be kept now.
+    pub fn keep(&self) -> KeptGas {
+        KeptGas {
+            allowance_jet_s: self.allowance_jet_s,
+            shut: self.shut,
+            used_kg: self.used_kg,
+            first_kg: self.first_kg,
+        }
+    }
+
+    /// The ledger that was kept; the tank is read anew.
+    pub fn wake(settings: GasSettings, kept: &KeptGas) -> Self {
+        Self {
+            allowance_jet_s: math::clamp(kept.allowance_jet_s, 0.0, settings.guard_jet_s),
+            shut: kept.shut,
+            before_kg: kept.used_kg,
+            used_kg: kept.used_kg,
+            first_kg: kept.first_kg,
+            stale: true,
+            ..Self::new(settings)
+        }
+    }
+
+    /// Whether these are the settings it works with.
+    pub fn works_with(&self, settings: &GasSettings) -> bool {
+        self.settings == *settings
+    }
+
     /// Full allowance, nothing used.
     pub fn new(settings: GasSettings) -> Self {
         Self {
@@ -81,6 +132,8 @@ impl Gas {
             allowance_jet_s: settings.guard_jet_s,
             shut: false,
             used_jet_us: 0,
+            stale: false,
+            before_kg: 0.0,
             used_kg: 0.0,
             first_kg: None,
             measured_kg: 0.0,
@@ -108,10 +161,9 @@ impl Gas {
         } else if self.allowance_jet_s > s.guard_return_share * s.guard_jet_s {
             self.shut = false;
         }
-        self.used_kg = jets
-            .iter()
-            .zip(used_us)
-            .fold(0.0, |sum, (jet, &us)| sum + jet.thrust_n * us as f32 * 1e-6 / (s.specific_impulse_s * G0));
+        self.used_kg = jets.iter().zip(used_us).fold(self.before_kg, |sum, (jet, &us)| {
+            sum + jet.thrust_n * us as f32 * 1e-6 / (s.specific_impulse_s * G0)
+        });
         self.read_tank(tank);
         self.going_fast = self.trend.second(self.residual_kg(), self.used_kg, holding, &self.settings);
     }
@@ -136,8 +188,10 @@ impl Gas {
                 self.first_kg = Some(kg);
                 self.measured_kg = kg;
             }
+            Some(_) if self.stale => self.measured_kg = kg,
             Some(_) => self.measured_kg += (kg - self.measured_kg) / 60.0,
         }
+        self.stale = false;
     }
 
     /// Whether the guard lets jets fire.

@@ -100,6 +100,11 @@ impl Inputs {
         self.tank
     }
 
+    /// A cycle has been left out: the clock's next reading is a tick further on.
+    pub fn skip(&mut self) {
+        self.last_tick = self.last_tick.map(|last| last.saturating_add(1));
+    }
+
     /// Whether the clock went on by one tick, give or take one: a clock that runs a little fast or slow against
     /// the loop skips or repeats a tick now and then, which is no jump. A clock that rolls over is one: what was to
     /// come lies behind it then.

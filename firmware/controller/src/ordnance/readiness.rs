@@ -8,9 +8,9 @@ use crate::math::{self, DEG};
 pub struct Readiness {
     /// Film cut, wound in and sealed.
     pub film_sealed: bool,
-    /// Attitude is held on a trusted horizon with a known heading, and has come to rest.
+    /// The vehicle has turned to the retro attitude, its gyros are believed, and it has come to rest there.
     pub settled: bool,
-    /// Angle between the attitude wanted and the one held, rad.
+    /// Angle between the attitude wanted and the one held, with what the vehicle may be wrong by, rad.
     pub pointing_error_rad: f32,
     /// Rate about any direction against the one wanted, rad/s.
     pub rate_rad_s: f32,

@@ -133,8 +133,11 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
         if let Some(place) = self.place {
             return place;
         }
-        let (place, sound, aborted) = Place::wake(self.side, input.sample.retained, shown(input));
-        alarms.raise_if(Alarm::WordLost, !sound);
+        let (place, sound, aborted) =
+            Place::wake(self.side, input.sample.retained, shown(input), clear(input).is_some());
+        // Memory that was never written, before anything has fired, is no loss.
+        let blank = input.sample.retained == 0 && place.count() == self.side.first();
+        alarms.raise_if(Alarm::WordLost, !sound && !blank);
         self.aborted |= aborted;
         if sound && place.next().is_none_or(Event::past_return) {
             self.chute = Chute::resume(input.sample.retained_ticks, settings);
@@ -243,9 +246,14 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
 
     fn abort(&mut self, input: &Input, place: &Place, alarms: &mut Alarms) {
         // Once the motor may have been lit, the capsule comes down: the canopies are then the safe way.
-        let shows = (input.sample.spent | input.sample.done) & Event::RetroIgnition.bit() != 0;
-        let current = matches!(self.phase, Phase::Current { .. });
-        let lit = place.next() == Some(Event::RetroIgnition) && (current || place.begun() && shows);
+        let shows = |bits: u8| bits & Event::RetroIgnition.bit() != 0;
+        let lit = match self.phase {
+            Phase::Current { .. } => true,
+            // The line's own contact was not seen closed, or the current is over.
+            Phase::Showing { .. } => shows(input.sample.spent | input.sample.done),
+            Phase::Waiting | Phase::Line => place.begun() && shows(input.sample.spent),
+        };
+        let lit = lit && place.next() == Some(Event::RetroIgnition);
         if lit || self.side == Side::Capsule && place.next().is_none_or(Event::past_return) {
             alarms.raise(Alarm::AbortRefused);
             return;
@@ -451,7 +459,7 @@ impl<const PLANTED: bool> Sequencer<PLANTED> {
             (Inhibit::Clear, clear(input).is_some()),
             (Inhibit::Power, Powered::of(input.sample.recovery_v, settings.recovery_least_v).is_some()),
             (Inhibit::Arming, self.arming.is_armed()),
-            (Inhibit::Turn, self.running || self.phase != Phase::Waiting),
+            (Inhibit::Turn, self.phase != Phase::Waiting),
             (Inhibit::Moment, moment),
         ];
         removed.into_iter().filter(|(_, gone)| !gone).fold(0, |bits, (inhibit, _)| bits | inhibit as u8)

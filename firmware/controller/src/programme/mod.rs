@@ -4,6 +4,7 @@
 //! committed ([`waiting`]); here its commands are carried out.
 
 pub mod check;
+pub mod kept;
 pub mod load;
 pub mod receiver;
 pub mod telecommand;

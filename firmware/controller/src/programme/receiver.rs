@@ -78,6 +78,11 @@ impl Receiver {
         self.counts
     }
 
+    /// Goes on from sequence counts kept through a reset.
+    pub fn take_counts(&mut self, counts: [Option<u16>; PROCESSES.len()]) {
+        self.counts = counts;
+    }
+
     /// Takes any sequence count next: after a long silence the ground may have lost its own.
     pub fn forget_counts(&mut self) {
         self.counts = [None; PROCESSES.len()];

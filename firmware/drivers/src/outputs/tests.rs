@@ -5,7 +5,10 @@ use super::*;
 use core::{cell::RefCell, convert::Infallible};
 use embedded_hal::{digital, pwm};
 use std::{format, rc::Rc, string::String, vec::Vec as StdVec};
-use stillframe_controller::io::Edges;
+use stillframe_controller::{
+    io::{Edges, OrdnanceDrive, OrdnanceSample},
+    ordnance::{Event, OrdnanceSettings, order::Order, readiness::Readiness, vehicle::Vehicle},
+};
 
 /// What was written, in order.
 type Journal = Rc<RefCell<StdVec<String>>>;
@@ -86,6 +89,7 @@ impl Rig {
             brake_off: wire("brake_off"),
             clamp_off: wire("clamp_off"),
             reverse: core::array::from_fn(|n| numbered("reverse", n)),
+            ordnance: [],
             duties: core::array::from_fn(|n| numbered("duty", n)),
         };
         let outputs = Outputs::new(pins, clock.clone()).unwrap();
@@ -126,6 +130,30 @@ fn everything_is_written_safe_before_anything_else() {
     assert!(place(&written, "valve15-") < place(&written, "latch0-"));
     assert!(place(&written, "duty2=0") < place(&written, "brake_off-"));
     assert_eq!(rig.outputs.echo().levels, 0);
+}
+
+/// The ordnance drive of a vehicle that fires: the real sequence, led through its orders.
+fn firing() -> OrdnanceDrive {
+    let mut vehicle = Vehicle::new(OrdnanceSettings::default());
+    let ready = Readiness { film_sealed: true, settled: true, ..Readiness::default() };
+    let mut sample = OrdnanceSample { off_carrier: true, recovery_v: 28.0, ..OrdnanceSample::default() };
+    let orders = [Order::Arm(7), Order::Confirm(7), Order::Go(Event::CoverRelease, 7)];
+    for (counter, order) in (1..).zip(orders) {
+        sample.relay_closed = vehicle.step(Some(order.encode(counter)), sample, true, ready).arm();
+    }
+    sample.lines_closed = Event::CoverRelease.bit();
+    vehicle.step(None, sample, true, ready)
+}
+
+#[test]
+fn no_line_moves_for_ordnance() {
+    let mut rig = Rig::new();
+    let ordnance = firing();
+    assert_eq!((ordnance.arm(), ordnance.fired()), (true, Some(Event::CoverRelease)), "it does ask for current");
+    rig.tick(&NOTHING);
+    let resting = (rig.tick(&NOTHING), rig.outputs.echo().levels);
+    let fired = (rig.tick(&Actuators { ordnance, ..NOTHING.clone() }), rig.outputs.echo().levels);
+    assert_eq!(resting, fired);
 }
 
 #[test]

@@ -52,6 +52,9 @@ pub struct Document {
     pub capture_map: Vec<Capture>,
     /// Captures from random tip-offs.
     pub captures: Vec<Capture>,
+    /// Median cost of an attitude step in fine hold on the computer that did the study, ns. No two runs agree in it.
+    #[serde(default)]
+    pub step_ns: f64,
 }
 
 /// What is known of one axis.
@@ -73,6 +76,12 @@ pub struct AxisFacts {
     pub disturbance_magnitude_nm: f64,
     /// Largest disturbance, N·m.
     pub disturbance_largest_nm: f64,
+    /// Mean disturbance from which a cycle of the least pulse stays to one side, ΔH²/(16·I·θ), with the settings the
+    /// study ends with, N·m.
+    pub steady_from_nm: f64,
+    /// Whether the disturbance is steady: its mean is above that and is most of its size. Only then is gas in hold held
+    /// against it.
+    pub steady: bool,
 }
 
 /// One set of settings, predicted and flown.

@@ -37,6 +37,17 @@ pub struct LimitCycle {
     pub gas_kg_s: f64,
 }
 
+impl LimitCycle {
+    /// Gas of this free cycle's pulses ΔH at a mean drift of `drift_rad_s`, kg/s: one pulse for each crossing of the
+    /// deadband, ΔH·w/(2θ·L·Isp·g0).
+    ///
+    /// Free cycles are not unique: any two drifts that differ by ΔH/I repeat. What the period depends on is the mean of
+    /// their size over time; the symmetric cycle's, ΔH/2I, is the largest there is.
+    pub fn gas_at_drift_kg_s(&self, drift_rad_s: f64) -> f64 {
+        self.gas_kg_s * drift_rad_s / self.rate_rad_s
+    }
+}
+
 impl AxisJets {
     /// Gas for one newton-metre-second, kg.
     pub fn kg_per_nms(&self) -> f64 {

@@ -5,10 +5,12 @@ use super::{
     subject::Disturbance,
     trial::{Trial, TrialError, tick},
 };
-use crate::{
-    flight::{closed_loop::ClosedLoop, rows::attitude_truth, settings::jet_duties},
-    plant::jets::G0_M_S2,
+use crate::flight::{
+    closed_loop::ClosedLoop,
+    rows::attitude_truth,
+    settings::{gas_by_axis_kg, impulse_by_axis_ns, jet_duties},
 };
+use crate::plant::jets::G0_M_S2;
 use nalgebra::Vector3;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -60,6 +62,8 @@ pub struct AxisMeasure {
     pub gas_kg: f64,
     /// Least gas for the disturbance met, ∫|torque| dt at the lever and specific impulse delivered, kg.
     pub least_kg: f64,
+    /// Specific impulse delivered: impulse over gas, s.
+    pub specific_impulse_s: f64,
     /// Median time from one pulse to the next, s; 0 with fewer than three.
     pub quiet_median_s: f64,
     /// Root mean square of the attitude error, degrees.
@@ -147,7 +151,8 @@ pub fn measure(
 #[derive(Clone, Debug, Default)]
 struct Totals {
     time_s: f64,
-    on_s: Vec<f64>,
+    gas_kg: [f64; 3],
+    impulse_ns: [f64; 3],
     disturbance_nms: Vector3<f64>,
 }
 
@@ -165,7 +170,6 @@ struct Watch {
     goals: Goals,
     jets: [AxisJets; 3],
     duties: Vec<Option<(usize, bool)>>,
-    flow_kg_s: Vec<f64>,
     from: Option<Totals>,
     out: Measured,
     fine_ticks: u64,
@@ -203,12 +207,10 @@ impl Tally {
 
 impl Watch {
     fn new(flight: &ClosedLoop, jets: &[AxisJets; 3], goals: Goals) -> Self {
-        let flow = flight.plant.jets().parameters().iter();
         Self {
             goals,
             jets: *jets,
             duties: jet_duties(flight.controller.settings()),
-            flow_kg_s: flow.map(|jet| jet.thrust_n / (jet.specific_impulse_s * G0_M_S2)).collect(),
             from: None,
             out: Measured::default(),
             fine_ticks: 0,
@@ -241,7 +243,7 @@ impl Watch {
             if time_s < from_s.max(settled_s) {
                 return;
             }
-            self.from = Some(totals(flight));
+            self.from = Some(totals(flight, &self.duties));
         }
         self.ticks += 1;
         self.fine_ticks += u64::from(fine);
@@ -340,22 +342,22 @@ impl Watch {
     }
 
     fn finish(mut self, flight: &ClosedLoop) -> Measured {
-        let now = totals(flight);
+        let now = totals(flight, &self.duties);
         let from = self.from.clone().unwrap_or_else(|| now.clone());
         let out = &mut self.out;
         out.time_s = now.time_s - from.time_s;
         out.fine_share = self.fine_ticks as f64 / self.ticks.max(1) as f64;
         out.yaw_error_3sigma_deg = 3.0 * (self.yaw_square / out.time_s.max(1.0)).sqrt().to_degrees();
         out.yaw_converged_s = self.heading_s.map(|_| self.yaw_bad_s);
-        for (jet, (on_s, before_s)) in now.on_s.iter().zip(&from.on_s).enumerate() {
-            if let Some((axis, _)) = self.duties.get(jet).copied().flatten() {
-                out.axes[axis].gas_kg += (on_s - before_s) * self.flow_kg_s[jet];
-            }
-        }
         let brought = now.disturbance_nms - from.disturbance_nms;
         for axis in 0..3 {
             let to = &mut out.axes[axis];
-            to.least_kg = brought[axis] * self.jets[axis].kg_per_nms();
+            to.gas_kg = now.gas_kg[axis] - from.gas_kg[axis];
+            let impulse_ns = now.impulse_ns[axis] - from.impulse_ns[axis];
+            let jets = &self.jets[axis];
+            let fired = impulse_ns > 0.0;
+            to.specific_impulse_s = if fired { impulse_ns / (to.gas_kg * G0_M_S2) } else { jets.specific_impulse_s };
+            to.least_kg = brought[axis] / (jets.lever_m * to.specific_impulse_s * G0_M_S2);
             to.quiet_median_s = median(&mut self.coasts_s[axis]);
             to.error_rms_deg = (self.idle.error_square[axis] / self.idle.samples.max(1.0)).sqrt().to_degrees();
             to.error_max_deg = self.idle.error_max[axis].to_degrees();
@@ -372,10 +374,11 @@ impl Watch {
     }
 }
 
-fn totals(flight: &ClosedLoop) -> Totals {
+fn totals(flight: &ClosedLoop, duties: &[Option<(usize, bool)>]) -> Totals {
     Totals {
         time_s: flight.time_s(),
-        on_s: flight.plant.jets().on_times_s().collect(),
+        gas_kg: gas_by_axis_kg(flight.plant.jets(), duties),
+        impulse_ns: impulse_by_axis_ns(flight.plant.jets(), duties),
         disturbance_nms: flight.plant.ledger().disturbance_body_nms,
     }
 }

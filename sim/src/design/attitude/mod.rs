@@ -2,6 +2,7 @@
 
 pub mod apply;
 pub mod capture;
+pub mod cost;
 pub mod describing;
 pub mod document;
 mod figures;

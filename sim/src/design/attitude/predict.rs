@@ -19,8 +19,11 @@ pub struct AxisPrediction {
     pub held: LimitCycle,
     /// Whether the disturbance is large enough that only one side fires.
     pub one_sided: bool,
-    /// Whether the disturbance alone costs more than twice the free cycle, so that gas is measured against it.
+    /// Whether the disturbance is steady: its mean keeps the least pulse to one side (T > ΔH²/(16·I·θ)) and is most of
+    /// its size, so that gas is measured against it.
     pub steady: bool,
+    /// Torque from which that holds, N·m.
+    pub steady_from_nm: f64,
     /// Root mean square of the rate in a burst, rad/s.
     pub burst_rate_rad_s: f64,
     /// Time of capture to fine hold from the scenario's tip-off, s (the same for all axes).
@@ -39,6 +42,7 @@ pub fn predict(subject: &Subject, settings: &Settings, tip_off_rad_s: [f64; 3]) 
         let rate = part.jets.acceleration_rad_s2() * least_s * 0.5;
         let free = part.jets.free(switching_angle_rad(deadband, of("lead_s"), rate), least_s);
         let torque_nm = part.disturbance_nm.magnitude_nm;
+        let steady_from_nm = part.jets.least_one_sided_nm(0.5 * free.excursion_rad, free.impulse_nms);
         let cycle = cycle_rate_rad_s(&part.jets, torque_nm, of("fill"), deadband, of("rate_limit_deg_s") * DEG);
         let impulse_nms = (2.0 * cycle * part.jets.inertia_kg_m2).max(free.impulse_nms);
         // A torque that changes its sign over the orbit is answered from both sides.
@@ -48,7 +52,8 @@ pub fn predict(subject: &Subject, settings: &Settings, tip_off_rad_s: [f64; 3]) 
             free,
             held,
             one_sided,
-            steady: part.disturbance_nm.mean_nm.abs() * part.jets.kg_per_nms() > 2.0 * free.gas_kg_s,
+            steady: part.disturbance_nm.mean_nm.abs() > steady_from_nm.max(0.5 * torque_nm),
+            steady_from_nm,
             burst_rate_rad_s: burst_rate_rad_s(subject, settings, axis, free.rate_rad_s),
             capture_s,
         }

@@ -29,6 +29,8 @@ pub struct Choice {
     pub reason: String,
 }
 
+/// Deviations of the disturbance estimate below which it is taken for noise.
+const DOUBT_SIGMAS: f64 = 3.0;
 /// Deadband over the filtered noise: five sigma, common practice (three to five).
 const NOISE_SIGMAS: f64 = 5.0;
 /// Share of the half field by which the picture may wander: a tenth.
@@ -135,6 +137,7 @@ impl Draft<'_> {
                 filters.disturbance_time_s.map(|time_s| format!("{time_s:.0}")).join(", ")
             ),
         );
+        self.doubt();
         self.choose(
             "observer.gyro_range_deg_s",
             0.95 * s.gyro_range_rad_s / DEG,
@@ -155,6 +158,22 @@ impl Draft<'_> {
             "observer.settle_s",
             2.5 * yaw_time_s,
             "Two and a half times of the gyrocompass: a twelfth of the first heading error is left.".into(),
+        );
+    }
+
+    /// What noise makes the disturbance estimate of an axis on which nothing acts.
+    fn doubt(&mut self) {
+        let of = |key: &str| get(&self.settings, key).unwrap_or(f64::NAN);
+        let (rate_time_s, learn_s) = (of("observer.rate_time_s"), of("observer.disturbance_time_s"));
+        // White noise of density N² through s/(s² + s/T + 1/(T·T_d)), times 1/(T·T_d): N²/(2·T·T_d²).
+        let density = self.subject.gyro_noise_rad_s().powi(2) * self.subject.law_step_s;
+        let sigma = (density / (2.0 * rate_time_s)).sqrt() / learn_s;
+        self.choose(
+            "observer.disturbance_doubt_deg_s2",
+            DOUBT_SIGMAS * sigma / DEG,
+            format!(
+                "{DOUBT_SIGMAS} sigma of what the gyros' noise makes of no disturbance at all: σ·√(Δt/2T)/T_d. Pulses sized to noise would be longer than the least."
+            ),
         );
     }
 

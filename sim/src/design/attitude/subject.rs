@@ -74,9 +74,8 @@ pub struct Subject {
     pub law_step_s: f64,
 }
 
-/// Interval of horizon samples, s (the plant's 10 Hz).
-const HORIZON_SAMPLE_S: f64 = 0.1;
-/// Time in which the plant's gyros wander, s.
+/// Time of the one first-order process that stands here for the gyros' instability, s: an hour, over which attitude is
+/// held on them at most (common practice).
 const WANDER_S: f64 = 3600.0;
 /// Burst assumed where a programme has no camera command, s.
 const USUAL_BURST_S: f64 = 30.0;
@@ -96,7 +95,7 @@ impl Subject {
             axes: [0, 1, 2].map(|axis| axis_of(scenario, settings, axis)),
             orbital_rate_rad_s,
             horizon_noise_rad: horizon.noise_rad,
-            horizon_sample_s: HORIZON_SAMPLE_S,
+            horizon_sample_s: 1.0 / horizon.sample_rate_hz,
             gyro_walk_rad_rts: gyro.random_walk_rad_rt_s,
             gyro_instability_rad_s: gyro.bias_instability_rad_s,
             gyro_instability_time_s: WANDER_S,
@@ -119,6 +118,11 @@ impl Subject {
             axis.disturbance_nm = disturbance;
         }
         self
+    }
+
+    /// Jets of the three axes.
+    pub fn jets(&self) -> [AxisJets; 3] {
+        [0, 1, 2].map(|axis| self.axes[axis].jets)
     }
 
     /// Noise of one gyro reading: random walk over the interval, and the reading's step, rad/s.

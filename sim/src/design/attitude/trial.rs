@@ -48,6 +48,18 @@ impl Trial {
         Self { loaded, seed }
     }
 
+    /// For `duration_s` with nothing in its programme, and nothing pushes and nothing steers.
+    pub fn undisturbed(loaded: &Loaded, settings: &Settings, seed: u64, duration_s: f64) -> Self {
+        let mut settings = settings.clone();
+        settings.steering.crab = 0;
+        Self::new(loaded, &settings, seed).idle(duration_s).with(|scenario| {
+            scenario.world.aerodynamics = false;
+            scenario.world.gravity_gradient = false;
+            scenario.world.sunlight = false;
+            scenario.world.magnetic_field = false;
+        })
+    }
+
     /// With a change to the scenario.
     pub fn with(mut self, change: impl FnOnce(&mut Scenario)) -> Self {
         change(&mut self.loaded.scenario);

@@ -20,11 +20,8 @@ pub fn instant(start: Utc, time_s: f64) -> Utc {
 }
 
 fn command(start: Utc, burst: &Burst) -> Command {
-    let camera = CameraOn {
-        for_s: (burst.duration_s() * 10.0).round() / 10.0,
-        slit: Slit::Auto,
-        interval_s: burst.interval_s.map(|interval_s| (interval_s * 100.0).floor() / 100.0),
-    };
+    let camera =
+        CameraOn { for_s: (burst.duration_s() * 10.0).round() / 10.0, slit: Slit::Auto, interval_s: burst.interval_s };
     Tagged {
         common: CommandTime { utc: Some(instant(start, burst.on_s)), after_start_s: None },
         kind: Action::Camera(camera),

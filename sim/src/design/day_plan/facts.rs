@@ -27,7 +27,10 @@ pub fn facts(loaded: &Loaded, built: &Built) -> Result<Facts, BuildError> {
     let mean_motion_rad_s = f64::from(built.prediction.on_board().phase_per_tick) / 2_f64.powi(48) * TAU * 100.0;
     let attitude = Attitude::new(loaded, built, s).met(disturbances(scenario, built, TAU / mean_motion_rad_s)?);
     let tip_off = scenario.vehicle.tip_off_rad_s;
-    let axes = attitude.axes.iter().zip(predict(&attitude, s, tip_off)).zip(tip_off);
+    let predicted = predict(&attitude, s, tip_off);
+    // Tip-off damped, heading found, gyrocompass settled; a third more, as flown captures take.
+    let ready_s = 1.35 * predicted.iter().map(|axis| axis.capture_s).fold(0.0, f64::max);
+    let axes = attitude.axes.iter().zip(predicted).zip(tip_off);
     let (mut hold_kg_s, mut capture_kg, mut placing_kg) = (0.0, 0.0, 0.0);
     for ((axis, predicted), rate_rad_s) in axes {
         let kg_per_nms = axis.jets.kg_per_nms();
@@ -49,6 +52,7 @@ pub fn facts(loaded: &Loaded, built: &Built) -> Result<Facts, BuildError> {
         most_film_m: if loaded.settings.is_some() { f64::from(s.camera.footage_limit_m) } else { f64::INFINITY },
         quiet_before_s: f64::from(s.steering.quiet_hold_s.max(s.steering.quiet_lead_s)),
         quiet_longest_s: f64::from(s.steering.quiet_longest_s),
+        ready_s,
         hold_kg_s,
         capture_kg,
         placing_kg,

@@ -1,11 +1,11 @@
-//! The load as text, in the form that `check` reads.
+//! The load as a listing, in the form that `stillframe check` reads.
 
 use super::study::Study;
-use crate::passes::check::listing::print;
+use crate::passes::check::listing;
 
-/// The load, one line a command.
+/// The load as text: one line a command, with UTC beside every tick.
 pub fn listing(study: &Study) -> String {
-    let title = format!("Planned for {}", study.scenario().run.name);
+    let title = format!("Load {} planned for {}", study.load.counter, study.scenario().run.name);
     let step_m_s = f64::from(study.built.settings.camera.speed_step_m_s);
-    print(&study.load, &title, study.built.start, step_m_s).0
+    listing::print(&study.load, &title, study.built.start, step_m_s).0
 }

@@ -14,6 +14,7 @@ mod listing;
 mod map;
 mod page;
 mod study;
+mod tell;
 mod timeline;
 pub mod write;
 

@@ -7,7 +7,7 @@ use super::{
     listing::listing,
     map,
     study::Study,
-    timeline::timeline,
+    timeline::{close_ups, timeline},
 };
 use crate::{
     record::{RecordError, files},
@@ -122,10 +122,15 @@ fn day(study: &Study) -> Markup {
             (timeline(study))
             ul class="legend" {
                 (key("#9aa4ab", "none", "night below")) (key("#0072b2", "none", "camera on")) (key("#003f66", "none", "over the area"))
-                (key("#cc79a7", "none", "quiet before")) (key("#fff", "#b07800", "fit, not flown")) (key("#009e73", "none", "contact"))
+                (key("#fff", "#b07800", "fit, not flown")) (key("#009e73", "none", "contact"))
             }
             figcaption { "One line a revolution. The light part of a camera-on is padding." }
         }
+        @if !study.document.bursts.is_empty() { figure class="long" {
+            (close_ups(study))
+            ul class="legend" { (key("#cc79a7", "none", "quiet: no ordinary firing")) (key("#7fb6d9", "none", "camera on, padding")) (key("#003f66", "none", "over the area")) }
+            figcaption { "Each camera-on by itself. Firing stays held off until camera-off." }
+        } }
     }
 }
 
@@ -253,7 +258,7 @@ fn passes(d: &Document) -> Markup {
 fn load(study: &Study) -> Markup {
     html! {
         p { "As " code { (names::LOAD) } " (bytes) and " code { (names::LISTING) } ": what a flight of this plan carries, judged by the flight code. "
-            (fixed(study.document.load.send_s, 1)) " s to send at 2 kbit/s." }
+            (fixed(study.document.load.send_s, 1)) " s to send and put in force at 2 kbit/s." }
         pre style="font-size:9.5px;line-height:1.3;overflow-x:auto" { (listing(study)) }
     }
 }

@@ -3,7 +3,7 @@
 use super::study::Study;
 use crate::{
     passes::plan::{bursts::Burst, windows::Pass},
-    report::svg::path,
+    report::svg::{path, round_step},
 };
 use maud::{Markup, html};
 use std::f64::consts::TAU;
@@ -34,7 +34,6 @@ pub fn timeline(study: &Study) -> Markup {
                 (sheet.bars([contact.rise_s, contact.set_s], (19.0, 7.0), "#009e73", &contact.station, contact.station.chars().next()))
             }
             @for pass in study.plan.passes.iter().filter(|pass| pass.unfit.is_none() && !pass.flown) { (sheet.open(pass)) }
-            @for burst in study.plan.flown() { (sheet.bars([burst.quiet_s, burst.off_s], (11.5, 8.0), "#cc79a7", "quiet", None)) }
             @for (burst, told) in study.plan.flown().zip(&study.document.bursts) { (sheet.burst(burst, &told.areas.join(", "))) }
             @for minute in (0..=minutes).step_by(10) {
                 @let x = sheet.x(f64::from(minute) * 60.0);
@@ -42,6 +41,36 @@ pub fn timeline(study: &Study) -> Markup {
                 text x=(format!("{x:.1}")) y=(height + 13.0) font-size="9.5" text-anchor="middle" fill="#222" { (minute) }
             }
             text x=(format!("{:.0}", (LEFT + WIDTH) / 2.0)) y=(height + 29.0) font-size="10.5" text-anchor="middle" fill="#222" { "minutes since the beginning of the line" }
+        }
+    }
+}
+
+/// Each camera-on by itself: quiet, padding, area, from camera-on in seconds.
+pub fn close_ups(study: &Study) -> Markup {
+    const NAME: f64 = 150.0;
+    const LINE: f64 = 17.0;
+    let flown: Vec<&Burst> = study.plan.flown().collect();
+    let before_s = flown.iter().map(|burst| burst.on_s - burst.quiet_s).fold(1.0, f64::max) + 2.0;
+    let after_s = flown.iter().map(|burst| burst.duration_s()).fold(1.0, f64::max) + 2.0;
+    let x = |since_on_s: f64| NAME + (WIDTH - NAME - 6.0) * (since_on_s + before_s) / (before_s + after_s);
+    let height = flown.len() as f64 * LINE;
+    let step_s = round_step(before_s + after_s, 8.0);
+    let ticks: Vec<f64> = (0..100).map(|k| f64::from(k) * step_s).take_while(|t| *t <= after_s).collect();
+    html! {
+        svg viewBox=(format!("0 0 {WIDTH} {:.0}", height + 34.0)) role="img" aria-label="Each camera-on with its quiet time and padding" font-family="Helvetica, Arial, sans-serif" {
+            @for (row, (burst, told)) in flown.iter().zip(&study.document.bursts).enumerate() {
+                @let y = row as f64 * LINE;
+                @let bar = |from_s: f64, to_s: f64, fill: &str| html! {
+                    rect x=(format!("{:.1}", x(from_s - burst.on_s))) y=(y + 2.0) width=(format!("{:.1}", x(to_s) - x(from_s))) height=(LINE - 4.0) fill=(fill) {}
+                };
+                text x=(NAME - 6.0) y=(y + 12.0) font-size="9.5" text-anchor="end" fill="#222" { (told.areas.join(", ")) }
+                (bar(burst.quiet_s, burst.on_s, "#cc79a7")) (bar(burst.on_s, burst.off_s, "#7fb6d9")) (bar(burst.over_s[0], burst.over_s[1], "#003f66"))
+            }
+            @for t in ticks {
+                path d=(path([(x(t), 0.0), (x(t), height + 3.0)])) stroke="#555" stroke-width="0.3" stroke-dasharray="1.5 2" {}
+                text x=(format!("{:.1}", x(t))) y=(height + 13.0) font-size="9.5" text-anchor="middle" fill="#222" { (t) }
+            }
+            text x=(format!("{:.0}", (NAME + WIDTH) / 2.0)) y=(height + 29.0) font-size="10.5" text-anchor="middle" fill="#222" { "seconds since camera-on" }
         }
     }
 }

@@ -52,7 +52,7 @@ pub fn with_plan(text: &str, study: &Study, areas: bool) -> Result<String, Write
         table.insert("at", Item::Value(stamp));
         table.insert("for_s", value((burst.duration_s() * 10.0).round() / 10.0));
         if let Some(interval_s) = burst.interval_s {
-            table.insert("interval_s", value((interval_s * 100.0).floor() / 100.0));
+            table.insert("interval_s", value(interval_s));
         }
         table.decor_mut().set_prefix("\n");
         entries.push((burst.on_s, table));

@@ -85,6 +85,10 @@ pub fn predict(scenario: &Scenario, prediction: &Prediction, from_s: f64, to_s: 
             longitude_rad: station.longitude_rad,
             height_m: station.height_m,
         };
+        let from_s = from_s.max(station.from_s);
+        if from_s >= to_s {
+            return Vec::new();
+        }
         let contacts = Station::new(place, station.mask_rad).contacts(fixed, from_s, to_s);
         contacts
             .into_iter()
@@ -247,8 +251,11 @@ fn judge(margins: &[ContactMargin], findings: &mut Findings<'_>) {
             );
         }
         Some(_) if deaf > 0 => {
-            let reason =
-                format!("the vehicle would be deaf, or nearly, at {deaf} of {} predicted contacts", margins.len());
+            let reason = format!(
+                "the vehicle would be deaf, or nearly, at {deaf} of {} predicted contacts in the worse of two cases: \
+                 spoken to in the contact before, or not since the load",
+                margins.len()
+            );
             findings.caution(
                 Rule::Contact,
                 None,

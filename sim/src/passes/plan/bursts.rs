@@ -79,6 +79,8 @@ pub fn refuse_unfit(subject: &Subject<'_>, uncertainty: &Uncertainty, loaded_s: 
             Some(Unfit::OutsideRun)
         } else if loaded_s.is_none_or(|loaded_s| on_s - BEFORE_S < loaded_s) {
             Some(Unfit::NotLoaded)
+        } else if on_s < subject.facts.ready_s {
+            Some(Unfit::NotCaptured)
         } else if off_s >= cut_s {
             Some(Unfit::FilmCut)
         } else if !held(subject, [on_s, off_s]) {
@@ -193,7 +195,8 @@ fn cost(subject: &Subject<'_>, look: &Look<'_>, passes: &[Pass], row: Vec<usize>
         off_s,
         quiet_s: on_s - facts.quiet_before_s,
         placings,
-        interval_s: overlap.map(|_| interval_s),
+        // Whole ticks, never longer: overlap is to be had, not nearly had.
+        interval_s: overlap.map(|_| (interval_s * 100.0 + 1e-6).floor() / 100.0),
         frames,
         film_m,
         gas_kg: f64::from(placings) * facts.placing_kg,

@@ -3,8 +3,12 @@
 use crate::{passes::areas, scenario::parts::ground::Area, world::ellipsoid::A_M};
 use std::f64::consts::TAU;
 
-/// Cells along the longer side of an area.
-const ALONG: usize = 32;
+/// Cells along the longer side of an area, at least.
+const ALONG: f64 = 32.0;
+/// Cells across a swath, at least.
+const ACROSS: f64 = 4.0;
+/// Most cells of an area: then they are larger, and shares less exact.
+const MOST: f64 = 20_000.0;
 /// Spacing of points on the outline, m: a quarter of a second of flight.
 const OUTLINE_M: f64 = 2_000.0;
 
@@ -22,12 +26,12 @@ pub struct Cells {
 }
 
 impl Cells {
-    /// Of an area. One too thin to hold a cell's middle stands by its outline.
-    pub fn of(area: &Area) -> Self {
+    /// Of an area to be seen in swaths so wide. One too thin to hold a cell's middle stands by its outline.
+    pub fn of(area: &Area, swath_m: f64) -> Self {
         let outline_rad = outline(area);
         let middle_rad = areas::middle(area).unwrap_or_default();
         let reach_m = outline_rad.iter().map(|at| distance_m(middle_rad, *at)).fold(0.0, f64::max);
-        let mut places_rad = grid(area, &outline_rad);
+        let mut places_rad = grid(area, &outline_rad, swath_m / A_M);
         if places_rad.is_empty() {
             places_rad.clone_from(&outline_rad);
         }
@@ -43,7 +47,7 @@ pub fn distance_m([lat, lon]: [f64; 2], [other_lat, other_lon]: [f64; 2]) -> f64
 }
 
 /// A grid of equal steps on the ground, row by row, of which the middles inside the area are kept.
-fn grid(area: &Area, outline_rad: &[[f64; 2]]) -> Vec<[f64; 2]> {
+fn grid(area: &Area, outline_rad: &[[f64; 2]], swath_rad: f64) -> Vec<[f64; 2]> {
     let range = |part: usize| {
         outline_rad
             .iter()
@@ -51,8 +55,9 @@ fn grid(area: &Area, outline_rad: &[[f64; 2]]) -> Vec<[f64; 2]> {
     };
     let ((south, north), (west, east)) = (range(0), range(1));
     let width = (east - west) * (0.5 * (south + north)).cos();
-    let step = (north - south).max(width) / ALONG as f64;
-    if !(step > 0.0) {
+    let fine = ((north - south).max(width) / ALONG).min(swath_rad / ACROSS);
+    let step = fine.max(((north - south) * width / MOST).sqrt());
+    if step.is_nan() || step <= 0.0 {
         return Vec::new();
     }
     let rows = ((north - south) / step).ceil().max(1.0) as usize;
@@ -117,11 +122,19 @@ mod tests {
     #[test]
     fn cells_fill_the_area_evenly() {
         for latitude_deg in [0.0, 60.0, -45.0] {
-            let cells = Cells::of(&circle(latitude_deg, 100e3));
+            let cells = Cells::of(&circle(latitude_deg, 100e3), 1e6);
             let count = cells.places_rad.len() as f64;
             assert!((count / 804.0 - 1.0).abs() < 0.03, "{count}");
             assert!((cells.reach_m / 100e3 - 1.0).abs() < 1e-3, "{}", cells.reach_m);
         }
+    }
+
+    /// A swath of 27 km across 1,000 km: cells of 6.75 km, 148 across.
+    #[test]
+    fn cells_are_finer_than_the_swath_and_not_too_many() {
+        let count = |radius_m: f64| Cells::of(&circle(0.0, radius_m), 27e3).places_rad.len() as f64;
+        assert!((count(400e3) / (std::f64::consts::FRAC_PI_4 * (800.0 / 6.75_f64).powi(2)) - 1.0).abs() < 0.03);
+        assert!(count(3_000e3) <= MOST);
     }
 
     #[test]
@@ -132,6 +145,6 @@ mod tests {
             radius_m: None,
             ..circle(0.0, 1.0)
         };
-        assert!(!Cells::of(&sliver).places_rad.is_empty());
+        assert!(!Cells::of(&sliver, 1e6).places_rad.is_empty());
     }
 }

@@ -31,6 +31,7 @@ use crate::{
         Scenario,
         parts::{command::Action, run::LoadBy},
     },
+    world::ellipsoid::A_M,
 };
 use bursts::Burst;
 use cells::Cells;
@@ -62,6 +63,8 @@ pub struct Facts {
     pub quiet_before_s: f64,
     /// Longest burst for which one placement of the attitude is meant, s.
     pub quiet_longest_s: f64,
+    /// Time from the start to fine hold, s.
+    pub ready_s: f64,
     /// Gas in fine hold, kg/s.
     pub hold_kg_s: f64,
     /// Gas of capture, kg.
@@ -142,7 +145,8 @@ impl Plan {
 pub fn plan(subject: &Subject<'_>) -> Result<Plan, ChoiceError> {
     let scenario = subject.scenario;
     let uncertainty = Uncertainty::new(&scenario.planning, &subject.facts);
-    let cells: Vec<Cells> = scenario.areas.iter().map(Cells::of).collect();
+    let swath_m = 2.0 * sight::half_field(scenario) * (subject.facts.radius_m - A_M);
+    let cells: Vec<Cells> = scenario.areas.iter().map(|area| Cells::of(area, swath_m)).collect();
     let contacts = contacts::contacts(subject);
     let receiver_s = contacts::receiver_windows(&contacts, &uncertainty, subject.duration_s());
     let loaded_s = match scenario.run.load_by {

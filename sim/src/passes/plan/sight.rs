@@ -58,7 +58,7 @@ impl<'a> Sight<'a> {
                 return inside.then_some(Seen { time_s: t1, across });
             }
             let slope = (u1 - u0) / (t1 - t0);
-            if !(slope < 0.0) {
+            if slope.is_nan() || slope >= 0.0 {
                 return None;
             }
             (t0, u0) = (t1, u1);

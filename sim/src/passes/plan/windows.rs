@@ -77,6 +77,8 @@ pub enum Unfit {
     NoStereo,
     /// No load can be on board by then.
     NotLoaded,
+    /// Capture is not over by then.
+    NotCaptured,
     /// The film is cut by then.
     FilmCut,
     /// The programme has the vehicle out of fine hold.
@@ -96,6 +98,7 @@ impl Unfit {
             Self::Grazed => "swath only grazes the area",
             Self::NoStereo => "stereo wanted; a strip camera sees each place once, straight down",
             Self::NotLoaded => "before the load can be on board",
+            Self::NotCaptured => "capture is not over by then",
             Self::FilmCut => "after the film is cut",
             Self::NotHeld => "programme has the vehicle out of fine hold",
             Self::OutsideRun => "padded camera-on lies outside the run",

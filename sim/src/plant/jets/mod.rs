@@ -87,7 +87,6 @@ enum Move {
 /// A latch valve's planned state.
 #[derive(Clone, Copy, Debug, Default)]
 struct Latch {
-    told: bool,
     moves_in_s: Option<f64>,
     open: bool,
 }
@@ -100,6 +99,8 @@ pub struct Jets {
     /// Where each valve stands, and whether its seat will pass gas, as planned to the end of the present tick.
     open: Vec<bool>,
     planned: u32,
+    /// Where the latches were last told to stand.
+    told: [bool; BANKS],
     latches: [Latch; BANKS],
     moves: Vec<(f64, Move)>,
     active: bool,
@@ -123,6 +124,7 @@ impl Jets {
             valves: parameters.iter().enumerate().map(|(command, built)| Valve::new(built, command)).collect(),
             open: vec![false; count],
             planned: 0,
+            told: [false; BANKS],
             latches: [Latch::default(); BANKS],
             moves: Vec::new(),
             active: false,
@@ -186,8 +188,8 @@ impl Jets {
     /// Takes the commands of one tick and gives what happens in it, in order of time.
     pub fn tick(&mut self, commands: &[Edges; MAX_JETS], latch_open: [bool; BANKS], events: &mut Vec<Event>) {
         events.clear();
-        let told = (0..BANKS).any(|bank| self.latches[bank].told != latch_open[bank]);
-        if !self.active && !told && commands.iter().all(|edge| *edge == Edges::NONE) {
+        let commanded = commands.iter().any(|edge| *edge != Edges::NONE);
+        if !self.active && !commanded && self.told == latch_open {
             return;
         }
         self.active = false;
@@ -219,13 +221,13 @@ impl Jets {
     /// Latches that are told to move do so after their delay.
     fn latch_moves(&mut self, wanted: [bool; BANKS], moves: &mut Vec<(f64, Move)>) {
         for (bank, latch) in self.latches.iter_mut().enumerate() {
-            if latch.told != wanted[bank] {
-                latch.told = wanted[bank];
+            if self.told[bank] != wanted[bank] {
+                self.told[bank] = wanted[bank];
                 latch.moves_in_s = Some(self.feed.parameters().latch_delay_s);
             }
             if let Some(in_s) = latch.moves_in_s {
                 if in_s < TICK_S {
-                    moves.push((in_s, Move::Latch(bank, latch.told)));
+                    moves.push((in_s, Move::Latch(bank, wanted[bank])));
                 }
                 latch.moves_in_s = (in_s >= TICK_S).then_some(in_s - TICK_S);
                 self.active |= latch.moves_in_s.is_some();
@@ -260,6 +262,12 @@ impl Jets {
     /// Bit mask of the jets whose valves pass gas at the body's own time.
     pub fn flowing(&self) -> u32 {
         self.flowing
+    }
+
+    /// Whether gas moves anywhere between tank and nozzles; if not, [`Jets::advance`] has nothing to do.
+    #[inline]
+    pub fn live(&self) -> bool {
+        self.live
     }
 
     /// Time for which each jet's valve has passed gas so far, s.

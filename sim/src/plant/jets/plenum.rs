@@ -14,8 +14,11 @@
 //! A pulse of length t then gives F·(t − (1 − η)·τ·(1 − e^(−t/τ))) and spends F·t/(Isp·g0): the specific impulse of
 //! short pulses falls, to η as t falls to nothing.
 
-/// Below this share a shut plenum counts as empty; the rest comes out at once.
-const EMPTY: f64 = 1e-6;
+use super::feed::Phase;
+
+/// Below this share a shut plenum counts as empty; the rest comes out at once. So little of it, and it does not matter
+/// where steps are cut.
+const EMPTY: f64 = 1e-13;
 
 /// What a stretch of time brought.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -26,20 +29,39 @@ pub struct Breath {
     pub lever_s2: f64,
 }
 
-/// Lets a plenum at pressure `share` fill from pressure `before` with time constant `tau_s` (0: at once), its valve
-/// open for `dt_s`.
-pub fn fill(share: &mut f64, before: f64, tau_s: f64, dt_s: f64) -> Breath {
-    let steady = Breath { impulse_s: before * dt_s, lever_s2: 0.5 * before * dt_s * dt_s };
+impl Breath {
+    /// `constant + sum of size·e^(−t·per_s)` over `dt_s`.
+    fn of(constant: f64, decays: &[(f64, f64)], dt_s: f64) -> Self {
+        let mut breath = Self { impulse_s: constant * dt_s, lever_s2: 0.5 * constant * dt_s * dt_s };
+        for &(size, per_s) in decays {
+            let (tau_s, gone) = (1.0 / per_s, -(-dt_s * per_s).exp_m1());
+            breath.impulse_s += size * tau_s * gone;
+            breath.lever_s2 += size * tau_s * late(dt_s, tau_s, gone);
+        }
+        breath
+    }
+
+    /// This, and then `next` of `dt_s`.
+    pub fn then(self, next: Self, dt_s: f64) -> Self {
+        Self {
+            impulse_s: self.impulse_s + next.impulse_s,
+            lever_s2: self.lever_s2 + self.impulse_s * dt_s + next.lever_s2,
+        }
+    }
+}
+
+/// Lets a plenum at pressure `share` fill with time constant `tau_s` (0: at once), its valve open to `before`.
+pub fn fill(share: &mut f64, before: &Phase, tau_s: f64) -> Breath {
+    let Phase { dt_s, steady, off, per_s } = *before;
     if tau_s <= 0.0 {
-        return steady;
+        return Breath::of(steady, &[(off, per_s)], dt_s);
     }
-    let missing = *share - before;
-    let gone = -(-dt_s / tau_s).exp_m1();
-    *share = before + missing * (1.0 - gone);
-    Breath {
-        impulse_s: steady.impulse_s + missing * tau_s * gone,
-        lever_s2: steady.lever_s2 + missing * tau_s * late(dt_s, tau_s, gone),
-    }
+    // A line as fast as the plenum would divide by nothing; a millionth faster is as good.
+    let lag = if (1.0 - per_s * tau_s).abs() > 1e-6 { 1.0 - per_s * tau_s } else { 1e-6 };
+    let forced = off / lag;
+    let own = *share - steady - forced;
+    *share = steady + forced * (-dt_s * per_s).exp() + own * (-dt_s / tau_s).exp();
+    Breath::of(steady, &[(forced, per_s), (own, 1.0 / tau_s)], dt_s)
 }
 
 /// Lets a plenum at pressure `share` empty with time constant `tau_s` for `dt_s`, its valve shut.
@@ -73,6 +95,10 @@ mod tests {
     const TAU_S: f64 = 2e-3;
     const TAIL: f64 = 2.0 / 2.4;
 
+    fn steady(share: f64, dt_s: f64) -> Phase {
+        Phase { dt_s, steady: share, off: 0.0, per_s: 1.0 }
+    }
+
     /// ∫ and ∫·(end − t) of a function by Simpson's rule on a fine grid.
     fn by_sum(of: impl Fn(f64) -> f64, dt_s: f64) -> Breath {
         let (steps, mut sum) = (20_000, Breath::default());
@@ -95,7 +121,7 @@ mod tests {
     fn impulse_and_centroid_are_those_of_the_exponentials() {
         for dt_s in [1e-7, 3e-4, 5e-3, 0.02] {
             let mut share = 0.3;
-            let rise = fill(&mut share, 0.9, TAU_S, dt_s);
+            let rise = fill(&mut share, &steady(0.9, dt_s), TAU_S);
             close(rise, by_sum(|t| 0.9 - 0.6 * (-t / TAU_S).exp(), dt_s));
             let mut share = 0.8;
             let decay = empty(&mut share, TAU_S, dt_s);
@@ -103,15 +129,35 @@ mod tests {
         }
     }
 
+    /// c' = (p − c)/τ behind a line that falls, in small steps by the midpoint rule.
+    #[test]
+    fn behind_a_falling_line_the_plenum_obeys_its_differential_equation() {
+        for per_s in [8.0, 300.0, 1.0 / TAU_S] {
+            let (mut share, mut sum, steps) = (0.1, 0.0, 100_000);
+            let dt_s = 0.01 / f64::from(steps);
+            for k in 0..steps {
+                let line = |t: f64| 0.9 + 0.1 * (-per_s * t).exp();
+                let t = f64::from(k) * dt_s;
+                let middle = share + 0.5 * dt_s * (line(t) - share) / TAU_S;
+                sum += middle * dt_s;
+                share += dt_s * (line(t + 0.5 * dt_s) - middle) / TAU_S;
+            }
+            let mut found = 0.1;
+            let breath = fill(&mut found, &Phase { dt_s: 0.01, steady: 0.9, off: 0.1, per_s }, TAU_S);
+            assert!((found - share).abs() < 1e-7 && (breath.impulse_s - sum).abs() < 1e-9, "{per_s}: {found} {share}");
+        }
+    }
+
     #[test]
     fn a_stretch_may_be_cut_anywhere() {
+        let line = |dt_s, off| Phase { dt_s, steady: 0.97, off, per_s: 50.0 };
         let (mut whole, mut cut) = (0.2, 0.2);
-        let once = fill(&mut whole, 1.0, TAU_S, 7e-3);
-        let first = fill(&mut cut, 1.0, TAU_S, 2.5e-3);
-        let second = fill(&mut cut, 1.0, TAU_S, 4.5e-3);
+        let once = fill(&mut whole, &line(7e-3, 0.05), TAU_S);
+        let first = fill(&mut cut, &line(2.5e-3, 0.05), TAU_S);
+        let second = fill(&mut cut, &line(4.5e-3, 0.05 * (-50.0_f64 * 2.5e-3).exp()), TAU_S);
         assert!((whole - cut).abs() < 1e-15);
-        assert!((once.impulse_s - first.impulse_s - second.impulse_s).abs() < 1e-17);
-        assert!((once.lever_s2 - first.lever_s2 - second.lever_s2 - 4.5e-3 * first.impulse_s).abs() < 1e-18);
+        let both = first.then(second, 4.5e-3);
+        assert!((once.impulse_s - both.impulse_s).abs() < 1e-17 && (once.lever_s2 - both.lever_s2).abs() < 1e-18);
     }
 
     /// The isentropic emptying that the tail stands for, integrated: impulse ∫c dt and mass ∫c/√T dt.
@@ -131,7 +177,7 @@ mod tests {
     fn short_pulses_deliver_less_specific_impulse_and_a_jet_without_plenum_loses_nothing() {
         for open_s in [1e-4, 2e-3, 0.01, 0.02, 1.0] {
             let mut share = 0.0;
-            let rise = fill(&mut share, 1.0, TAU_S, open_s).impulse_s;
+            let rise = fill(&mut share, &steady(1.0, open_s), TAU_S).impulse_s;
             let whole = rise + empty(&mut share, TAIL * TAU_S, 1.0).impulse_s;
             assert!((pulse_s(open_s, TAU_S, TAIL) / whole - 1.0).abs() < 1e-12);
         }

@@ -6,7 +6,7 @@
 //! impulse at 4 mrad/s and 20 ms). Only inside the stretch the attitude is off, by less than 0.15·α·τ·dt for an angular
 //! acceleration α: 1e-8 rad for Whimbrel's pitch jets, 2 ms and 20 ms. No tick is cut for the filling of a plenum.
 
-use super::{Jets, plenum};
+use super::{Jets, feed::Phase, plenum};
 use crate::plant::gas::Tank;
 use nalgebra::Vector3;
 use stillframe_controller::io::BANKS;
@@ -60,7 +60,7 @@ impl Jets {
             if self.flowing & (1 << jet) == 0 && self.plenums[jet] == 0.0 {
                 continue;
             }
-            let (breath, spent_kg) = self.breathe(jet, given.share[self.parameters[jet].bank], dt_s);
+            let (breath, spent_kg) = self.breathe(jet, &given.phases[self.parameters[jet].bank], dt_s);
             out_kg += spent_kg;
             let thrust_n = self.now(jet).thrust_n;
             *impulse_ns = thrust_n * breath.impulse_s;
@@ -81,14 +81,17 @@ impl Jets {
         push
     }
 
-    /// One plenum over `dt_s` with pressure `before` its valve; gives what it did and the gas that left it, kg.
-    fn breathe(&mut self, jet: usize, before: f64, dt_s: f64) -> (plenum::Breath, f64) {
+    /// One plenum over `dt_s` with what stands `before` its valve; gives what it did and the gas that left it, kg.
+    fn breathe(&mut self, jet: usize, before: &[Phase; 2], dt_s: f64) -> (plenum::Breath, f64) {
         let Now { flow_kg_s, tau_s, .. } = self.now(jet);
         let plenum_kg = self.parameters[jet].plenum_kg;
         let share = &mut self.plenums[jet];
         if self.flowing & (1 << jet) != 0 {
             self.on_time_s[jet] += dt_s;
-            let breath = plenum::fill(share, before, tau_s, dt_s);
+            let mut breath = plenum::Breath::default();
+            for phase in before.iter().filter(|phase| phase.dt_s > 0.0) {
+                breath = breath.then(plenum::fill(share, phase, tau_s), phase.dt_s);
+            }
             return (breath, flow_kg_s * breath.impulse_s);
         }
         let held_kg = plenum_kg * *share;

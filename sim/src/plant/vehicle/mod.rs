@@ -28,6 +28,7 @@ use super::{
     jets::{Event, FlowEdge, Jets, Push},
     ledger::MomentumLedger,
     mass::MassProperties,
+    ordnance::{Around, Circuit},
     sensors::{GyroNoise, Gyros, Horizon, HorizonView, Surroundings},
     sweep::Sweep,
     torque::Torques,
@@ -42,9 +43,8 @@ use crate::{
     },
 };
 use nalgebra::{UnitQuaternion, Vector3};
-use stillframe_controller::io::{
-    ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, OrdnanceSample, Sensors, TankSample,
-};
+use stillframe_controller::io::{ATTITUDE_TICKS, Actuators, FilmSample, HorizonSample, Sensors, TankSample};
+use stillframe_controller::ordnance::Side;
 
 /// Length of a base tick, s.
 pub const TICK_S: f64 = 0.01;
@@ -99,6 +99,10 @@ pub struct Plant {
     tank_read_kg: f64,
     /// Ticks by which the on-board clock is ahead of true time, faults included.
     pub clock_ahead: i64,
+    /// Ordnance circuit.
+    pub ordnance: Circuit,
+    /// Events of it that happened in the last tick, a bit an event.
+    pub ordnance_events: u8,
     ledger: MomentumLedger,
     velocity_due_m_s: Vector3<f64>,
     /// Leaks that faults have opened: from the tank, and at each jet's seat, kg/s.
@@ -152,6 +156,8 @@ impl Plant {
             tank_read: TankSample::default(),
             tank_read_kg: f64::NAN,
             clock_ahead: 0,
+            ordnance: flying(),
+            ordnance_events: 0,
             ledger: MomentumLedger::default(),
             velocity_due_m_s: Vector3::zeros(),
             fault_leak_kg_s: 0.0,
@@ -195,7 +201,7 @@ impl Plant {
             film: self.film_read,
             uplink: uplink.iter().copied().collect(),
             separated: true,
-            ordnance: OrdnanceSample::default(),
+            ordnance: self.ordnance.sample(),
         }
     }
 
@@ -234,6 +240,7 @@ impl Plant {
         self.last_kick_nms = -reaction.momentum_change_nms;
         let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
+        self.ordnance_events = self.ordnance.take(&actuators.ordnance);
         let quiet = events.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
             self.behind_s += TICK_S;
@@ -242,8 +249,10 @@ impl Plant {
             let mut step = TickStep { kick_nms, film_speed_before_m_s, instants_s, seen: 0 };
             self.busy_tick(&events, &mut step, watch);
         }
-        self.flow_edges.clear();
-        self.flow_edges.extend(events.iter().filter_map(Event::edge));
+        if !(events.is_empty() && self.flow_edges.is_empty()) {
+            self.flow_edges.clear();
+            self.flow_edges.extend(events.iter().filter_map(Event::edge));
+        }
         self.events = events;
         self.tick += 1;
         if self.tick.is_multiple_of(SLOW_TICKS) {
@@ -300,4 +309,11 @@ fn start_attitude(frame: &OrbitalFrame, [roll, pitch, yaw]: [f64; 3]) -> [f64; 4
         * UnitQuaternion::from_axis_angle(&Vector3::x_axis(), roll);
     let q = orbital * body;
     [q.w, q.i, q.j, q.k]
+}
+
+/// The vehicle's circuit after it has left its carrier, which a flight begins with.
+fn flying() -> Circuit {
+    let mut circuit = Circuit::new(Side::Vehicle);
+    circuit.around = Around { off_carrier: true, ..Around::default() };
+    circuit
 }

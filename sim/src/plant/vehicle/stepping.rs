@@ -83,11 +83,16 @@ impl Plant {
         let radius_m = middle.norm();
         let up_middle = array(&(middle / radius_m));
         let up_end = array(&end.normalize());
-        let push = self.jets.advance(dt_s, &mut self.tank, &self.mass.centre_m);
+        let push = self.jets.live().then(|| self.jets.advance(dt_s, &mut self.tank, &self.mass.centre_m));
+        let (mut torque_nm, mut growth_nm) = (self.slow_torque_nm, [0.0; 3]);
+        if let Some(push) = &push {
+            torque_nm += push.torque_nm - 0.5 * push.growth_nm;
+            growth_nm = array(&push.growth_nm);
+        }
         let gradient = if self.parameters.gravity_gradient { 3.0 * GM_M3_S2 / radius_m.powi(3) } else { 0.0 };
         let forcing = Forcing {
-            torque_nm: array(&(push.torque_nm - 0.5 * push.growth_nm + self.slow_torque_nm)),
-            torque_growth_nm: array(&push.growth_nm),
+            torque_nm: array(&torque_nm),
+            torque_growth_nm: growth_nm,
             reel_momentum_nms: self.moving_nms,
             reel_reaction_nms: kick_nms,
             gravity_gradient_per_s2: gradient,
@@ -100,17 +105,17 @@ impl Plant {
             *moving_nms -= kick_nms;
         }
         self.up = up_end;
-        self.enter(&half, &up_middle, gradient, &push, dt_s);
+        self.enter(&half, &up_middle, gradient, push.as_ref(), dt_s);
         motion
     }
 
-    fn enter(&mut self, half: &State, up: &[f64; 3], gradient: f64, push: &Push, dt_s: f64) {
+    fn enter(&mut self, half: &State, up: &[f64; 3], gradient: f64, push: Option<&Push>, dt_s: f64) {
         let turned = Turn::of(&half.q);
         let up_body = turned.to_body(&Vector3::from(*up));
         let gravity = Vector3::from(self.body.gravity_gradient_torque_nm(gradient, &array(&up_body)));
         let disturbance = (gravity + self.slow_torque_nm) * dt_s;
         self.ledger.disturbance(&turned.to_inertial(&disturbance), &disturbance);
-        if *push != Push::default() {
+        if let Some(push) = push {
             let jets = push.torque_nm * dt_s;
             // Where the middle of the impulse does not fall on the middle of the step, the body stands otherwise.
             let off_middle = Vector3::from(half.w).cross(&push.growth_nm) * (dt_s * dt_s / 12.0);

@@ -17,7 +17,7 @@ record! {
         /// Inertia about the spin axis at ignition.
         spin_inertia_kg_m2: f64 = "spin_inertia_kg_m2", number(KG_M2, 1e-3, 1e5).or(7.0);
         /// Inertia across it.
-        transverse_inertia_kg_m2: f64 = "transverse_inertia_kg_m2", number(KG_M2, 1e-3, 1e5).or(6.0);
+        transverse_inertia_kg_m2: f64 = "transverse_inertia_kg_m2", number(KG_M2, 1e-3, 1e5).or(5.0);
         /// Spin before thrust.
         spin_rad_s: f64 = "spin_rpm", number(RPM, 0.0, 300.0).or(60.0);
         /// Radius of the nose, for heating.

@@ -5,8 +5,9 @@ use super::time::Utc;
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text, whole};
 use crate::scenario::read::tagged::Tagged;
-use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, PERCENT, PPM, SECOND};
+use crate::scenario::read::unit::{DEG_H, DEGREE, GRAM_H, HOUR, MS, NONE, OHM, PERCENT, PPM, SECOND};
 use crate::{choice, record, union};
+use stillframe_controller::ordnance::Event;
 
 /// A fault: its time, and its kind with the amounts that kind needs.
 pub type Fault = Tagged<FaultTime, FaultKind>;
@@ -116,12 +117,84 @@ union! {
         UplinkRepeated(Bare) = "uplink_repeated",
         /// Behind every telecommand the one before it arrives once more.
         UplinkOutOfOrder(Bare) = "uplink_out_of_order",
+        /// Orders to the ordnance sequence come up that nobody meant.
+        OrdnanceOrders(OrdnanceOrders) = "ordnance_orders",
+        /// The arming relay's contacts are welded.
+        RelayWelded(SideNamed) = "arming_relay_welded",
+        /// The commit switch, which gives current to the firing lines, is welded.
+        CommitWelded(SideNamed) = "commit_switch_welded",
+        /// A firing line is closed and stays so.
+        LineClosed(EventNamed) = "firing_line_closed",
+        /// An event of the ordnance chain happens, and its contact never tells.
+        EventUnshown(EventNamed) = "event_unshown",
+        /// A charge burns its wire and does nothing.
+        DudCharge(EventNamed) = "dud_charge",
+        /// The capsule does not spin up as it should.
+        SpinLow(SpinLow) = "capsule_spin_low",
+        /// The capsule's deceleration switch is closed all the time.
+        GSwitchClosed(Bare) = "deceleration_switch_closed",
+        /// The capsule's deceleration switch never closes.
+        GSwitchDead(Bare) = "deceleration_switch_dead",
+        /// The timer beside the capsule's processor never runs out.
+        BackupTimerDead(Bare) = "backup_timer_dead",
+        /// The battery's inner resistance has risen: the bus sags when much is drawn, most of all when film starts.
+        BatteryWeak(BatteryWeak) = "battery_weak",
+        /// The processor is reset.
+        ProcessorReset(ProcessorReset) = "processor_reset",
+        /// A bit of memory turns over, in one of the tables or in the load.
+        MemoryUpset(MemoryUpset) = "memory_upset",
+        /// Control cycles do not end in time.
+        CycleOverrun(CycleOverrun) = "cycle_overrun",
     }
 }
 
 record! {
     /// A fault that needs no amount.
     Bare {}
+}
+
+record! {
+    /// Weak battery.
+    BatteryWeak {
+        /// Inner resistance of battery and harness.
+        resistance_ohm: f64 = "resistance_ohm", number(OHM, 0.0, 100.0);
+    }
+}
+
+record! {
+    /// Reset of the processor; it happens at once, so it needs no `for_s`.
+    ProcessorReset {
+        /// What was kept for it is damaged too.
+        store_damaged: bool = "store_damaged", plain().or_flag(false);
+    }
+}
+
+choice! {
+    /// Where memory turns over.
+    UpsetPlace {
+        /// A gain of the attitude law.
+        Gain = "gain",
+        /// The film drive's settings.
+        Film = "film",
+        /// The load in force.
+        Load = "load",
+    }
+}
+
+record! {
+    /// Memory gone wrong; it happens at once.
+    MemoryUpset {
+        /// Where.
+        place: UpsetPlace = "where", plain().or_text("gain");
+    }
+}
+
+record! {
+    /// Cycles too long.
+    CycleOverrun {
+        /// One cycle in so many.
+        every: u64 = "every", whole(1.0, 100_000.0).or(1.0);
+    }
 }
 
 record! {
@@ -351,6 +424,81 @@ record! {
     ReceiverNamed {
         /// Which.
         receiver: ReceiverName = "receiver", plain().or_text("main");
+    }
+}
+
+choice! {
+    /// One of the two ordnance circuits.
+    CircuitName {
+        /// The vehicle's: cover and separation.
+        Vehicle = "vehicle",
+        /// The capsule's: all that follows.
+        Capsule = "capsule",
+    }
+}
+
+record! {
+    /// An ordnance circuit.
+    SideNamed {
+        /// Whose.
+        circuit: CircuitName = "circuit", plain().or_text("vehicle");
+    }
+}
+
+choice! {
+    /// Item of the ordnance chain.
+    OrdnanceEvent {
+        /// Cover release.
+        CoverRelease = "cover_release",
+        /// Capsule separation.
+        CapsuleSeparation = "capsule_separation",
+        /// Spin.
+        Spin = "spin",
+        /// Retro ignition.
+        RetroIgnition = "retro_ignition",
+        /// Despin.
+        Despin = "despin",
+        /// Motor release.
+        MotorRelease = "motor_release",
+        /// Drogue.
+        Drogue = "drogue",
+        /// Main canopy.
+        Main = "main",
+    }
+}
+
+impl OrdnanceEvent {
+    /// The flight code's event.
+    pub fn event(self) -> Event {
+        Event::at(self as u8).unwrap_or(Event::CoverRelease)
+    }
+}
+
+record! {
+    /// Orders that nobody meant.
+    OrdnanceOrders {
+        /// Event that is asked for.
+        event: OrdnanceEvent = "event", plain();
+        /// Arming and its confirmation come before it.
+        armed: bool = "armed", plain().or_flag(true);
+        /// The recovery battery's switch is thrown as well.
+        battery: bool = "battery", plain().or_flag(true);
+    }
+}
+
+record! {
+    /// An event of the ordnance chain.
+    EventNamed {
+        /// Which.
+        event: OrdnanceEvent = "event", plain();
+    }
+}
+
+record! {
+    /// Too little spin.
+    SpinLow {
+        /// Spin reached, as a share of what is wanted.
+        share: f64 = "share", number(NONE, 0.0, 1.0).or(0.5);
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text};
-use crate::scenario::read::unit::{DEGREE, KM, METRE, NONE, WATT, WATT_HOUR};
+use crate::scenario::read::unit::{DEGREE, HOUR, KM, METRE, NONE, VOLT, WATT, WATT_HOUR};
 use crate::{choice, record};
 
 record! {
@@ -18,6 +18,10 @@ record! {
         film_w: f64 = "film_w", number(WATT, 0.0, 1_000.0).or(60.0);
         /// Transmitter while on.
         transmitter_w: f64 = "transmitter_w", number(WATT, 0.0, 1_000.0).or(25.0);
+        /// Voltage of the bus without load.
+        bus_v: f64 = "bus_v", number(VOLT, 5.0, 200.0).or(28.0);
+        /// Voltage below which the processor is held in reset.
+        brown_out_v: f64 = "brown_out_v", number(VOLT, 1.0, 200.0).or(20.0);
         /// Energy in the battery at the start.
         battery_j: f64 = "battery_wh", number(WATT_HOUR, 1.0, 1e6).or(14_400.0);
     }
@@ -36,6 +40,8 @@ record! {
         height_m: f64 = "height_m", number(METRE, -500.0, 9_000.0).or(0.0);
         /// Lowest elevation at which the link works.
         mask_rad: f64 = "mask_deg", number(DEGREE, 0.0, 60.0).or(5.0);
+        /// When it begins to listen, from the start of the run: a party that goes out for the return.
+        from_s: f64 = "from_h", number(HOUR, 0.0, 2_000.0).or(0.0);
     }
 }
 

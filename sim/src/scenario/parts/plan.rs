@@ -22,7 +22,7 @@ record! {
         /// Least time from one camera-off to the next camera-on: film at rest, attitude placed anew.
         least_gap_s: f64 = "least_gap_s", number(SECOND, 0.0, 3_600.0).or(20.0);
         /// Least part of an area that makes a pass over it worth looking at.
-        least_share: f64 = "least_share_percent", number(PERCENT, 0.0, 100.0).or(2.0);
+        least_share: f64 = "least_share_percent", number(PERCENT, 0.0, 100.0).or(0.1);
         /// Film that the plan may use. Left out: all but the reserve for cutting and sealing.
         film_m: Option<f64> = "film_m", number(METRE, 0.0, 10_000.0).optional();
         /// Gas that must be left at the end.

@@ -1,0 +1,128 @@
+extern crate std;
+use super::*;
+use crate::{
+    attitude::{mode::Hold, orbit::Ephemeris},
+    io::{Edges, FilmDrive, HorizonSample, Sensors, TankSample},
+    programme::load::{Command, Entry, Load},
+    settings::tests::two_banks,
+};
+
+fn sensors(tick: u32) -> Sensors {
+    // Noise in the last figure keeps the gyros alive.
+    let wobble = tick as f32 * 1e-7;
+    Sensors {
+        tick,
+        gyro_rad_s: [0.02 + wobble, wobble, wobble],
+        horizon: HorizonSample { sequence: (tick / 10) as u8, locked: true, roll_rad: wobble, pitch_rad: wobble },
+        tank: TankSample { pressure_pa: 20e6, temperature_k: 293.15 },
+        film: crate::io::FilmSample::default(),
+        uplink: heapless::Vec::new(),
+        separated: true,
+        ordnance: crate::io::OrdnanceSample::default(),
+    }
+}
+
+fn load(counter: u16) -> Load {
+    let ephemeris = Ephemeris {
+        epoch_tick: 0,
+        phase: 1,
+        phase_per_tick: 527_000_000,
+        half_acceleration_rad_s2: 1e-11,
+        inclination_rad: 1.43,
+        radius_ratio2: 0.93,
+    };
+    let commands =
+        [(500, Command::Speed(341)), (600, Command::Hold(Hold::Coarse)), (90_000, Command::Hold(Hold::Fine))];
+    let entries = commands.into_iter().map(|(tick, command)| Entry { tick, command }).collect();
+    Load { counter, ephemeris, entries }
+}
+
+/// Flies `ticks` from tick `from`; what came out last.
+fn fly(controller: &mut Controller, from: u32, ticks: u32) -> Actuators {
+    (from..from + ticks).map(|tick| controller.step(&sensors(tick))).last().expect("ticks")
+}
+
+fn flying() -> Controller {
+    let mut controller = Controller::new(two_banks()).expect("settings");
+    controller.load(&load(7).encode(), 0).expect("a load");
+    fly(&mut controller, 1, 1_000);
+    controller
+}
+
+#[test]
+fn after_a_reset_the_vehicle_goes_on_with_what_was_kept_and_nothing_is_open() {
+    let before = flying();
+    let kept = before.keep().expect("a sound memory");
+    assert!(kept.sound());
+    let mut woken = Controller::wake(two_banks(), Some(&kept), ResetCause::Watchdog).expect("settings");
+    assert_eq!(woken.computer().resets, 1);
+    assert_eq!((woken.wanted_hold(), woken.commanded_speed_step()), (Hold::Coarse, 341));
+    assert_eq!(woken.programme.in_force(), before.programme.in_force());
+    assert_eq!(woken.separated_tick, before.separated_tick);
+    let first = woken.step(&sensors(1_051));
+    assert!(first.jets.iter().all(|edges| edges.open_us.is_none()), "no valve opens in the first tick");
+    assert!(!woken.programme.suspended(), "the clock has run on: that is no jump");
+    // Once more: resets are counted.
+    let again = Controller::wake(two_banks(), woken.keep().as_ref(), ResetCause::BrownOut).expect("settings");
+    assert_eq!((again.computer().resets, again.computer().cause), (2, ResetCause::BrownOut));
+}
+
+#[test]
+fn what_was_kept_and_does_not_match_is_not_used() {
+    let kept = flying().keep().expect("a sound memory");
+    for bit in 0..32 {
+        let damaged = kept.clone().damaged(bit);
+        let woken = Controller::wake(two_banks(), Some(&damaged), ResetCause::Watchdog).expect("settings");
+        assert!(woken.computer().kept_refused && !woken.programme.loaded());
+    }
+    let mut other = kept;
+    other.state.metered_counts += 1;
+    assert!(!other.sound());
+}
+
+#[test]
+fn every_part_that_is_kept_is_under_the_check_sum() {
+    let kept = flying().keep().expect("a sound memory");
+    let changes: [fn(&mut KeptState); 8] = [
+        |s| s.telecommands += 1,
+        |s| s.clock_ahead += 1,
+        |s| s.separated_tick = None,
+        |s| s.captured = !s.captured,
+        |s| s.film_secured = true,
+        |s| s.frames += 1,
+        |s| s.banks_lost[1] = Some(crate::attitude::response::Verdict::Weak),
+        |s| s.computer.overruns += 1,
+    ];
+    for (number, change) in changes.into_iter().enumerate() {
+        let mut other = kept.clone();
+        change(&mut other.state);
+        assert!(!other.sound(), "{number}");
+    }
+}
+
+#[test]
+fn a_cycle_that_does_not_end_is_counted_shuts_the_valves_and_is_no_jump_of_the_clock() {
+    let mut controller = flying();
+    let safe = controller.overrun();
+    assert!(safe.jets.iter().all(|&edges| edges == Edges::CLOSE));
+    assert_eq!((safe.latch_open, safe.film), ([false; 2], FilmDrive::REST));
+    for _ in 0..5 {
+        controller.overrun();
+    }
+    fly(&mut controller, 1_007, 10);
+    assert_eq!(controller.computer().overruns, 6);
+    assert!(!controller.programme.suspended());
+}
+
+#[test]
+fn memory_that_does_not_agree_with_itself_is_found_within_a_second_and_outputs_stay_safe() {
+    for place in [Memory::Gain, Memory::Film, Memory::Load(2)] {
+        let mut controller = flying();
+        fly(&mut controller, 1_001, 200);
+        assert!(!controller.asks_for_reset(), "a sound memory asks for nothing");
+        controller.turn_over(place);
+        let last = fly(&mut controller, 1_201, 101);
+        assert!(controller.asks_for_reset() && controller.keep().is_none(), "{place:?}");
+        assert!(last.jets.iter().all(|&edges| edges == Edges::CLOSE) && last.latch_open == [false; 2]);
+    }
+}
