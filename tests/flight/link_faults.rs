@@ -56,11 +56,11 @@ fn a_clock_step_in_mid_pass_switches_the_camera_off() {
 
 #[test]
 fn a_drifting_clock_is_late_by_its_drift_and_no_more() {
-    // On board nothing can tell it from a good one; the ground correlates clocks. 1000 ppm from the start of
+    // On board nothing can tell it from a good one; the ground, which is kept away here, correlates clocks. 1000 ppm from the start of
     // the run are 2.2 s at the pass.
     let drift = |ppm: f64| {
         let drift = replace(&fault("clock_drift", &format!("rate_ppm = {ppm}")), "at_h = 0.6", "at_h = 0.0");
-        let mut rig = Rig::new(&scenario(0.7, &(camera(PASS_H, 30.0) + &drift)));
+        let mut rig = Rig::new(&scenario(0.7, &(camera(PASS_H, 30.0) + &drift + NO_LINK)));
         let opened_s = opened_s(&mut rig, 0.62 * 3600.0).expect("photographed");
         rig.assert_no_flag(Flag::ClockJumped);
         opened_s
@@ -232,7 +232,7 @@ fn a_receiver_that_is_off_hears_nothing_until_it_opens_by_itself() {
     let on = "[[command]]\ndo = \"receiver\"\nat_h = 0.78\non = true\n";
     let opens = "[[command]]\ndo = \"silence\"\nat_h = 0.01\nopens_after_min = 30\n";
     for (tail, hears) in [(format!("{off}{on}"), false), (format!("{opens}{off}{on}"), true), (String::new(), true)] {
-        let mut rig = over_a_station_at(0.66, 0.8, &tail);
+        let mut rig = over_a_station_at(0.66, 0.8, &(tail.clone() + NO_LINK + "for_s = 2160.0\n"));
         rig.run(0.55 * 3600.0);
         let listens = rig.telemetry().uplink.listen;
         assert_eq!(listens == Listen::Off, !hears, "{tail}");

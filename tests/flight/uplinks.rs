@@ -123,7 +123,7 @@ fn the_rest_of_a_programme_begins_between_bursts_and_would_be_taken_at_any_time(
     // In the middle of the first burst only the second is left, with the speed that the first ended with.
     let second = rest_of(&programme(), 30_700 - 6_000);
     let ticks: Vec<u32> = second.entries.iter().map(|entry| entry.tick).collect();
-    assert_eq!((second.entries[0].command, ticks), (Command::Speed(300), vec![30_700, 40_000, 40_500, 43_500]));
+    assert_eq!((second.entries[0].command, ticks), (Command::Speed(301), vec![30_700, 40_000, 40_500, 43_500]));
     for now in (0..45_000).step_by(100) {
         let rest = rest_of(&programme(), now);
         assert_eq!(rest.check(&Against::alone(now)), Ok(()), "{now}: {rest:?}");

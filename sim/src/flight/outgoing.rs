@@ -49,7 +49,8 @@ impl Make {
 
     fn spoil(&self, rest: Load, now: u32, mistake: Mistake) -> Load {
         let last = rest.entries.last().map_or(now, |entry| entry.tick).max(now);
-        let at = last.saturating_add(600 * TICKS_PER_S);
+        // Late enough that nothing but the mistake is wrong with it, even before capture.
+        let at = last.saturating_add(3_600 * TICKS_PER_S);
         let on = Command::CameraOn { slit: 0, interval_ticks: 0 };
         let burst = [(at, Command::Speed(self.most_speed / 4)), (at + 500, on), (at + 1_500, Command::CameraOff)];
         let (keep, added): (bool, Vec<(u32, Command)>) = match mistake {

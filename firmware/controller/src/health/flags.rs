@@ -61,8 +61,8 @@ flags! {
     FilmStuck = 11, "Film does not move with its motor; the motors are off.";
     FilmBroken = 12, "Film has lost its tension; the motors are off.";
     FilmEmpty = 13, "The film load is used up.";
-    ClockJumped = 14, "The on-board clock jumped; the programme waits for a new load.";
-    LoadRefused = 15, "The last load was refused.";
+    ClockJumped = 14, "The on-board clock jumped; the programme waits for a clock correlation or a new load.";
+    LoadRefused = 15, "A load or another telecommand was refused since a load was last taken.";
     CameraWithheld = 16, "The camera was commanded on but the vehicle was not fit for it.";
     QuietBroken = 17, "A jet fired inside a quiet time.";
     ShutterFault = 18, "The shutter did not follow its command.";

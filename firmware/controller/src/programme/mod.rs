@@ -202,12 +202,14 @@ impl Programme {
         match command {
             Command::CameraOff => self.state.camera_on = false,
             Command::Receiver(true) => self.state.receiver = true,
+            // A state, like the speed: the last one found is the one that holds. While contact is lost it waits.
+            Command::Hold(hold) if !self.suspended => self.state.hold = hold,
             Command::Speed(step) => self.state.speed_step = step,
             _ if refuse => self.late = self.late.saturating_add(1),
             Command::CameraOn { slit, interval_ticks } => {
                 self.state = Commanded { camera_on: true, slit, interval_ticks, ..self.state };
             }
-            Command::Hold(hold) => self.state.hold = hold,
+            Command::Hold(_) => {}
             Command::Secure => self.state.secure = true,
             Command::Expect(v_over_h) => self.expected = Some((v_over_h, self.state.speed_step)),
             Command::Receiver(false) => self.state.receiver = false,
@@ -224,9 +226,15 @@ impl Programme {
         self.burst = None;
     }
 
-    /// The clock has been correlated: the programme goes on with what is still to come.
+    /// The clock has been correlated: the programme goes on with what is still to come, in the hold that what went by
+    /// meanwhile would have left.
     pub fn resume(&mut self) {
         self.suspended = false;
+        for entry in self.load.entries.iter().take(self.next) {
+            if let Command::Hold(hold) = entry.command {
+                self.state.hold = hold;
+            }
+        }
         self.look_ahead();
     }
 

@@ -58,6 +58,22 @@ fn a_suspended_programme_switches_nothing_on_and_goes_on_once_the_clock_is_corre
 }
 
 #[test]
+fn a_hold_that_went_by_unseen_holds_afterwards() {
+    let mut held = load(1);
+    held.entries.clear();
+    let holds = [(10, Hold::Coarse), (20, Hold::Fine), (30, Hold::Coarse)];
+    held.entries.extend(holds.map(|(tick, hold)| Entry { tick, command: Command::Hold(hold) }));
+    let mut programme = Programme::default();
+    programme.adopt(held, &Against::alone(0)).unwrap();
+    programme.suspend();
+    programme.step(25);
+    assert_eq!(programme.commanded().hold, Hold::Fine, "suspended: as it was");
+    programme.step(5_000);
+    programme.resume();
+    assert_eq!(programme.commanded().hold, Hold::Coarse);
+}
+
+#[test]
 fn with_contact_lost_nothing_is_switched_on_or_cut_and_later_commands_run_once_it_is_back() {
     let mut long = load(1);
     let secure = Entry { tick: 4_000, command: Command::Secure };
