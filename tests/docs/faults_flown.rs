@@ -56,7 +56,7 @@ const FAULTS: [(&str, &str); 41] = [
     ("false_lock", ""),
     ("uplink_repeated", ""),
     ("uplink_out_of_order", ""),
-    ("battery_weak", "resistance_ohm = 1.2"),
+    ("battery_weak", "resistance_ohm = 1.5"),
     ("processor_reset", ""),
     ("memory_upset", "where = \"gain\""),
     ("cycle_overrun", "every = 40\nfor_s = 60.0"),
