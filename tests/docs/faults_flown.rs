@@ -66,7 +66,7 @@ const FAULTS: [(&str, &str); 51] = [
     ("deceleration_switch_closed", ""),
     ("deceleration_switch_dead", ""),
     ("backup_timer_dead", ""),
-    ("battery_weak", "resistance_ohm = 1.2"),
+    ("battery_weak", "resistance_ohm = 1.5"),
     ("processor_reset", ""),
     ("memory_upset", "where = \"gain\""),
     ("cycle_overrun", "every = 40\nfor_s = 60.0"),
