@@ -29,7 +29,10 @@ pub fn scenario(hours: f64, tail: &str) -> String {
     let (vehicle, rest) = text.split_once("[[fault]]").expect("the demonstration has a fault");
     let (_, ground) = rest.split_once("[[station]]").expect("the demonstration has stations");
     let (ground, _) = ground.split_once("[[command]]").expect("the demonstration has commands");
-    let vehicle = replace(vehicle, "duration_h = 24.0", &format!("duration_h = {hours}"));
+    let (stations, rest) = ground.split_once("[[uplink]]").expect("the demonstration has an uplink");
+    let (_, areas) = rest.split_once("[[area]]").expect("and areas after it");
+    let ground = format!("{stations}[[area]]{areas}");
+    let vehicle = replace(vehicle, "duration_h = 27.0", &format!("duration_h = {hours}"));
     format!("{vehicle}\n[[station]]{ground}\n{tail}\n")
 }
 
