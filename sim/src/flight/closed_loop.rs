@@ -96,6 +96,7 @@ impl ClosedLoop {
         let time_s = self.time_s();
         self.changes.clear();
         self.faults.apply(time_s, &mut self.plant, &mut self.changes);
+        self.plant.switch_ordnance(&self.pending);
         let mut uplink = self.link.uplink(time_s, self.pending.listen, &self.faults);
         if uplink.is_empty() {
             uplink = self.stray.uplink(&self.faults);

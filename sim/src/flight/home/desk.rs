@@ -7,7 +7,7 @@
 use stillframe_controller::{
     io::Listen,
     ordnance::{
-        Event, Status,
+        Alarms, Event, Status,
         order::{ORDER_BYTES, Order},
         status::Alarm,
     },
@@ -75,6 +75,8 @@ pub struct Desk {
     counter: u16,
     count: Count,
     stayed: Option<String>,
+    /// Alarms that vehicle and capsule have told.
+    alarms: [Alarms; 2],
     /// Lines for the event list.
     pub notes: Vec<String>,
 }
@@ -91,6 +93,7 @@ impl Desk {
             counter: 0,
             count: Count::FIRST,
             stayed: None,
+            alarms: [Alarms::default(); 2],
             notes: Vec::new(),
         }
     }
@@ -107,6 +110,8 @@ impl Desk {
 
     /// One second: what to do now.
     pub fn second(&mut self, heard: &Overheard<'_>) -> Option<Ordered> {
+        self.listen("vehicle", 0, heard.vehicle.map(|told| told.ordnance));
+        self.listen("capsule", 1, heard.capsule);
         let left_s = self.separation_s - heard.time_s;
         if left_s > BEGIN_BEFORE_S || matches!(self.step, Step::Gone | Step::Stayed) {
             return None;
@@ -120,6 +125,14 @@ impl Desk {
             return self.give_up("the vehicle waved off: attitude, rates, film or capsule not as they must be");
         }
         self.on(heard, vehicle, &capsule)
+    }
+
+    /// Notes alarms that were not told before.
+    fn listen(&mut self, who: &str, place: usize, status: Option<Status>) {
+        let (Some(status), Some(known)) = (status, self.alarms.get_mut(place)) else { return };
+        let new = Alarm::ALL.iter().filter(|alarm| status.alarms.has(**alarm) && !known.has(**alarm));
+        self.notes.extend(new.map(|alarm| format!("alarm of the {who}: {}", alarm.text())));
+        *known = status.alarms;
     }
 
     fn on(&mut self, heard: &Overheard<'_>, vehicle: &Telemetry, capsule: &Status) -> Option<Ordered> {

@@ -101,7 +101,7 @@ pub struct Plant {
     pub clock_ahead: i64,
     /// Ordnance circuit.
     pub ordnance: Circuit,
-    /// Events of it that happened in the last tick, a bit an event.
+    /// Events of it that happened at the last boundary, a bit an event.
     pub ordnance_events: u8,
     ledger: MomentumLedger,
     velocity_due_m_s: Vector3<f64>,
@@ -176,6 +176,12 @@ impl Plant {
         Ok(plant)
     }
 
+    /// Ordnance outputs that act from this tick's boundary on. Before [`Self::sensors`]: their switches close in
+    /// microseconds, and what is read at the boundary is read behind that.
+    pub fn switch_ordnance(&mut self, actuators: &Actuators) {
+        self.ordnance_events = self.ordnance.take(&actuators.ordnance);
+    }
+
     /// What the sensors say at this tick's boundary. `uplink`: bytes that arrive in this tick.
     pub fn sensors(&mut self, uplink: &[u8]) -> Sensors {
         let tick = (self.tick as i64 + self.clock_ahead).max(0) as u32;
@@ -240,7 +246,6 @@ impl Plant {
         self.last_kick_nms = -reaction.momentum_change_nms;
         let kick_nms = [-swung_nms, self.last_kick_nms, 0.0];
         let open = self.shutter.advance(&actuators.shutter);
-        self.ordnance_events = self.ordnance.take(&actuators.ordnance);
         let quiet = events.is_empty() && kick_nms == [0.0; 3] && instants_s.is_empty();
         if quiet {
             self.behind_s += TICK_S;
