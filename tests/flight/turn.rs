@@ -127,7 +127,8 @@ fn in_the_air_as_it_is_the_turn_holds_too() {
 #[test]
 fn a_turn_that_the_gas_or_its_guard_cannot_pay_for_is_withheld_by_name() {
     // At 2 °/s one way takes 36 jet-seconds, 16 g.
-    let cases: [(fn(&mut Settings), Withheld); 2] = [
+    type Case = (fn(&mut Settings), Withheld);
+    let cases: [Case; 2] = [
         (|settings| (settings.turn.rate_deg_s, settings.gas.guard_jet_s) = (2.0, 100.0), Withheld::Guard),
         // Gauges that read a tank of 200 ml: 44 g.
         (

@@ -77,8 +77,11 @@ fn given(args: &CheckArgs, loaded: &Loaded, built: &Built) -> Result<Given, Exit
     })
 }
 
+/// Text of a listing, and the line of each entry.
+type Listed = (String, Vec<usize>);
+
 /// A load from a file, with text and lines if it is a listing.
-fn read_load(path: &Path, start: Utc) -> Result<(Load, Option<(String, Vec<usize>)>), Exit> {
+fn read_load(path: &Path, start: Utc) -> Result<(Load, Option<Listed>), Exit> {
     let name = path.display().to_string();
     let bytes = std::fs::read(path).map_err(|error| {
         eprintln!("stillframe: {name} cannot be read: {error}");

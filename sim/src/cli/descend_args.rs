@@ -85,8 +85,10 @@ pub enum Fault {
     MainFailed,
 }
 
-/// Words of the failures that need an amount, with their range.
-const WITH_AMOUNT: [(&str, f64, f64, fn(f64) -> Fault); 5] = [
+/// Word of a failure that needs an amount, its range, and what it makes.
+type WithAmount = (&'static str, f64, f64, fn(f64) -> Fault);
+
+const WITH_AMOUNT: [WithAmount; 5] = [
     ("retro-pitch", -60.0, 60.0, Fault::RetroPitch),
     ("retro-yaw", -60.0, 60.0, Fault::RetroYaw),
     ("low-impulse", -20.0, 100.0, Fault::LowImpulse),

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::flight::Flown;
+use crate::flight::{Flown, home::told::place};
 use crate::record::summary::{Bound, ContactSummary, Criterion, WayHome};
 
 /// What a run came to, on one screen.
@@ -97,8 +97,11 @@ fn heard(contacts: &ContactSummary, duration_s: f64) -> String {
 fn home_text(home: &WayHome) -> String {
     match (&home.touchdown, &home.kept) {
         (Some(t), _) => format!(
-            "touchdown {:.2}° {:.2}° with {:.1} m/s, {:+.1} km along and {:+.1} km across from where it was predicted",
-            t.latitude_deg, t.longitude_deg, t.speed_m_s, t.along_km, t.across_km
+            "down at {} with {:.1} m/s, {:+.1} km along and {:+.1} km across from the prediction",
+            place(t.latitude_deg, t.longitude_deg),
+            t.speed_m_s,
+            t.along_km,
+            t.across_km
         ),
         (None, Some(why)) => format!("the capsule was kept: {why}"),
         (None, None) => format!("{} of 8 events of the chain; no touchdown within the run", home.events.len()),

@@ -340,11 +340,13 @@ impl Attitude {
         let needs = &self.turn.needs;
         // There and back, and half as much again for what nobody foresees.
         let (kg, jet_s) = (3.0 * needs.gas_kg, 3.0 * needs.jet_s);
+        // A need that is not a number is never allowed.
+        let allowed = input.allowance_jet_s > jet_s;
         self.turn.withheld = if self.turn.time_up {
             Some(Withheld::TimeUp)
         } else if !input.gas_left_kg.is_none_or(|left_kg| left_kg > kg) {
             Some(Withheld::Gas)
-        } else if !(input.allowance_jet_s > jet_s) {
+        } else if !allowed {
             Some(Withheld::Guard)
         } else {
             None

@@ -31,13 +31,15 @@ impl Programme {
 
     /// The programme that was kept, camera off: a burst that was under way is not taken up again.
     pub fn wake(kept: &KeptProgramme) -> Self {
-        let mut programme = Self::default();
-        programme.load = kept.load.clone();
-        programme.counter = kept.counter;
-        programme.sum = kept.sum;
-        programme.next = usize::from(kept.next);
-        programme.state = Commanded { camera_on: false, ..kept.state };
-        programme.suspended = kept.suspended;
+        let mut programme = Self {
+            load: kept.load.clone(),
+            counter: kept.counter,
+            sum: kept.sum,
+            next: usize::from(kept.next),
+            state: Commanded { camera_on: false, ..kept.state },
+            suspended: kept.suspended,
+            ..Self::default()
+        };
         programme.receiver.take_counts(kept.counts);
         programme.look_ahead();
         programme

@@ -77,7 +77,11 @@ impl HomePlan {
     /// If the nominal descent does not come down.
     pub fn fit(&self, turn: &mut TurnSettings, ordnance: &mut OrdnanceSettings) -> Result<(), DescentError> {
         let model = self.model();
-        turn.pitch_deg = -model.plan.retro_angle_rad.to_degrees() as f32;
+        // Spin keeps the axis in space from the capsule's leaving on, while the velocity turns on towards it.
+        let at = self.planned.at();
+        let rate_rad_s = at.position_m.cross(&at.velocity_m_s).norm() / at.position_m.norm_squared();
+        let angle_rad = model.plan.retro_angle_rad + rate_rad_s * model.plan.separation_s;
+        turn.pitch_deg = -angle_rad.to_degrees() as f32;
         (turn.yaw_deg, turn.roll_deg) = (0.0, 0.0);
         let timers = model.timers(&self.planned.at()).ok_or(DescentError::StaysUp)?;
         let ticks = |s: f64| (s * f64::from(TICKS_PER_S)).round().max(1.0) as u32;

@@ -71,7 +71,7 @@ impl Home {
                 p { "The motor pushed " (format!("{error_deg:.2}")) "° away from the direction wanted." }
             }
             @if let Some(t) = &summary.touchdown {
-                p { "Touchdown at " (format!("{:.3}° N {:.3}° E", t.latitude_deg, t.longitude_deg)) " with " (format!("{:.1}", t.speed_m_s)) " m/s, "
+                p { "Touchdown at " (place(t.latitude_deg, t.longitude_deg)) " with " (format!("{:.1}", t.speed_m_s)) " m/s, "
                     (format!("{:+.1} km along and {:+.1} km across", t.along_km, t.across_km)) " from the place predicted a day before, "
                     @if t.in_ellipse { "inside" } @else { "outside" } " the predicted ellipse and " @if t.in_zone { "inside" } @else { "outside" } " the zone. "
                     "The folder " code { "return" } " beside this page holds the whole study." }
@@ -80,6 +80,12 @@ impl Home {
         };
         page.into_string()
     }
+}
+
+/// A place in words.
+pub fn place(latitude_deg: f64, longitude_deg: f64) -> String {
+    let (north, east) = (if latitude_deg < 0.0 { "S" } else { "N" }, if longitude_deg < 0.0 { "W" } else { "E" });
+    format!("{:.2}° {north} {:.2}° {east}", latitude_deg.abs(), longitude_deg.abs())
 }
 
 fn touchdown(study: &Study) -> Option<Touchdown> {

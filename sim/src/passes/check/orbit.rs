@@ -40,8 +40,10 @@ pub fn judge(load: &Load, prediction: &Prediction, from_s: f64, to_s: f64, findi
         let off_rad = (by_load_rad(load, at_s * 100.0) - argument_rad + PI).rem_euclid(TAU) - PI;
         (off_rad, at_s)
     };
+    // What is not a number is not within bounds.
+    let within = |off: f64, most: f64| off.abs() <= most;
     if let Some((off_rad, at_s)) = (0..=8).map(off).max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()))
-        && !(off_rad.abs() <= MOST_ARGUMENT_RAD)
+        && !within(off_rad, MOST_ARGUMENT_RAD)
     {
         let reason = format!(
             "its orbit constants put the vehicle {:.1}° from its predicted place at {at_s:.0} s: steering and horizon correction would be for another place",
@@ -51,7 +53,7 @@ pub fn judge(load: &Load, prediction: &Prediction, from_s: f64, to_s: f64, findi
     }
     let (_, tilt_rad, radius_m) = predicted(prediction, from_s);
     let e = &load.ephemeris;
-    if !((f64::from(e.inclination_rad) - tilt_rad).abs() <= MOST_TILT_RAD) {
+    if !within(f64::from(e.inclination_rad) - tilt_rad, MOST_TILT_RAD) {
         let reason = format!(
             "its inclination is {:.2}° and the predicted orbit's {:.2}°",
             f64::from(e.inclination_rad).to_degrees(),
@@ -60,7 +62,7 @@ pub fn judge(load: &Load, prediction: &Prediction, from_s: f64, to_s: f64, findi
         findings.refuse(Rule::Orbit, None, reason, remedy);
     }
     let ratio = A_M * A_M / (radius_m * radius_m);
-    if !((f64::from(e.radius_ratio2) - ratio).abs() <= MOST_RATIO) {
+    if !within(f64::from(e.radius_ratio2) - ratio, MOST_RATIO) {
         let reason = format!("its squared radius ratio is {} and the predicted orbit's {ratio:.4}", e.radius_ratio2);
         findings.refuse(Rule::Orbit, None, reason, remedy);
     }

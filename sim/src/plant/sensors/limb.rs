@@ -149,7 +149,7 @@ mod tests {
         assert!(low > 38e3 && low < 39e3 && high > 41e3 && high < 42e3, "{low} {high}");
         let heights = heights(&cloud);
         let (low, high) = range(&heights);
-        assert!(low >= 37e3 && low < 38.5e3 && high == 40e3, "{low} {high}");
+        assert!((37e3..38.5e3).contains(&low) && high == 40e3, "{low} {high}");
         // A fifth of the lattice is clouded; blending spreads a little of it over half of the Earth.
         let under = heights.iter().filter(|&&height| height < 39.9e3).count() as f64 / 4_000.0;
         assert!((0.2..0.8).contains(&under), "{under}");

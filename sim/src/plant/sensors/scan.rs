@@ -165,16 +165,18 @@ impl Scan {
         let mut half = [[0.0; 2]; 2];
         for (half, side) in half.iter_mut().zip(SIDES) {
             let cos_half = (cos_earth - side * self.cos * down.y) / (self.sin * level);
-            if !(cos_half.abs() < PULSE_COS) {
+            // A cone about the vertical sees one thing all round: its quotient may be no number.
+            let seen = cos_half.abs() < PULSE_COS;
+            if !seen {
                 return None;
             }
             *half = [(1.0 - cos_half * cos_half).sqrt(), cos_half];
         }
         let middle = [down.x / level, down.z / level];
         let mut edges = Edges { middle, half, bent_rad: ByEdge::default() };
-        for cone in 0..2 {
-            for edge in 0..2 {
-                let raised = earth.raised(heights_m[cone][edge]);
+        for (cone, heights_m) in heights_m.iter().enumerate() {
+            for (edge, height_m) in heights_m.iter().enumerate() {
+                let raised = earth.raised(*height_m);
                 for _ in 0..STEPS {
                     let step_rad = self.newton(&raised, cone, edges.turned(cone, edge));
                     edges.bent_rad[cone][edge] -= step_rad;
@@ -209,7 +211,7 @@ impl Scan {
         let cone_rad = self.sin.atan2(self.cos);
         let off = (SIDES[cone] * towards.y).clamp(-1.0, 1.0).acos() - cone_rad;
         let left = half_rad * half_rad - off * off;
-        if !(left > 0.0) {
+        if left <= 0.0 || left.is_nan() {
             return None;
         }
         let (at, reach) = (towards.x.atan2(towards.z), left.sqrt() / self.sin);
