@@ -209,7 +209,7 @@ impl<const PLANTED: bool> Graph<PLANTED> {
                 pointing_error_rad: if steady { 0.01 } else { 0.1 },
                 rate_rad_s: 0.0,
                 capsule_armed: sample.capsule_armed,
-                spin_rad_s: if spins { 6.28 } else { 3.0 },
+                spin_rad_s: if spins { std::f32::consts::TAU } else { 3.0 },
                 g_switch: circuit.deceleration(faults, &self.fall),
                 timer_out: circuit.timer(faults, &self.fall),
             },

@@ -139,12 +139,16 @@ pub fn return_stays_possible(side: Side) -> Returned {
 /// All states from one start, then those from which home can be reached, from the end backwards.
 fn backwards(graph: &Graph<false>, faults: Faults) -> (usize, Option<Lost>) {
     let mut numbers: HashMap<State<false>, usize> = HashMap::new();
-    let (mut states, mut came, mut before): (Vec<State<false>>, Vec<Option<(usize, Action)>>, Vec<Vec<u32>>) =
-        Default::default();
+    let mut states: Vec<State<false>> = Vec::new();
+    let mut came: Vec<Option<(usize, Action)>> = Vec::new();
+    let mut before: Vec<Vec<u32>> = Vec::new();
     let mut open = VecDeque::new();
     let pad = graph.pad(faults);
     numbers.insert(pad, 0);
-    (states.push(pad), came.push(None), before.push(Vec::new()), open.push_back(0));
+    states.push(pad);
+    came.push(None);
+    before.push(Vec::new());
+    open.push_back(0);
     let mut actions = Vec::new();
     while let Some(at) = open.pop_front() {
         let state = states[at];
@@ -152,7 +156,9 @@ fn backwards(graph: &Graph<false>, faults: Faults) -> (usize, Option<Lost>) {
         for action in actions.drain(..) {
             let Some(next) = graph.next_state(&state, action) else { continue };
             let number = *numbers.entry(next).or_insert_with(|| {
-                (states.push(next), came.push(Some((at, action))), before.push(Vec::new()));
+                states.push(next);
+                came.push(Some((at, action)));
+                before.push(Vec::new());
                 open.push_back(states.len() - 1);
                 states.len() - 1
             });

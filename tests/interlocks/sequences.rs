@@ -57,7 +57,7 @@ impl Flight {
             circuits: [circuit; 2],
             faults: [Faults::default(); 2],
             moment: GOOD,
-            spin_rad_s: 6.28,
+            spin_rad_s: std::f32::consts::TAU,
             counter: 0,
             tick: 0,
             lit: None,
