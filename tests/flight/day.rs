@@ -12,7 +12,7 @@ use stillframe::{
 };
 
 /// What the handbook says a results folder holds.
-const FILES: [&str; 10] = [
+const FILES: [&str; 11] = [
     "attitude.aem",
     "events.csv",
     "film.parquet",
@@ -22,6 +22,7 @@ const FILES: [&str; 10] = [
     "points.parquet",
     "record.parquet",
     "report.html",
+    "return",
     "summary.json",
 ];
 

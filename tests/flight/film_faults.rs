@@ -1,14 +1,22 @@
 //! Faults of film and shutter, as the whole vehicle answers them.
 
-use stillframe::{flight::closed_loop::ClosedLoop, plant::film::Seal, scenario::parts::fault::FaultKind};
+use stillframe::{
+    flight::{
+        build::{BuildError, build},
+        closed_loop::ClosedLoop,
+    },
+    plant::film::Seal,
+    scenario::parts::fault::FaultKind,
+};
 use stillframe_controller::{
     attitude::mode::Mode,
     exposure::{Ending, Phase},
     film::{Fault, State},
     health::flags::Flag,
+    programme::load::LoadError,
 };
 
-use crate::rig::{Rig, SETTLED_S, camera, fault, replace, scenario};
+use crate::rig::{Rig, SETTLED_S, camera, fault, loaded, replace, scenario};
 
 /// A pass of 30 s seven seconds after the fault, and one three minutes later.
 const PASS_H: f64 = 0.602;
@@ -195,12 +203,11 @@ fn a_lost_camera_off_costs_no_more_film_than_the_limit() {
 #[test]
 fn film_that_is_shorter_than_was_said_is_stopped_by_the_size_of_its_reel() {
     let text = scenario(0.7, &camera(PASS_H, 240.0));
-    let text = replace(&text, "load_m = 900.0", "load_m = 900.0\nwound_m = 890.0");
-    let mut rig = Rig::with(&text, 1, |built| {
-        let mut settings = built.settings.clone();
-        settings.film.load_length_m = 930.0;
-        built.controller = stillframe_controller::Controller::new(settings).expect("sound settings");
-        built.controller.load(&built.load.encode(), 0).expect("a sound load");
+    let wound = |load_m: &str| replace(&text, "load_m = 900.0", &format!("load_m = {load_m}\nwound_m = 890.0"));
+    let short = replace(&wound("900.0"), &camera(PASS_H, 240.0), "");
+    let short = loaded(&short);
+    let mut rig = Rig::with(&wound("930.0"), 1, |built| {
+        built.plant = build(&short, 1).expect("a sound plant").plant;
     });
     rig.run(0.7 * 3600.0 - 1.0);
     rig.assert_flag(Flag::FilmEmpty);
@@ -211,11 +218,14 @@ fn film_that_is_shorter_than_was_said_is_stopped_by_the_size_of_its_reel() {
     assert_eq!(rig.mode(), Mode::Fine);
 }
 
-/// Film is cut and sealed by command, in the hold that exposures are made in; a pass after it exposes nothing.
+/// Film is cut and sealed by command, in the hold that exposures are made in. A load with a pass after it is refused.
 #[test]
 fn film_is_cut_and_sealed_by_command_and_never_runs_again() {
     let secure = "[[command]]\ndo = \"cut_and_seal\"\nat_h = 0.62\n";
-    let mut rig = Rig::new(&scenario(0.7, &(camera(PASS_H, 30.0) + secure + &camera(0.68, 20.0))));
+    let after = scenario(0.7, &(camera(PASS_H, 30.0) + secure + &camera(0.68, 20.0)));
+    let refused = build(&loaded(&after), 1).err();
+    assert!(matches!(refused, Some(BuildError::Load(LoadError::Phase(_)))), "{refused:?}");
+    let mut rig = Rig::new(&scenario(0.7, &(camera(PASS_H, 30.0) + secure)));
     rig.run(0.62 * 3600.0 + 90.0);
     assert!(rig.telemetry().film_secured);
     assert_eq!(rig.flight.plant.film().seal(), Seal::Tight);

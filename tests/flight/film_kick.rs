@@ -63,8 +63,9 @@ fn the_sign_of_the_kick_is_that_of_conservation() {
         assert_eq!(start.turned_deg_s < 0.0, negative, "{start:?}");
         assert!((start.turned_deg_s / start.kick_deg_s - 1.0).abs() < 0.1, "{start:?}");
         let fed = measured(waiting(wound_m, true, ""));
-        // Placed against: the vehicle turns the other way before film starts.
-        assert!((fed.turned_deg_s / start.turned_deg_s - 1.0).abs() < 0.1, "{fed:?}");
+        // Placed against: the vehicle turns the other way before film starts, or while it does. What is left differs from
+        // what is left without by the kick, to the least pulse (0.0022 °/s) and the rate's noise.
+        assert!((start.left_deg_s - fed.left_deg_s - start.kick_deg_s).abs() < 2.5e-3, "{start:?} {fed:?}");
     }
 }
 

@@ -153,7 +153,7 @@ fn a_jet_is_not_missed_before_it_is_asked_and_is_soon_after() {
     let mut rig = Rig::new(&as_drawn(&scenario(2.0, &fault("jet_stuck_closed", "jet = \"A5\""))));
     rig.settle();
     let (mut asked_s, mut lost_s, mut worst_deg) = (None, None, 0.0_f64);
-    rig.watch(SETTLED_S + 2500.0, |flight, outcome| {
+    rig.watch(1.99 * 3600.0, |flight, outcome| {
         let now_s = flight.time_s();
         if outcome.commanded.jets[4].open_us.is_some() {
             asked_s.get_or_insert(now_s);

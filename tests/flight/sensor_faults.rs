@@ -251,10 +251,10 @@ fn a_heading_read_the_wrong_way_round_is_found_out_before_the_camera_may_run() {
     // While the heading is read the pitch gyro shows the orbital rate with the wrong sign (twice 242 °/h too much), so
     // that ahead looks like behind; then it is sound again.
     let wrong = "[[fault]]\nkind = \"gyro_bias_step\"\nat_h = 0.0\naxis = \"y\"\nstep_deg_h = 484.3\nfor_s = 600.0\n";
-    let mut rig = Rig::new(&scenario(2.0, &(camera(0.4, 20.0) + wrong)));
+    let mut rig = Rig::new(&scenario(2.0, &(camera(0.45, 20.0) + wrong)));
     let mut reversed = false;
     let mut opened = false;
-    rig.watch(0.4 * 3600.0 + 25.0, |flight, _| {
+    rig.watch(0.45 * 3600.0 + 25.0, |flight, _| {
         opened |= flight.plant.shutter().is_open();
         // The vehicle stands within 15° of its heading and believes that it must turn about.
         let believed_deg = flight.controller.attitude().error_rad[2].to_degrees();

@@ -45,7 +45,7 @@ fn times_that_are_past_rolled_over_beyond_or_out_of_order_are_named() {
     refused(load, &later, Rule::Time, Some(0), "its time has passed");
     let rolled = changed(|load| load.entries[on].tick = 0_u32.wrapping_sub(300));
     refused(&rolled, &on_pad(), Rule::Time, Some(on), "3.00 s before the clock's start, rolled over");
-    let beyond = changed(|load| load.entries.last_mut().expect("entries").tick = 8_640_100);
+    let beyond = changed(|load| load.entries.last_mut().expect("entries").tick = 9_720_100);
     let last = beyond.entries.len() - 1;
     refused(&beyond, &on_pad(), Rule::Time, Some(last), "1.00 s beyond what is predicted");
     let swapped = changed(|load| load.entries.swap(on, on + 1));
@@ -126,7 +126,7 @@ fn night_and_the_wrong_slit_are_refused() {
         for entry in load.entries.iter_mut().skip(last - 2) {
             entry.tick += 266_700 / 2;
         }
-        load.entries.retain(|entry| entry.tick < 8_640_000);
+        load.entries.retain(|entry| entry.tick < 9_720_000);
     });
     let found = checked(&night);
     assert!(!refusals(&found, Rule::Exposure).is_empty() || !found.good(), "{:#?}", found.findings);

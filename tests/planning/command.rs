@@ -26,7 +26,7 @@ fn a_plan_fills_a_folder_and_prints_one_screen() {
     assert!(!page.contains("http://") && !page.contains("https://") && !page.contains("<script"), "not self-contained");
     let geo = std::fs::read_to_string(folder.path().join("a/plan.geojson")).expect("a map");
     let geo: geojson::FeatureCollection =
-        geo.parse::<geojson::GeoJson>().expect("GeoJSON").try_into().expect("features");
+        stillframe::world::geo_text::read(&geo).expect("GeoJSON").try_into().expect("features");
     let swaths = geo.features.iter().filter(|f| f.property("kind").and_then(|kind| kind.as_str()) == Some("swath"));
     assert!(swaths.count() >= 10);
     // A second plan never writes over the first.

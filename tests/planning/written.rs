@@ -18,7 +18,7 @@ fn a_scenario_takes_the_plan_and_keeps_its_comments() {
     let head = before.split_once("\n[[command]]").expect("commands").0;
     assert!(after.starts_with(head), "{after}");
     // Each command is followed by the area's name.
-    assert_eq!(after.matches("# Sulveig Sound").count(), 1, "{after}");
+    assert!(after.matches("# Sulveig Sound").count() >= 1, "{after}");
     // Written twice is written once.
     assert_eq!(with_plan(&after, demo_plan(), false).expect("written"), after);
 }

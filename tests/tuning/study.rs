@@ -76,7 +76,8 @@ fn closed_forms_meet_the_flight_where_they_hold() {
     assert!(off("tip-off to fine hold", "all").abs() < 5.0);
     // A roll pulse too short to be fired leaves up to half of the least one, evenly spread: 0.0026 °/s in the
     // mean; few bursts scatter by a third.
-    assert!(off("rate in exposures, rms", "roll").abs() < 45.0);
+    let roll = off("rate in exposures, rms", "roll");
+    assert!(roll.abs() < 45.0, "{roll}");
 }
 
 #[test]

@@ -1,7 +1,5 @@
 //! Where it all happened: plate carrée charts of the world and of each area.
 
-use std::str::FromStr;
-
 use geojson::{GeoJson, GeometryValue};
 use maud::{Markup, html};
 
@@ -9,6 +7,7 @@ use super::data::{Area, FrameLine, ReportData, Station};
 use super::svg::path;
 use super::text::fixed;
 use crate::record::digest::TrackPoint;
+use crate::world::geo_text;
 
 /// Pixels to a degree on the world chart.
 const SCALE: f64 = 2.0;
@@ -69,7 +68,7 @@ pub(crate) fn scale_labels() -> Markup {
 
 /// The coastline through a projection.
 pub(crate) fn coast(project: impl Fn(f64, f64) -> (f64, f64)) -> String {
-    let Ok(GeoJson::Geometry(geometry)) = GeoJson::from_str(COASTLINE) else {
+    let Ok(GeoJson::Geometry(geometry)) = geo_text::read(COASTLINE) else {
         return String::new();
     };
     let GeometryValue::MultiLineString { coordinates } = &geometry.value else {

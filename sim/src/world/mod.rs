@@ -42,6 +42,7 @@ pub mod ellipsoid;
 pub mod ephemeris;
 pub mod forces;
 pub mod frames;
+pub mod geo_text;
 pub mod geomagnetism;
 pub mod gravity;
 pub mod kepler;

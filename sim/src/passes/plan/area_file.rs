@@ -15,8 +15,9 @@ use crate::scenario::{
     Problem, Refusal,
     parts::ground::{Area, Cover},
 };
+use crate::world::geo_text;
 use geojson::{Feature, GeoJson, GeometryValue, JsonObject, Position};
-use std::{ops::Range, str::FromStr};
+use std::ops::Range;
 
 const KNOWN: [&str; 7] =
     ["name", "priority", "lowest_sun_deg", "highest_sun_deg", "cover", "ground_height_m", "radius_km"];
@@ -33,7 +34,7 @@ const MOST_CORNERS: usize = 500;
 /// A [`Refusal`] with everything found wrong, each with feature, property, reason and remedy.
 pub fn read(name: &str, text: &str) -> Result<Vec<Area>, Box<Refusal>> {
     let whole = |message: String, help: &str| Box::new(Refusal::of_file(name, message, help));
-    let found = GeoJson::from_str(text).map_err(|error| {
+    let found = geo_text::read(text).map_err(|error| {
         whole(format!("{name} is not GeoJSON: {error}"), "Areas are a FeatureCollection as RFC 7946 describes it.")
     })?;
     let features = match found {
