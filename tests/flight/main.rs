@@ -9,6 +9,7 @@ mod film_faults;
 mod film_kick;
 mod film_start;
 mod gas;
+mod home;
 mod hostile;
 mod jet_faults;
 mod limit_cycle;

@@ -177,8 +177,8 @@ fn the_difference_tells_what_goes_what_comes_and_what_is_done() {
     });
     let lines = difference(old, &new, old.entries[1].tick + 1, day().1.start);
     let of = |mark| lines.iter().filter(|line| line.mark == mark).map(|line| line.text.as_str()).collect::<Vec<_>>();
-    assert_eq!(of(Mark::Gone), ["counter 1", "camera_off"]);
-    assert_eq!(of(Mark::New), ["counter 2", "camera_off"]);
+    assert_eq!(of(Mark::Gone), ["counter 1", "hold turned"]);
+    assert_eq!(of(Mark::New), ["counter 2", "hold turned"]);
     assert_eq!(of(Mark::Done).len(), 1);
     assert_eq!(of(Mark::Same).len(), 6 + old.entries.len() - 2);
 }

@@ -38,7 +38,7 @@ fn contacts_are_those_of_a_plain_scan() {
         };
         let mut scanned: Vec<[f64; 2]> = Vec::new();
         let mut before = false;
-        for k in 0..172_800 {
+        for k in 0..194_400 {
             let t = f64::from(k) * STEP_S;
             match (heard(t), before) {
                 (true, false) => scanned.push([t, t]),

@@ -56,6 +56,14 @@ fn check(value: &Value, schema: &Value, root: &Value, path: &str) {
         assert!(options.iter().any(|o| o.get("const") == Some(value)), "{path}: {value} is no known word");
         return;
     }
+    if let Some(options) = schema.get("anyOf").and_then(Value::as_array) {
+        // What may be missing: nothing, or the one other.
+        let other = options.iter().find(|o| o.get("type") != Some(&Value::from("null")));
+        if !value.is_null() {
+            check(value, other.expect("an option beside null"), root, path);
+        }
+        return;
+    }
     let types: Vec<&str> = match &schema["type"] {
         Value::String(one) => vec![one],
         Value::Array(many) => many.iter().filter_map(Value::as_str).collect(),

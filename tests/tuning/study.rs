@@ -75,9 +75,10 @@ fn closed_forms_meet_the_flight_where_they_hold() {
     // Tip-off to fine hold is two settings and a braking time.
     assert!(off("tip-off to fine hold", "all").abs() < 5.0);
     // A roll pulse too short to be fired leaves up to half of the least one, evenly spread: 0.0026 °/s in the
-    // mean; few bursts scatter by a third.
+    // mean; few bursts scatter by a third. It is less where a free cycle drifts slower than that, so that nothing has
+    // to be placed.
     let roll = off("rate in exposures, rms", "roll");
-    assert!(roll.abs() < 45.0, "{roll}");
+    assert!(roll > -75.0 && roll < 45.0, "{roll}");
 }
 
 #[test]
