@@ -180,7 +180,9 @@ fn radio_load() -> u32 {
         let sequence = sequence + bytes.len().div_ceil(32) as u32;
         let answer = pipes.ask(&ToBoard::Step { sequence, sensors: run.sensors() });
         let FromBoard::Answer { telemetry, .. } = answer else { panic!("{answer:?}") };
-        taken |= telemetry.is_some_and(|packet| read_snapshot(&packet).unwrap().1.load_counter == 2);
+        taken |= telemetry.is_some_and(|packet| {
+            read_snapshot(&packet).unwrap().1.uplink.waiting.is_some_and(|load| load.counter == 2)
+        });
     }
     assert!(taken, "the load was not taken");
     most
@@ -257,6 +259,7 @@ fn exchange(board: &mut Emulator, done: &Done) -> Vec<usize> {
             board.send(part);
             sent += part.len() as u32;
             done.wait_for(sent);
+            sent = done.bytes();
         }
         let answer = past_greetings(board);
         assert!(matches!(&answer, FromBoard::Answer { telemetry, .. } if telemetry.is_some() == (sequence == 0)));

@@ -538,11 +538,11 @@ mod tests {
         let ball = needs(Vec3::y(), 2.2, Vec3::new(310.0, 310.0, 310.0)).impulse_nms;
         assert!((ball - Vec3::new(0.0, 2.0 * 310.0 * rate_rad_s, 0.0)).norm() < 1e-4, "{ball}");
         // A quarter turn in yaw hands the orbit's rate from pitch to roll.
-        let ball = needs(Vec3::z(), 1.570_796, Vec3::new(310.0, 310.0, 310.0)).impulse_nms;
+        let ball = needs(Vec3::z(), core::f32::consts::FRAC_PI_2, Vec3::new(310.0, 310.0, 310.0)).impulse_nms;
         let handed = 310.0 * 1.174e-3;
         assert!((ball.x - handed).abs() < 1e-3 && (ball.y - handed).abs() < 1e-3, "{ball}");
         // At 45° of pitch the gradient is 3/2·n²·(Iz − Ix).
-        let held = needs(Vec3::y(), 0.785_398, inertia).hold_nm;
+        let held = needs(Vec3::y(), core::f32::consts::FRAC_PI_4, inertia).hold_nm;
         assert!((held.y - 1.5 * 1.174e-3_f32.powi(2) * 235.0).abs() < 1e-6, "{held}");
     }
 

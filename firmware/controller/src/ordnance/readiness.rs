@@ -73,7 +73,7 @@ mod tests {
         pointing_error_rad: 1.9 * DEG,
         rate_rad_s: 0.4 * DEG,
         capsule_armed: true,
-        spin_rad_s: 6.28,
+        spin_rad_s: core::f32::consts::TAU,
         g_switch: false,
         timer_out: false,
     };

@@ -134,7 +134,8 @@ fn cover_and_capsule_are_let_go_on_their_orders() {
 /// One thing missing at a time: nothing fires. The flight above is the control.
 #[test]
 fn one_inhibit_in_place_is_enough() {
-    let spoil: [(&str, fn(&mut Orbit)); 8] = [
+    type Spoil = (&'static str, fn(&mut Orbit));
+    let spoil: [Spoil; 8] = [
         ("carrier's loop", |o| o.circuit.sample.off_carrier = false),
         ("separation sense", |o| o.separated = false),
         ("battery", |o| o.circuit.sample.recovery_v = 0.0),
@@ -235,7 +236,7 @@ impl Fall {
     /// Armed on the vehicle and let go.
     fn begin() -> Self {
         let circuit = Circuit::in_orbit();
-        let sensors = CapsuleSensors { spin_rad_s: 6.28, ..CapsuleSensors::default() };
+        let sensors = CapsuleSensors { spin_rad_s: core::f32::consts::TAU, ..CapsuleSensors::default() };
         let mut fall = Self { capsule: Capsule::new(settings()), circuit, sensors, tick: 0, g: (90, 110), timer: 130 };
         fall.wait(2).order(Order::Arm(5), 1).wait(1).order(Order::Confirm(5), 2).wait(2);
         assert!(fall.capsule.status().armed);
