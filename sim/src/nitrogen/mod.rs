@@ -3,7 +3,7 @@
 //! Reference equation of state: R. Span, E. W. Lemmon, R. T. Jacobsen, W. Wagner, A. Yokozeki, "A reference
 //! equation of state for the thermodynamic properties of nitrogen…", J. Phys. Chem. Ref. Data 29, 1361
 //! (2000). Its residual part gives Z = 1 + δ·∂φʳ/∂δ, with δ = ρ/ρc and τ = Tc/T, and with the ideal gas's heat how
-//! the gas cools as it expands ([`heat`]).
+//! the gas cools as it expands (`heat`).
 
 pub mod heat;
 pub mod nozzle;

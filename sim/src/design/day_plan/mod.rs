@@ -1,8 +1,8 @@
 //! A day's photography, planned: the study around [`passes::plan`](crate::passes::plan).
 //!
-//! [`facts`] gathers what the plan needs to know of vehicle and settings, [`study()`] plans, turns the choice into
+//! `facts` gathers what the plan needs to know of vehicle and settings, [`study()`] plans, turns the choice into
 //! commands and makes the very load that a flight would carry, judged by the flight code. [`document`] is the plan for
-//! programs, [`page`] for people, [`geo`] for maps, [`listing`] the load in words, [`write`] puts the commands into a
+//! programs, `page` for people, `geo` for maps, [`listing`] the load in words, `write` puts the commands into a
 //! scenario.
 
 mod charts;

@@ -4,8 +4,8 @@
 //!
 //! 1. [`delivery`](contacts::delivery): by which contact the load gets on board, and when it takes effect;
 //! 2. [`rules`]: times, order, pairs, values, as the flight code holds them too;
-//! 3. [`orbit`]: the load's constants against the predicted orbit;
-//! 4. [`sequence`]: what the vehicle will do; [`phase`]: what does not belong there; [`pictures`]: image speed
+//! 3. `orbit`: the load's constants against the predicted orbit;
+//! 4. [`sequence`]: what the vehicle will do; `phase`: what does not belong there; [`pictures`]: image speed
 //!    against V/h by another road, exposure against the Sun; [`ledgers`]: film, gas, energy;
 //! 5. [`contacts`]: whether the vehicle listens in each contact that follows;
 //! 6. [`on_board`]: the flight code's own acceptance of the same bytes.

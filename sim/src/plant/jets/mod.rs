@@ -1,7 +1,7 @@
 //! Gas jets: valves with delays, thrust that rises and decays, edges at exact times, faults.
 //!
 //! - [`built`]: a jet as drawn, and as the workshop made it;
-//! - [`valve`]: commands become openings and closings;
+//! - `valve`: commands become openings and closings;
 //! - [`feed`]: regulator or blowdown, latch valves, lines;
 //! - [`plenum`]: filling and emptying between valve and throat;
 //! - [`thrust`]: what all of it does to the vehicle over a stretch of time.
