@@ -197,11 +197,11 @@ struct Link {
 }
 
 /// Counts a byte inside a frame, and the last one of two steps: the first one's answer carries a snapshot. Twice, and
-/// once more if a busy machine has mixed things up: whatever comes in between only adds.
+/// again if a busy machine has mixed things up: whatever comes in between only adds.
 fn link() -> Link {
     let image = Image::read(image::elf());
     let places = [image.symbols["USART1"] & !1, image.sleep()];
-    for _ in 0..4 {
+    for _ in 0..8 {
         let mut frames = Vec::new();
         let turns = turns(&COUNT, places, |board, done| {
             for _ in 0..2 {
