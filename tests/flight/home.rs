@@ -56,7 +56,7 @@ fn the_capsule_comes_down_in_order_and_on_time() {
     assert_eq!(happened(&flight), Event::ALL);
     let home = flight.home.as_ref().expect("a way home");
     let planned = home.plan.planned.at();
-    assert!((at_s(&flight, Event::CapsuleSeparation) - home.plan.separation_s).abs() < 0.1);
+    assert!((at_s(&flight, Event::CapsuleSeparation) - home.plan.separation_s()).abs() < 0.1);
     assert!((at_s(&flight, Event::RetroIgnition) - planned.time_s).abs() < 0.1);
     // Pointing: the commanded turn settles within a degree, and the vehicle may be wrong by its gyrocompass.
     let lit = home.ignition().expect("lit");
@@ -114,7 +114,7 @@ fn one_wrong_sense_on_the_way_down_throws_no_canopy_early() {
 #[test]
 fn a_welded_relay_fires_nothing_by_itself() {
     let flight = flown(&fault("arming_relay_welded", "circuit = \"capsule\""), false);
-    let separation_s = flight.home.as_ref().expect("a way home").plan.separation_s;
+    let separation_s = flight.home.as_ref().expect("a way home").plan.separation_s();
     let first_s = flight.home.as_ref().expect("a way home").happened.first().map(|(at_s, _)| *at_s);
     assert!(first_s.is_none_or(|at_s| at_s > separation_s - 75.0), "{first_s:?}");
 }

@@ -1,12 +1,11 @@
 //! `descend`: load and check, study, tell.
 
-use indicatif::{ProgressBar, ProgressStyle};
-
 use super::descend_args::{DescendArgs, Fault};
 use super::exit::Exit;
-use super::{out, print, show};
+use super::show;
+use super::study::{Wanted, tell, with_progress};
 use crate::descent::repredict::{LateFacts, News};
-use crate::descent::{DescentError, Faults, Options, Study, screen, study, write_folder};
+use crate::descent::{DescentError, Faults, Options, screen, study, write_folder};
 use crate::flight::build::BuildError;
 use crate::scenario::demo::Demo;
 use crate::scenario::{Loaded, load};
@@ -18,8 +17,12 @@ pub(super) fn descend(args: &DescendArgs) -> Result<(), Exit> {
     }
     .map_err(|refusal| show(&refusal))?;
     let options = options(args, &loaded);
-    let made = with_progress(args.quiet, |progress| study(&loaded, &options, progress)).map_err(|e| refused(&e))?;
-    tell(args, &loaded, &made)
+    let made = with_progress(args.quiet, "descents", |progress| study(&loaded, &options, progress))
+        .map_err(|e| refused(&e))?;
+    let wanted = Wanted { out: args.out.as_deref(), json: args.json, quiet: args.quiet };
+    let name = format!("{}-descent", loaded.scenario.run.name);
+    let (document, screen) = (|| made.summary.to_json(), || screen(&made.summary));
+    tell(wanted, (&name, made.summary.seed), |folder| write_folder(folder, &made), document, screen)
 }
 
 fn options(args: &DescendArgs, loaded: &Loaded) -> Options {
@@ -59,39 +62,6 @@ fn late(args: &DescendArgs, loaded: &Loaded) -> Option<LateFacts> {
     let drift_m = args.orbit_drift_m.map(|m| (m, args.drift_sigma_m.unwrap_or((0.1 * m.abs()).max(500.0))));
     let facts = LateFacts { news, drift_m };
     (facts != LateFacts::default()).then_some(facts)
-}
-
-fn with_progress(
-    quiet: bool,
-    work: impl FnOnce(&(dyn Fn(f64) + Sync)) -> Result<Study, DescentError>,
-) -> Result<Study, DescentError> {
-    let bar = if quiet { ProgressBar::hidden() } else { ProgressBar::new(1000) };
-    let style = ProgressStyle::with_template("descents {wide_bar} {percent:>3} %  {eta} left");
-    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
-    let done = work(&|share| bar.set_position((1000.0 * share) as u64));
-    bar.finish_and_clear();
-    done
-}
-
-fn tell(args: &DescendArgs, loaded: &Loaded, made: &Study) -> Result<(), Exit> {
-    let name = format!("{}-descent", loaded.scenario.run.name);
-    let folder = out::folder(args.out.as_deref(), &name, made.summary.seed).map_err(|error| {
-        eprintln!("stillframe: {error}. Nothing was written.");
-        Exit::Refused
-    })?;
-    write_folder(&folder, made).map_err(|error| {
-        eprintln!("stillframe: {error}");
-        Exit::Files
-    })?;
-    match (args.json, args.quiet) {
-        (true, _) => print(&made.summary.to_json()),
-        (false, true) => Ok(()),
-        (false, false) => {
-            let text = screen(&made.summary);
-            let place = folder.display();
-            print(&format!("{text}\nResults: {place}\nOpen {} in a browser.", folder.join("report.html").display()))
-        }
-    }
 }
 
 fn refused(error: &DescentError) -> Exit {

@@ -1,17 +1,14 @@
 //! `film`: load and check, study, tell.
 
-use indicatif::{ProgressBar, ProgressStyle};
-
 use super::args::{BlunderKind, FilmArgs};
 use super::exit::Exit;
-use super::{out, print, show};
-use crate::design::film_rates::{
-    Blunder, Cover, FilmRatesError, Options, Study, from_record, screen, study, write_folder,
-};
+use super::show;
+use super::study::{Wanted, tell, with_progress};
+use crate::design::film_rates::{Blunder, Cover, FilmRatesError, Options, from_record, screen, study, write_folder};
 use crate::flight::build::BuildError;
 use crate::scenario::demo::Demo;
+use crate::scenario::load;
 use crate::scenario::parts::camera::CameraKind;
-use crate::scenario::{Loaded, load};
 
 pub(super) fn film(args: &FilmArgs) -> Result<(), Exit> {
     let loaded = match &args.scenario {
@@ -29,10 +26,13 @@ pub(super) fn film(args: &FilmArgs) -> Result<(), Exit> {
     let options = options(args);
     let made = match &args.record {
         Some(folder) => from_record::study(&loaded, folder, &options),
-        None => with_progress(args.quiet, |progress| study(&loaded, &options, progress)),
+        None => with_progress(args.quiet, "film rates", |progress| study(&loaded, &options, progress)),
     }
     .map_err(|error| refused(&error))?;
-    tell(args, &loaded, &made)
+    let wanted = Wanted { out: args.out.as_deref(), json: args.json, quiet: args.quiet };
+    let name = format!("{}-film", loaded.scenario.run.name);
+    let (document, screen) = (|| made.summary.to_json(), || screen(&made.summary));
+    tell(wanted, (&name, loaded.scenario.run.seed), |folder| write_folder(folder, &made), document, screen)
 }
 
 fn options(args: &FilmArgs) -> Options {
@@ -49,39 +49,6 @@ fn options(args: &FilmArgs) -> Options {
             BlunderKind::Direction => Blunder::Direction,
         }),
         ..Options::default()
-    }
-}
-
-fn with_progress(
-    quiet: bool,
-    work: impl FnOnce(&(dyn Fn(f64) + Sync)) -> Result<Study, FilmRatesError>,
-) -> Result<Study, FilmRatesError> {
-    let bar = if quiet { ProgressBar::hidden() } else { ProgressBar::new(1000) };
-    let style = ProgressStyle::with_template("film rates {wide_bar} {percent:>3} %  {eta} left");
-    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
-    let done = work(&|share| bar.set_position((1000.0 * share) as u64));
-    bar.finish_and_clear();
-    done
-}
-
-fn tell(args: &FilmArgs, loaded: &Loaded, made: &Study) -> Result<(), Exit> {
-    let run = &loaded.scenario.run;
-    let folder = out::folder(args.out.as_deref(), &format!("{}-film", run.name), run.seed).map_err(|error| {
-        eprintln!("stillframe: {error}. Nothing was written.");
-        Exit::Refused
-    })?;
-    write_folder(&folder, made).map_err(|error| {
-        eprintln!("stillframe: {error}");
-        Exit::Files
-    })?;
-    match (args.json, args.quiet) {
-        (true, _) => print(&made.summary.to_json()),
-        (false, true) => Ok(()),
-        (false, false) => {
-            let text = screen(&made.summary);
-            let place = folder.display();
-            print(&format!("{text}\nResults: {place}\nOpen {} in a browser.", folder.join("report.html").display()))
-        }
     }
 }
 

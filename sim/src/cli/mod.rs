@@ -20,6 +20,7 @@ mod plan_screen;
 mod screen;
 mod size;
 mod size_screen;
+mod study;
 mod tune;
 mod tune_args;
 mod tune_screen;

@@ -1,7 +1,5 @@
 //! The study as one self-contained page, and its tables as files.
 
-use std::fs::File;
-use std::io::Write;
 use std::path::Path;
 
 use maud::{Markup, html};
@@ -17,7 +15,7 @@ use super::summary::{degrees, in_zone};
 use super::{map, plots};
 use crate::world::ellipsoid::Geodetic;
 use crate::{
-    record::{RecordError, files, writer::TableWriter},
+    record::{RecordError, files, write_new, writer::TableWriter},
     record_table,
     report::{
         page::{Section, shell},
@@ -80,20 +78,15 @@ pub mod names {
 /// # Errors
 /// If a file is there already or cannot be written.
 pub fn write_folder(folder: &Path, made: &Study) -> Result<(), RecordError> {
-    write_text(&folder.join(names::DESCENT), &made.summary.to_json())?;
+    write_new(&folder.join(names::DESCENT), made.summary.to_json().as_bytes())?;
     let mut table = TableWriter::<TrajectoryRow>::create(folder, names::TRAJECTORY, &[])?;
     made.descents.shown().rows.iter().try_for_each(|moment| table.push(trajectory_row(made, moment)))?;
     table.finish()?;
     let mut table = TableWriter::<LandingRow>::create(folder, names::LANDINGS, &[])?;
     made.descents.landings.iter().try_for_each(|landing| table.push(landing_row(made, landing)))?;
     table.finish()?;
-    write_text(&folder.join(names::REGION), &format!("{:#}\n", outlines(made)))?;
-    write_text(&folder.join(files::REPORT), &renumbered(&page(made).into_string()))
-}
-
-fn write_text(path: &Path, text: &str) -> Result<(), RecordError> {
-    let mut file = File::create_new(path).map_err(RecordError::io(path))?;
-    file.write_all(text.as_bytes()).map_err(RecordError::io(path))
+    write_new(&folder.join(names::REGION), format!("{:#}\n", outlines(made)).as_bytes())?;
+    write_new(&folder.join(files::REPORT), renumbered(&page(made).into_string()).as_bytes())
 }
 
 fn trajectory_row(made: &Study, m: &Moment) -> TrajectoryRow {

@@ -142,13 +142,13 @@ pub fn for_run(loaded: &Loaded) -> Result<(Settings, u32), Box<Refusal>> {
 /// The same, with turn and ordnance sequence fitted to the way home, if no file says what they are.
 ///
 /// # Errors
-/// If the settings file is refused, or the return does not come down.
+/// If the settings file is refused.
 pub fn for_way_home(loaded: &Loaded, home: &HomePlan) -> Result<(Settings, u32), BuildError> {
     let (mut settings, as_written) = for_run(loaded).map_err(BuildError::Refused)?;
     if loaded.settings.is_some() {
         return Ok((settings, as_written));
     }
-    home.fit(&mut settings.turn, &mut settings.ordnance)?;
+    home.fit(&mut settings.turn, &mut settings.ordnance);
     let file = SettingsFile(settings);
     let digest = digest(&file);
     Ok((file.0, digest))

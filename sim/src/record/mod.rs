@@ -38,5 +38,5 @@ pub use columns::{FilmTick, FramePoint, JetEdge, Row};
 pub use digest::{Digest, Window};
 pub use error::RecordError;
 pub use events::{Event, EventKind};
-pub use recorder::{CodeNames, Recorder, RunInfo, files};
+pub use recorder::{CodeNames, Recorder, RunInfo, files, write_new};
 pub use summary::Summary;

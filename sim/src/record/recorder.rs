@@ -15,6 +15,15 @@ use super::frames_csv::FrameWriter;
 use super::summary::Summary;
 use super::writer::TableWriter;
 
+/// Writes a file that must not be there yet.
+///
+/// # Errors
+/// If it is there already or cannot be written.
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    let mut file = File::create_new(path).map_err(RecordError::io(path))?;
+    file.write_all(bytes).map_err(RecordError::io(path))
+}
+
 /// Names of the files in a results folder.
 pub mod files {
     /// The series.

@@ -166,7 +166,7 @@ pub(crate) fn fixed_px(value: f64) -> String {
 }
 
 /// Side of an area's chart, px.
-const SIDE: f64 = 200.0;
+pub(crate) const SIDE: f64 = 200.0;
 
 /// A chart of each area: outline, coast, and every frame taken for it.
 pub fn areas(data: &ReportData) -> Markup {
@@ -181,7 +181,8 @@ pub fn areas(data: &ReportData) -> Markup {
 }
 
 fn area_chart(area: &Area, frames: &[&FrameLine]) -> Markup {
-    let view = View::around(area, frames);
+    let places = area.outline_deg.iter().copied().chain(frames.iter().map(|f| [f.longitude_deg, f.latitude_deg]));
+    let view = View::around(&places.collect::<Vec<_>>(), 1.25);
     let missed = frames.iter().filter(|f| !f.met).count();
     let corners: Vec<(f64, f64)> = area.outline_deg.iter().map(|p| view.at(p[0], p[1])).collect();
     html! {
@@ -206,7 +207,7 @@ fn area_chart(area: &Area, frames: &[&FrameLine]) -> Markup {
 }
 
 /// A square view with true shape at its middle.
-struct View {
+pub(crate) struct View {
     longitude: f64,
     latitude: f64,
     /// Pixels to a degree of latitude.
@@ -214,9 +215,8 @@ struct View {
 }
 
 impl View {
-    fn around(area: &Area, frames: &[&FrameLine]) -> Self {
-        let places = area.outline_deg.iter().copied().chain(frames.iter().map(|f| [f.longitude_deg, f.latitude_deg]));
-        let places: Vec<[f64; 2]> = places.collect();
+    /// Around places, [longitude, latitude] in degrees, on a square `margin` times as large as they need.
+    pub(crate) fn around(places: &[[f64; 2]], margin: f64) -> Self {
         let first = places.first().copied().unwrap_or([0.0, 0.0]);
         // Longitudes relative to the first one, so that an area may lie across the antimeridian.
         let east = |lon: f64| (lon - first[0] + 180.0).rem_euclid(360.0) - 180.0;
@@ -227,18 +227,19 @@ impl View {
         let (south, north) = span(&mut places.iter().map(|p| p[1]));
         let latitude = (south + north) / 2.0;
         let width = (far_east - west) * latitude.to_radians().cos().max(0.05);
-        let size = width.max(north - south).max(0.2) * 1.25;
+        let size = width.max(north - south).max(0.2) * margin;
         Self { longitude: first[0] + (west + far_east) / 2.0, latitude, scale: SIDE / size }
     }
 
-    fn at(&self, longitude: f64, latitude: f64) -> (f64, f64) {
+    /// Where a place lies in it, px.
+    pub(crate) fn at(&self, longitude: f64, latitude: f64) -> (f64, f64) {
         let east = (longitude - self.longitude + 180.0).rem_euclid(360.0) - 180.0;
         let shrink = self.latitude.to_radians().cos().max(0.05);
         (SIDE / 2.0 + east * shrink * self.scale, SIDE / 2.0 - (latitude - self.latitude) * self.scale)
     }
 
     /// The coast near by; the picture's edge cuts it off.
-    fn coast(&self) -> String {
+    pub(crate) fn coast(&self) -> String {
         coast(|lon, lat| {
             let (x, y) = self.at(lon, lat);
             let near = |v: f64| v > -8.0 * SIDE && v < 9.0 * SIDE;
@@ -246,7 +247,8 @@ impl View {
         })
     }
 
-    fn scale_bar(&self) -> Markup {
+    /// A length on the ground.
+    pub(crate) fn scale_bar(&self) -> Markup {
         /// Kilometres in a degree of latitude.
         const DEGREE_KM: f64 = 111.2;
         let km = super::svg::round_step(0.3 * SIDE / self.scale * DEGREE_KM, 1.0);

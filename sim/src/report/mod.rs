@@ -7,11 +7,9 @@
 //! The page never sees the plant: [`ReportData`] is the record's digest, the judged frames, the summary,
 //! and what stood fixed before the run.
 
-use std::fs::File;
-use std::io::Write;
 use std::path::Path;
 
-use crate::record::RecordError;
+use crate::record::{RecordError, write_new};
 
 mod attitude;
 pub(crate) mod chart;
@@ -62,7 +60,5 @@ pub(crate) fn renumbered(page: &str) -> String {
 /// # Errors
 /// If the file is there already or cannot be written.
 pub fn write(path: &Path, data: &ReportData) -> Result<(), RecordError> {
-    let wrap = |cause| RecordError::Io { path: path.into(), cause };
-    let mut file = File::create_new(path).map_err(wrap)?;
-    file.write_all(render(data).as_bytes()).map_err(wrap)
+    write_new(path, render(data).as_bytes())
 }

@@ -37,6 +37,7 @@
 pub mod activity;
 pub mod atmosphere;
 pub mod dense;
+pub mod dormand_prince;
 pub mod elements;
 pub mod ellipsoid;
 pub mod ephemeris;

@@ -13,6 +13,7 @@
 use thiserror::Error;
 
 use super::dense::{End, Quintic};
+use super::dormand_prince::{ERROR, ROWS};
 pub use super::forces::Forces;
 use super::kepler::State;
 use super::{Vec3, ellipsoid, length};
@@ -257,21 +258,6 @@ fn check(node: &Node) -> Result<(), OrbitError> {
     }
     Ok(())
 }
-
-/// Rows of the Dormand-Prince 5(4) table. The last row is also the fifth-order result, so its
-/// stage is the next step's first and gives the acceleration at the node for nothing.
-const ROWS: [[f64; 6]; 6] = [
-    [1.0 / 5.0, 0.0, 0.0, 0.0, 0.0, 0.0],
-    [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
-    [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0, 0.0, 0.0, 0.0],
-    [19_372.0 / 6_561.0, -25_360.0 / 2_187.0, 64_448.0 / 6_561.0, -212.0 / 729.0, 0.0, 0.0],
-    [9_017.0 / 3_168.0, -355.0 / 33.0, 46_732.0 / 5_247.0, 49.0 / 176.0, -5_103.0 / 18_656.0, 0.0],
-    [35.0 / 384.0, 0.0, 500.0 / 1_113.0, 125.0 / 192.0, -2_187.0 / 6_784.0, 11.0 / 84.0],
-];
-
-/// Fifth- minus fourth-order weights.
-const ERROR: [f64; 7] =
-    [71.0 / 57_600.0, 0.0, -71.0 / 16_695.0, 71.0 / 1_920.0, -17_253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
 
 /// One step of `h` s; the new node and the embedded error of position, m. No time appears in the
 /// forces, so the table's nodes are not needed.

@@ -6,18 +6,13 @@ use crate::{
     passes::plan::{bursts::Burst, windows::TrackPoint},
     report::{
         Area,
-        map::{area_outline, at, coast, fixed_px, graticule, scale_labels, station_mark as draw_station},
-        svg::{path, round_step},
+        map::{SIDE, View, area_outline, at, coast, graticule, scale_labels, station_mark as draw_station},
+        svg::path,
         text::fixed,
     },
     world::ellipsoid::height_m,
 };
 use maud::{Markup, html};
-
-/// Side of an area's chart, px.
-const SIDE: f64 = 200.0;
-/// Kilometres in a degree of latitude.
-const DEGREE_KM: f64 = 111.2;
 
 /// The world chart: coast, night and day side of the track, areas, stations, camera on.
 pub fn world(study: &Study) -> Markup {
@@ -84,7 +79,7 @@ pub fn areas(study: &Study) -> Markup {
 }
 
 fn area_chart(study: &Study, number: usize, area: &Area) -> Markup {
-    let view = View::around(area);
+    let view = View::around(&area.outline_deg, 1.35);
     let corners: Vec<(f64, f64)> = area.outline_deg.iter().map(|p| view.at(p[0], p[1])).collect();
     let told = &study.document.areas[number];
     let plan = &study.plan;
@@ -102,10 +97,10 @@ fn area_chart(study: &Study, number: usize, area: &Area) -> Markup {
                 rect x="0.5" y="0.5" width=(SIDE - 1.0) height=(SIDE - 1.0) fill="#fbfcfd" stroke="#333" stroke-width="0.8" {}
                 path d=(view.coast()) fill="none" stroke="#7d868c" stroke-width="0.8" {}
                 path d=(path(corners) + "Z") fill="#e69f00" fill-opacity="0.22" stroke="#b07800" stroke-width="1" {}
-                @for burst in open { path d=(view.swath(study, burst, burst.over_s)) fill="none" stroke="#8a8a8a" stroke-width="0.9" stroke-dasharray="3 2" {} }
+                @for burst in open { path d=(swath(&view, study, burst, burst.over_s)) fill="none" stroke="#8a8a8a" stroke-width="0.9" stroke-dasharray="3 2" {} }
                 @for burst in plan.flown().filter(|burst| mine(burst)) {
-                    path d=(view.swath(study, burst, [burst.on_s, burst.off_s])) fill="#0072b2" fill-opacity="0.18" stroke="#0072b2" stroke-width="0.5" {}
-                    path d=(view.swath(study, burst, burst.over_s)) fill="#0072b2" fill-opacity="0.3" stroke="#0072b2" stroke-width="1" {}
+                    path d=(swath(&view, study, burst, [burst.on_s, burst.off_s])) fill="#0072b2" fill-opacity="0.18" stroke="#0072b2" stroke-width="0.5" {}
+                    path d=(swath(&view, study, burst, burst.over_s)) fill="#0072b2" fill-opacity="0.3" stroke="#0072b2" stroke-width="1" {}
                 }
                 (view.scale_bar())
             }
@@ -115,56 +110,8 @@ fn area_chart(study: &Study, number: usize, area: &Area) -> Markup {
     }
 }
 
-/// A square view with true shape at its middle.
-struct View {
-    longitude: f64,
-    latitude: f64,
-    /// Pixels to a degree of latitude.
-    scale: f64,
-}
-
-impl View {
-    fn around(area: &Area) -> Self {
-        let first = area.outline_deg.first().copied().unwrap_or([0.0, 0.0]);
-        let east = |lon: f64| (lon - first[0] + 540.0).rem_euclid(360.0) - 180.0;
-        let span = |values: &mut dyn Iterator<Item = f64>| {
-            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
-        };
-        let (west, far_east) = span(&mut area.outline_deg.iter().map(|p| east(p[0])));
-        let (south, north) = span(&mut area.outline_deg.iter().map(|p| p[1]));
-        let latitude = (south + north) / 2.0;
-        let width = (far_east - west) * latitude.to_radians().cos().max(0.05);
-        let size = width.max(north - south).max(0.2) * 1.35;
-        Self { longitude: first[0] + (west + far_east) / 2.0, latitude, scale: SIDE / size }
-    }
-
-    fn at(&self, longitude: f64, latitude: f64) -> (f64, f64) {
-        let east = (longitude - self.longitude + 540.0).rem_euclid(360.0) - 180.0;
-        let shrink = self.latitude.to_radians().cos().max(0.05);
-        (SIDE / 2.0 + east * shrink * self.scale, SIDE / 2.0 - (latitude - self.latitude) * self.scale)
-    }
-
-    /// Outline of a swath.
-    fn swath(&self, study: &Study, burst: &Burst, span_s: [f64; 2]) -> String {
-        let [left, right] = edges(study, burst, span_s);
-        path(left.iter().chain(right.iter().rev()).map(|p| self.at(p[0], p[1]))) + "Z"
-    }
-
-    /// The coast near by; the picture's edge cuts it off.
-    fn coast(&self) -> String {
-        coast(|lon, lat| {
-            let (x, y) = self.at(lon, lat);
-            let near = |v: f64| v > -8.0 * SIDE && v < 9.0 * SIDE;
-            if near(x) && near(y) { (x, y) } else { (f64::NAN, f64::NAN) }
-        })
-    }
-
-    fn scale_bar(&self) -> Markup {
-        let km = round_step(0.3 * SIDE / self.scale * DEGREE_KM, 1.0);
-        let length = km / DEGREE_KM * self.scale;
-        html! {
-            path d=(path([(10.0, SIDE - 10.0), (10.0 + length, SIDE - 10.0)])) stroke="#333" stroke-width="2" {}
-            text x="10" y=(fixed_px(SIDE - 14.0)) font-size="9" fill="#333" font-family="Helvetica, Arial, sans-serif" { (fixed(km, 0)) " km" }
-        }
-    }
+/// Outline of a swath.
+fn swath(view: &View, study: &Study, burst: &Burst, span_s: [f64; 2]) -> String {
+    let [left, right] = edges(study, burst, span_s);
+    path(left.iter().chain(right.iter().rev()).map(|p| view.at(p[0], p[1]))) + "Z"
 }

@@ -10,7 +10,7 @@ use super::{
     timeline::{close_ups, timeline},
 };
 use crate::{
-    record::{RecordError, files},
+    record::{RecordError, files, write_new},
     report::{
         page::{Section, shell},
         renumbered,
@@ -18,7 +18,7 @@ use crate::{
     },
 };
 use maud::{Markup, html};
-use std::{fs::File, io::Write, path::Path};
+use std::path::Path;
 
 /// Names of the files of a plan.
 pub mod names {
@@ -37,11 +37,7 @@ pub mod names {
 /// # Errors
 /// If a file is there already or cannot be written.
 pub fn write_folder(folder: &Path, study: &Study) -> Result<(), RecordError> {
-    let write = |name: &str, bytes: &[u8]| {
-        let path = folder.join(name);
-        let mut file = File::create_new(&path).map_err(RecordError::io(&path))?;
-        file.write_all(bytes).map_err(RecordError::io(&path))
-    };
+    let write = |name: &str, bytes: &[u8]| write_new(&folder.join(name), bytes);
     write(names::LOAD, &study.load.encode())?;
     write(names::LISTING, listing(study).as_bytes())?;
     write(names::SWATHS, format!("{:#}\n", geojson(study)).as_bytes())?;

@@ -1,7 +1,5 @@
 //! The study as one self-contained page, and its tables as files.
 
-use std::fs::File;
-use std::io::Write;
 use std::path::Path;
 
 use maud::{Markup, html};
@@ -11,7 +9,7 @@ use super::{
     summary::{BinSummary, FilmRates, Statistics, Worst},
 };
 use crate::{
-    record::{RecordError, files, writer::TableWriter},
+    record::{RecordError, files, write_new, writer::TableWriter},
     record_table,
     report::{
         page::{Section, shell},
@@ -52,7 +50,7 @@ pub mod names {
 /// # Errors
 /// If a file is there already or cannot be written.
 pub fn write_folder(folder: &Path, made: &Study) -> Result<(), RecordError> {
-    write_text(&folder.join(names::RATES), &made.summary.to_json())?;
+    write_new(&folder.join(names::RATES), made.summary.to_json().as_bytes())?;
     if !made.points.is_empty() {
         let mut points = TableWriter::<Point>::create(folder, names::POINTS, &[])?;
         made.points.iter().try_for_each(|point| points.push(point.clone()))?;
@@ -61,12 +59,7 @@ pub fn write_folder(folder: &Path, made: &Study) -> Result<(), RecordError> {
     let mut samples = TableWriter::<SampleRow>::create(folder, names::SAMPLES, &[])?;
     made.samples.iter().try_for_each(|sample| samples.push(row(sample)))?;
     samples.finish()?;
-    write_text(&folder.join(files::REPORT), &renumbered(&page(made).into_string()))
-}
-
-fn write_text(path: &Path, text: &str) -> Result<(), RecordError> {
-    let mut file = File::create_new(path).map_err(RecordError::io(path))?;
-    file.write_all(text.as_bytes()).map_err(RecordError::io(path))
+    write_new(&folder.join(files::REPORT), renumbered(&page(made).into_string()).as_bytes())
 }
 
 fn row(sample: &Sample) -> SampleRow {

@@ -44,8 +44,6 @@ struct Deceleration {
     /// Times at which the switch closes and opens, s.
     from_s: f64,
     to_s: f64,
-    /// Time of touchdown without canopies, s.
-    down_s: f64,
 }
 
 /// The capsule.
@@ -167,13 +165,8 @@ impl CapsuleSide {
         let closes = fall.at(What::GSwitch).map(|moment| moment.at.t_s);
         self.deceleration = closes.map(|from_s| {
             let opens = fall.rows.iter().find(|row| row.at.t_s > from_s + 1.0 && row.g < level);
-            Deceleration { from_s, to_s: opens.map_or(fall.last.at.t_s, |row| row.at.t_s), down_s: fall.last.at.t_s }
+            Deceleration { from_s, to_s: opens.map_or(fall.last.at.t_s, |row| row.at.t_s) }
         });
-    }
-
-    /// Whether it can have come down by `time_s`: without canopies even.
-    pub fn may_be_down(&self, time_s: f64) -> bool {
-        self.deceleration.is_some_and(|d| time_s > d.down_s)
     }
 
     /// The way down as it went: canopies when its computer fired them, dead where it did not.

@@ -56,7 +56,7 @@ enum Step {
     ArmVehicle,
     ConfirmVehicle,
     Cover,
-    LetGo,
+    /// The order to let the capsule go is on its way, to its time.
     Gone,
     /// Given up.
     Stayed,
@@ -116,8 +116,7 @@ impl Desk {
         if left_s > BEGIN_BEFORE_S || matches!(self.step, Step::Gone | Step::Stayed) {
             return None;
         }
-        let ready = matches!(self.step, Step::LetGo);
-        if left_s < DECIDE_BEFORE_S && !ready {
+        if left_s < DECIDE_BEFORE_S {
             return self.give_up("the sequence was not ready in time");
         }
         let (Some(vehicle), Some(capsule)) = (heard.vehicle, heard.capsule) else { return None };
@@ -174,11 +173,10 @@ impl Desk {
             }
             Step::Cover if vehicle.ordnance.count > Event::CoverRelease.index() => {
                 self.note("the cover is seen off");
-                self.go_on(Step::LetGo);
                 let at_s = self.separation_s - ORDER_TAKES_S;
                 let packet = self.packet(Order::Go(Event::CapsuleSeparation, token))?;
                 self.note("go for capsule separation, timed");
-                self.step = Step::Gone;
+                self.go_on(Step::Gone);
                 Some(Ordered::At(at_s, packet))
             }
             // The vehicle would wave off for a whole revolution: it is asked only when telemetry says that it would not.

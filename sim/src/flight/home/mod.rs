@@ -50,7 +50,7 @@ impl Home {
     /// The way home of a vehicle that has just been separated from its carrier.
     pub fn new(plan: HomePlan, settings: &Settings, token: u32) -> Self {
         Self {
-            desk: Desk::new(plan.separation_s, token),
+            desk: Desk::new(plan.separation_s(), token),
             capsule: CapsuleSide::new(settings.ordnance, plan.model().clone(), plan.backup_s()),
             happened: Vec::new(),
             notes: Vec::new(),
@@ -60,7 +60,7 @@ impl Home {
 
     /// Whether anything goes on at this time.
     fn awake(&self, time_s: f64) -> bool {
-        time_s > self.plan.separation_s - BEFORE_S && time_s < self.plan.separation_s + AFTER_S
+        time_s > self.plan.separation_s() - BEFORE_S && time_s < self.plan.separation_s() + AFTER_S
     }
 
     /// Behind one tick of the plant: what happened in the vehicle's circuit, a step of the capsule's computer, and once a

@@ -1,7 +1,7 @@
 //! When the capsule is to leave, and what follows from that for programme and settings.
 
 use crate::{
-    descent::{self, DescentError, Options, Planned, model::Model},
+    descent::{self, DescentError, Options, Planned, model::Model, recovery::Timers},
     plant::Truth,
     scenario::{
         Loaded, Scenario,
@@ -28,15 +28,15 @@ const DESPIN_RESERVE_S: f64 = 5.0;
 pub struct HomePlan {
     /// Passes and ignition.
     pub planned: Planned,
-    /// When the capsule is to leave, s from the start of the run.
-    pub separation_s: f64,
+    /// Timers fitted to the nominal descent.
+    timers: Timers,
 }
 
 impl HomePlan {
     /// The plan, if the scenario brings a capsule home within its run.
     ///
     /// # Errors
-    /// [`DescentError`] but for a scenario without a return.
+    /// [`DescentError`] but for a scenario without a return; also if the nominal descent does not come down.
     pub fn of(loaded: &Loaded) -> Result<Option<Self>, DescentError> {
         let scenario = &loaded.scenario;
         let within = |plan: &Return| plan.earliest_s < scenario.run.duration_s;
@@ -44,8 +44,12 @@ impl HomePlan {
             return Ok(None);
         }
         let planned = descent::planned(loaded, &Options::default())?;
-        let separation_s = planned.separation_s();
-        Ok((planned.at().time_s < scenario.run.duration_s).then_some(Self { planned, separation_s }))
+        let at = planned.at();
+        if at.time_s >= scenario.run.duration_s {
+            return Ok(None);
+        }
+        let timers = planned.model.timers(&at).ok_or(DescentError::StaysUp)?;
+        Ok(Some(Self { planned, timers }))
     }
 
     /// Capsule and return.
@@ -56,13 +60,18 @@ impl HomePlan {
     /// What the timer beside the capsule's processor is set to, s from the capsule's leaving: the drogue's nominal time and a
     /// margin.
     pub fn backup_s(&self) -> f64 {
-        self.model().timers(&self.planned.at()).and_then(|timers| timers.drogue_backup_s).unwrap_or(f64::INFINITY)
+        self.timers.drogue_backup_s.unwrap_or(f64::INFINITY)
+    }
+
+    /// When the capsule is to leave, s from the start of the run.
+    pub fn separation_s(&self) -> f64 {
+        self.planned.separation_s()
     }
 
     /// The scenario with the commands that the return asks for.
     pub fn with_commands(&self, scenario: &Scenario) -> Scenario {
         let at = |before_s: f64, kind| {
-            let when = CommandTime { utc: None, after_start_s: Some(self.separation_s - before_s) };
+            let when = CommandTime { utc: None, after_start_s: Some(self.separation_s() - before_s) };
             Tagged { common: when, kind }
         };
         let mut scenario = scenario.clone();
@@ -72,10 +81,7 @@ impl HomePlan {
     }
 
     /// Turn and ordnance settings that fit the plan: attitude, delays and timers.
-    ///
-    /// # Errors
-    /// If the nominal descent does not come down.
-    pub fn fit(&self, turn: &mut TurnSettings, ordnance: &mut OrdnanceSettings) -> Result<(), DescentError> {
+    pub fn fit(&self, turn: &mut TurnSettings, ordnance: &mut OrdnanceSettings) {
         let model = self.model();
         // Spin keeps the axis in space from the capsule's leaving on, while the velocity turns on towards it.
         let at = self.planned.at();
@@ -83,15 +89,13 @@ impl HomePlan {
         let angle_rad = model.plan.retro_angle_rad + rate_rad_s * model.plan.separation_s;
         turn.pitch_deg = -angle_rad.to_degrees() as f32;
         (turn.yaw_deg, turn.roll_deg) = (0.0, 0.0);
-        let timers = model.timers(&self.planned.at()).ok_or(DescentError::StaysUp)?;
         let ticks = |s: f64| (s * f64::from(TICKS_PER_S)).round().max(1.0) as u32;
         let spin_s = f64::from(ordnance.spin_delay_ticks) / f64::from(TICKS_PER_S);
         ordnance.retro_delay_ticks = ticks(model.plan.separation_s - spin_s);
         ordnance.despin_delay_ticks = ticks(model.capsule.retro.burn_s + DESPIN_RESERVE_S);
-        let backup_s = timers.drogue_backup_s.unwrap_or(0.0) - model.plan.separation_s;
+        let backup_s = self.timers.drogue_backup_s.unwrap_or(0.0) - model.plan.separation_s;
         ordnance.drogue_ticks = ticks(backup_s - model.plan.drogue.backup_margin_s);
-        ordnance.main_delay_ticks = ticks(timers.main_after_drogue_s.unwrap_or(0.0));
-        Ok(())
+        ordnance.main_delay_ticks = ticks(self.timers.main_after_drogue_s.unwrap_or(0.0));
     }
 }
 

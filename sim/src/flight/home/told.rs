@@ -36,7 +36,7 @@ impl Home {
             self.happened.iter().map(|(time_s, event)| ChainEvent { event: event.name().into(), time_s: *time_s });
         let wanted = self.ignition().map(|at| self.model().at_retro(at.time_s, at.position_m, at.velocity_m_s).axis);
         let summary = WayHome {
-            separation_planned_s: self.plan.separation_s,
+            separation_planned_s: self.plan.separation_s(),
             ignition_planned_s: planned.at().time_s,
             events: chain.collect(),
             kept: self.desk.stayed().map(Into::into),
@@ -72,7 +72,7 @@ impl Home {
             }
             @if let Some(t) = &summary.touchdown {
                 p { "Touchdown at " (place(t.latitude_deg, t.longitude_deg)) " with " (format!("{:.1}", t.speed_m_s)) " m/s, "
-                    (format!("{:+.1} km along and {:+.1} km across", t.along_km, t.across_km)) " from the place predicted a day before, "
+                    (format!("{:+.1} km along and {:+.1} km across", t.along_km, t.across_km)) " from the place predicted before the flight, "
                     @if t.in_ellipse { "inside" } @else { "outside" } " the predicted ellipse and " @if t.in_zone { "inside" } @else { "outside" } " the zone. "
                     "The folder " code { "return" } " beside this page holds the whole study." }
             }
