@@ -13,7 +13,7 @@ use crate::{
     attitude::{
         Attitude, Input as AttitudeInput,
         mode::{Hold, Mode},
-        quiet::{Burst, Phase as QuietPhase},
+        quiet::Burst,
         rotation::Vec3,
     },
     contact::{self, Contact},
@@ -304,18 +304,20 @@ impl Controller {
     /// The ordnance sequence, on the ground's direct orders alone: nothing of the stored programme reaches it.
     fn send_home(&mut self, sensors: &Sensors, flying: bool) -> OrdnanceDrive {
         let order = self.programme.take_order();
-        let status = self.attitude.status();
-        // Only in the attitude it was commanded to turn to, and by what it may be off at worst.
-        let turn = &status.turn;
-        let sound = self.attitude.mode() == Mode::Turned && !status.doubts.diverged && !status.doubts.gyro;
-        let readiness = Readiness {
+        let mut readiness = Readiness {
             film_sealed: self.transport.status().state == film::State::Secured,
-            settled: sound && turn.settled,
-            pointing_error_rad: turn.error_rad + turn.known_to_rad,
-            rate_rad_s: turn.rate_rad_s,
             capsule_armed: sensors.ordnance.capsule_armed,
             ..Readiness::default()
         };
+        // Only in the attitude it was commanded to turn to, and by what it may be off at worst. Nowhere else is the moment
+        // right, and nowhere else is the attitude asked.
+        if self.attitude.mode() == Mode::Turned {
+            let status = self.attitude.status();
+            let turn = &status.turn;
+            readiness.settled = turn.settled && !status.doubts.diverged && !status.doubts.gyro;
+            readiness.pointing_error_rad = turn.error_rad + turn.known_to_rad;
+            readiness.rate_rad_s = turn.rate_rad_s;
+        }
         self.ordnance.step(order, sensors.ordnance, flying, readiness)
     }
 
@@ -498,11 +500,6 @@ impl Controller {
     /// Exposure sequence as of the last step.
     pub fn exposure(&self) -> &ExposureStatus {
         self.sequencer.status()
-    }
-
-    /// Where the attitude loop stands around a burst.
-    pub fn quiet_phase(&self) -> QuietPhase {
-        self.attitude.status().phase
     }
 
     /// Image speed commanded now, or for the burst that is being prepared, in speed steps.

@@ -131,10 +131,8 @@ impl Computer {
 
     /// Power drawn now, W.
     fn power_w(&self, plant: &Plant, pending: &Actuators) -> f64 {
-        let p = &self.power;
-        let transmitter_w = if pending.transmit { p.transmitter_w } else { 0.0 };
-        let valves = f64::from(plant.flowing().count_ones());
-        p.base_w + p.sensors_w + p.valve_w * valves + plant.film().electric_power_w() + transmitter_w
+        let valves = plant.flowing().count_ones();
+        self.power.drawn_w(valves, plant.film().electric_power_w(), pending.transmit)
     }
 
     fn reset(&mut self, controller: &mut Controller, cause: ResetCause, damaged: bool) {

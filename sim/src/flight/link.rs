@@ -294,7 +294,7 @@ impl Link {
 }
 
 /// A packet COBS-framed between zeros.
-fn framed(packet: &[u8]) -> Vec<u8> {
+pub fn framed(packet: &[u8]) -> Vec<u8> {
     let mut frame = vec![0; cobs::max_encoding_length(packet.len()) + 2];
     let length = cobs::encode(packet, &mut frame[1..]);
     frame.truncate(length + 2);

@@ -114,12 +114,7 @@ impl RowMaker {
         row.shutter_open = plant.shutter().is_open();
         let valves = plant.flowing().count_ones();
         let transmitting = flight.link.contact().is_some();
-        let power_w = self.power.base_w
-            + self.power.sensors_w
-            + f64::from(valves) * self.power.valve_w
-            + film.electric_power_w()
-            + if transmitting { self.power.transmitter_w } else { 0.0 };
-        row.power_w = power_w as f32;
+        row.power_w = self.power.drawn_w(valves, film.electric_power_w(), transmitting) as f32;
         let valves_s: f64 = plant.jets().on_times_s().sum();
         let energy_j = (self.power.base_w + self.power.sensors_w) * truth.time_s
             + self.power.valve_w * valves_s

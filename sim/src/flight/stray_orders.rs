@@ -1,5 +1,6 @@
 //! Orders to the ordnance sequence that nobody meant: a fault of whoever holds the transmitter.
 
+use super::link::framed;
 use crate::{
     plant::faults::FaultSchedule,
     scenario::parts::fault::{FaultKind, OrdnanceOrders},
@@ -47,10 +48,7 @@ impl StrayOrders {
         for order in row {
             self.counter += 1;
             let packet = packet::ordnance_order(order, self.counter, count.take()).unwrap_or_default();
-            let mut frame = vec![0; cobs::max_encoding_length(packet.len()) + 2];
-            let length = cobs::encode(&packet, &mut frame[1..]);
-            frame.truncate(length + 2);
-            self.bytes.extend(frame);
+            self.bytes.extend(framed(&packet));
             self.bytes.extend([0; FILL_BYTES]);
         }
     }

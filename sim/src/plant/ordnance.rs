@@ -133,7 +133,10 @@ impl Circuit {
     /// are closed that should not be.
     pub fn take(&mut self, drive: &OrdnanceDrive) -> u8 {
         (self.arm, self.commit, self.lines) = (drive.arm(), drive.commits(), drive.lines());
-        self.retained = (drive.retain(), drive.retain_ticks());
+        // A processor that is down writes nothing, and a sound word is never nought: what memory retains stays.
+        if drive.retain() != 0 {
+            self.retained = (drive.retain(), drive.retain_ticks());
+        }
         self.abort |= drive.abort();
         let contacts = self.around.off_carrier && (self.side == Side::Vehicle || self.around.left);
         let current = contacts && self.around.battery_on && self.relay_closed() && !self.abort && self.commit_closed();
@@ -142,11 +145,6 @@ impl Circuit {
         let worked = fired & !self.faults.dud.map_or(0, Event::bit);
         self.done |= worked;
         worked
-    }
-
-    /// The processor was reset: its outputs fall; latches and what memory retains stay.
-    pub fn reset(&mut self) {
-        (self.arm, self.commit, self.lines) = (false, false, 0);
     }
 }
 
@@ -158,7 +156,9 @@ pub fn events(bits: u8) -> impl Iterator<Item = Event> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use stillframe_controller::ordnance::{OrdnanceSettings, order::Order, readiness::Readiness, vehicle::Vehicle};
+    use stillframe_controller::ordnance::{
+        Alarm, OrdnanceSettings, order::Order, readiness::Readiness, vehicle::Vehicle,
+    };
 
     const FLYING: Around = Around { off_carrier: true, left: false, battery_on: true, capsule_armed: false };
 
@@ -200,6 +200,21 @@ mod tests {
         unshown.faults.unshown = Some(Event::CapsuleSeparation);
         assert_ne!(unshown.take(&OrdnanceDrive::REST), 0);
         assert_eq!((unshown.sample().spent, unshown.sample().done), (Event::CapsuleSeparation.bit(), 0));
+    }
+
+    /// While a processor is down nothing is driven; waking, it finds the word as it left it.
+    #[test]
+    fn a_reset_leaves_what_memory_retains() {
+        let mut circuit = Circuit::new(Side::Vehicle);
+        circuit.around = FLYING;
+        let step = |vehicle: &mut Vehicle, sample| vehicle.step(None, sample, true, Readiness::default());
+        let mut vehicle = Vehicle::new(OrdnanceSettings::default());
+        circuit.take(&step(&mut vehicle, circuit.sample()));
+        assert!(vehicle.status().alarms.has(Alarm::WordLost), "memory is empty at first");
+        circuit.take(&OrdnanceDrive::REST);
+        let mut woken = Vehicle::new(OrdnanceSettings::default());
+        circuit.take(&step(&mut woken, circuit.sample()));
+        assert!(!woken.status().alarms.has(Alarm::WordLost));
     }
 
     /// The real sequence on this circuit, with a moment that is right and with one that is not.

@@ -27,6 +27,14 @@ record! {
     }
 }
 
+impl Power {
+    /// Drawn at a moment, W: so many valves open, `film_w` by the film drive's motors.
+    pub fn drawn_w(&self, valves: u32, film_w: f64, transmitting: bool) -> f64 {
+        let transmitter_w = if transmitting { self.transmitter_w } else { 0.0 };
+        self.base_w + self.sensors_w + self.valve_w * f64::from(valves) + film_w + transmitter_w
+    }
+}
+
 record! {
     /// Ground station.
     Station {
