@@ -62,6 +62,10 @@ fn a_day_with_the_strip_camera_does_the_job() {
         (air.quiet_sun_ratio / 0.455 - 1.0).abs() < 0.015 && (air.active_sun_ratio / 1.692 - 1.0).abs() < 0.015,
         "{air:?}"
     );
+    // Air 5 % thicker than the ground predicts with: 1.5π·N²·0.05·Δa with N = 18.2 revolutions and Δa = 126 m are 9.8 km.
+    let place = &summary.contacts.place;
+    assert!((place.ahead_m / 9.8e3 - 1.0).abs() < 0.1, "{place:?}");
+    assert!(place.worst_sigmas < 3.0 && place.since_heard_worst_m < 0.5 * place.since_start_m, "{place:?}");
     assert_eq!(summary.events.get("fault_start"), Some(&1), "the Sun intrusion");
     check_folder(&folder.path().join("day"));
 }

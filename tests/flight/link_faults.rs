@@ -72,7 +72,7 @@ fn a_drifting_clock_is_late_by_its_drift_and_no_more() {
 }
 
 /// A vehicle that passes over a station `at_h`, flown for `hours`.
-fn over_a_station_at(at_h: f64, hours: f64, tail: &str) -> Rig {
+pub fn over_a_station_at(at_h: f64, hours: f64, tail: &str) -> Rig {
     let text = scenario(hours, tail);
     let built = stillframe::flight::build::build(&loaded(&text), 1).expect("builds");
     let time_s = at_h * 3600.0;

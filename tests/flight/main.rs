@@ -16,6 +16,7 @@ mod limit_cycle;
 mod link_faults;
 mod momentum;
 mod ordnance_faults;
+mod place;
 mod pointing;
 #[path = "../program.rs"]
 mod program;

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::flight::{Flown, home::told::place};
-use crate::record::summary::{Bound, ContactSummary, Criterion, WayHome};
+use crate::record::summary::{Bound, ContactSummary, Criterion, PlaceSummary, WayHome};
 
 /// What a run came to, on one screen.
 pub(super) fn summary(flown: &Flown) -> String {
@@ -34,6 +34,7 @@ pub(super) fn summary(flown: &Flown) -> String {
         ),
     );
     line("heard", heard(&s.contacts, s.run.duration_s));
+    line("", place_known(&s.contacts.place));
     let capture = s
         .attitude
         .capture_s
@@ -91,6 +92,17 @@ fn heard(contacts: &ContactSummary, duration_s: f64) -> String {
         ),
         _ => "never: the orbit and all on board are only assumed".into(),
     }
+}
+
+/// How far off the vehicle was from where the stored programme has it, and how well its place was known.
+fn place_known(known: &PlaceSummary) -> String {
+    format!(
+        "{:.1} km {} its predicted place at the end, one sigma {:.1} km; predicted anew at contacts, known to {:.1} km at worst",
+        known.ahead_m.abs() / 1e3,
+        if known.ahead_m < 0.0 { "behind" } else { "ahead of" },
+        known.since_start_m / 1e3,
+        known.since_heard_worst_m / 1e3
+    )
 }
 
 /// What became of the capsule, in a line.

@@ -8,6 +8,7 @@ use super::{
     link::Link,
     page, pictures,
     pilot::{OnDesk, Pilot, PilotGone},
+    place::PlaceKnown,
     rows::{RowMaker, attitude_truth},
     summary::{Ended, summarise},
     tally::{HoldTally, Tally},
@@ -172,7 +173,11 @@ impl<'a> Run<'a> {
         };
         let hold = HoldTally::new(levers_m(&built), scenario.jets.first().map_or(1.0, |jet| jet.specific_impulse_s));
         Ok(Self {
-            rows: RowMaker::new(scenario.power.clone(), scenario.camera.focal_length_m),
+            rows: RowMaker::new(
+                scenario.power.clone(),
+                PlaceKnown::new(&scenario.planning, &built.prediction),
+                scenario.camera.focal_length_m,
+            ),
             watch: FrameWatch::new(setup),
             tally: Tally::new(hold),
             frames: Vec::new(),

@@ -16,6 +16,7 @@
 //! - [`heard`]: the last telemetry a station heard, out of a results folder;
 //! - [`frames`]: exposures gathered and judged;
 //! - [`pictures`]: what some frames would show;
+//! - [`place`]: what the ground knows of where the vehicle is;
 //! - [`rows`]: the series and the events;
 //! - [`tally`]: what the summary is made from;
 //! - `torques`: the torque budget;
@@ -38,6 +39,7 @@ pub mod outgoing;
 pub(crate) mod page;
 pub mod pictures;
 pub mod pilot;
+pub mod place;
 pub mod rows;
 pub mod settings;
 pub mod stray_orders;

@@ -1,6 +1,6 @@
 //! The series: one row from plant, controller and link.
 
-use super::closed_loop::ClosedLoop;
+use super::{closed_loop::ClosedLoop, place::PlaceKnown};
 use crate::{
     imaging::{
         Earth,
@@ -22,6 +22,7 @@ use stillframe_controller::attitude::{
 #[derive(Clone, Debug)]
 pub struct RowMaker {
     power: Power,
+    place: PlaceKnown,
     focal_length_m: f64,
     film_j: f64,
     transmitted_s: f64,
@@ -42,8 +43,8 @@ pub struct AttitudeTruth {
 
 impl RowMaker {
     /// Starts the ledger.
-    pub fn new(power: Power, focal_length_m: f64) -> Self {
-        Self { power, focal_length_m, film_j: 0.0, transmitted_s: 0.0, tank: (f64::NAN, f64::NAN) }
+    pub fn new(power: Power, place: PlaceKnown, focal_length_m: f64) -> Self {
+        Self { power, place, focal_length_m, film_j: 0.0, transmitted_s: 0.0, tank: (f64::NAN, f64::NAN) }
     }
 
     /// Adds up what was used in the tick just gone; a row's interval plays no part in it.
@@ -78,6 +79,10 @@ impl RowMaker {
         row.height_m = place.height_m;
         row.sun_elevation_deg = sun.elevation_below_rad(&position_m).to_degrees() as f32;
         row.in_eclipse = sun.visible_fraction(&position_m) < 0.5;
+        row.ahead_m = self.place.ahead_m(&position_m, truth.time_s) as f32;
+        row.place_since_start_m = self.place.sigma_m(truth.time_s) as f32;
+        row.place_since_heard_m =
+            self.place.sigma_m(truth.time_s - flight.link.observed.map_or(0.0, |(at_s, _)| at_s)) as f32;
         row.air_density_kg_m3 = truth.orbit.density_kg_m3 as f32;
         let single = |torque: Vector3<f64>| <[f32; 3]>::from(torque.map(|nm| nm as f32));
         row.disturbance_torque_n_m = single(truth.torques.sum_nm());

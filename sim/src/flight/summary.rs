@@ -230,6 +230,7 @@ fn contacts(tally: &Tally, ended: &Ended<'_>) -> ContactSummary {
         longest_gap_s: tally.contacts.longest_gap_s,
         first_heard_s: tally.contacts.heard_s.map(|(first_s, _)| first_s),
         last_heard_s: tally.contacts.heard_s.map(|(_, last_s)| last_s),
+        place: tally.contacts.place.clone(),
         by_station: by_station
             .filter_map(|(index, count)| Some((stations.get(*index)?.name.clone(), *count)))
             .collect(),

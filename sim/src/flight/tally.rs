@@ -3,7 +3,10 @@
 use super::{rows::AttitudeTruth, torques::TorqueTally};
 use crate::{
     plant::{Plant, jets::G0_M_S2},
-    record::{columns::Row, summary::AxisStatistics},
+    record::{
+        columns::Row,
+        summary::{AxisStatistics, PlaceSummary},
+    },
 };
 use nalgebra::Vector3;
 use stillframe_controller::attitude::mode::Mode;
@@ -122,12 +125,23 @@ pub struct ContactTally {
     pub longest_gap_s: f64,
     /// First and last time of contact, s.
     pub heard_s: Option<(f64, f64)>,
+    /// How far it was from where it was predicted.
+    pub place: PlaceSummary,
     gap_from_s: f64,
 }
 
 impl ContactTally {
-    fn take(&mut self, time_s: f64, station: i16, step_s: f64) {
-        if station >= 0 {
+    fn take(&mut self, row: &Row, step_s: f64) {
+        let (time_s, since_heard_m) = (row.time_s, f64::from(row.place_since_heard_m));
+        let place = &mut self.place;
+        (place.ahead_m, place.since_start_m) = (row.ahead_m.into(), row.place_since_start_m.into());
+        if since_heard_m > place.since_heard_worst_m {
+            (place.since_heard_worst_m, place.worst_s) = (since_heard_m, time_s);
+        }
+        if place.since_start_m > 0.0 {
+            place.worst_sigmas = place.worst_sigmas.max(place.ahead_m.abs() / place.since_start_m);
+        }
+        if row.contact_station >= 0 {
             self.total_s += step_s;
             self.gap_from_s = time_s;
             self.heard_s = Some((self.heard_s.map_or(time_s, |(first_s, _)| first_s), time_s));
@@ -168,7 +182,7 @@ impl Tally {
         self.height_m = (self.height_m.0.min(row.height_m), self.height_m.1.max(row.height_m));
         self.rows = (self.rows.0 + 1, self.rows.1 + u64::from(row.in_eclipse));
         self.peak_w = self.peak_w.max(f64::from(row.power_w));
-        self.contacts.take(row.time_s, row.contact_station, step_s);
+        self.contacts.take(row, step_s);
         self.last = Some(row.clone());
     }
 

@@ -7,6 +7,7 @@ use crate::world::{
     ephemeris::Ephemeris as Path,
     forces::Forces,
     frames::EarthRotation,
+    gravity::GM_M3_S2,
     kepler::State,
     orbit::{Orbit, OrbitError},
 };
@@ -21,7 +22,12 @@ pub struct Prediction {
     pub path: Path,
     /// Earth rotation.
     pub earth: EarthRotation,
+    /// What it was predicted with.
+    forces: Forces,
 }
+
+/// Instants of the first revolution at which drag is looked at.
+const LOOKS: u32 = 36;
 
 impl Prediction {
     /// Predicts from the start of a run to its end.
@@ -30,27 +36,63 @@ impl Prediction {
     /// If the orbit comes down before.
     pub fn new(forces: Forces, start: State, earth: EarthRotation, duration_s: f64) -> Result<Self, OrbitError> {
         let orbit = Orbit::new(forces, start, 0.0, 10.0)?;
-        Ok(Self { path: Path::predict(&orbit, duration_s)?, earth })
+        Ok(Self { path: Path::predict(&orbit, duration_s)?, earth, forces })
     }
 
-    /// The orbit constants for the vehicle: a parabola in time through the argument of latitude, by least
-    /// squares over the run, with its epoch at tick 0.
+    /// Distance from the Earth's centre at the start, m.
+    pub fn start_radius_m(&self) -> f64 {
+        self.path.position_velocity(0.0).0.norm()
+    }
+
+    /// Mean motion over the run, rad/s, by the constants that the vehicle gets.
+    pub fn mean_motion_rad_s(&self) -> f64 {
+        f64::from(self.on_board().phase_per_tick) / 281_474_976_710_656.0 * TAU * 100.0
+    }
+
+    /// Fall of the semi-major axis in the first revolution, m: 2a²/μ · v·a_drag (Gauss's equation) summed around it.
+    pub fn decay_per_rev_m(&self) -> f64 {
+        let period_s = TAU / self.mean_motion_rad_s();
+        let fall = |k: u32| {
+            let (r, v) = self.path.position_velocity(period_s * (f64::from(k) + 0.5) / f64::from(LOOKS));
+            let (_, density) = self.forces.acceleration(&r, &v);
+            let air = self.forces.air_velocity(&r, &v);
+            let drag = air * (-0.5 * density * self.forces.drag_area_per_mass_m2_kg * air.norm());
+            let a = 1.0 / (2.0 / r.norm() - v.norm_squared() / GM_M3_S2);
+            2.0 * a * a / GM_M3_S2 * v.dot(&drag)
+        };
+        -(0..LOOKS).map(fall).sum::<f64>() * period_s / f64::from(LOOKS)
+    }
+
+    /// How far a place lies ahead of the predicted one along the track, m.
+    pub fn ahead_m(&self, position_m: &Vector3<f64>, time_s: f64) -> f64 {
+        let (r, v) = self.path.position_velocity(time_s);
+        let along = v - r * (v.dot(&r) / r.norm_squared());
+        position_m.dot(&along.normalize()).atan2(position_m.dot(&r.normalize())) * r.norm()
+    }
+
+    /// The orbit constants for the vehicle.
     pub fn on_board(&self) -> Ephemeris {
-        let (_, end_s) = self.path.span_s();
-        let samples = sample_argument(&self.path, end_s);
-        let [at_start, rate, acceleration] = parabola(&samples);
-        let (position, velocity) = self.path.position_velocity(0.0);
-        let normal = position.cross(&velocity);
-        let turns = (at_start / TAU).rem_euclid(1.0);
-        let radius2 = mean(&samples, |sample| sample.radius_m.powi(2));
-        Ephemeris {
-            epoch_tick: 0,
-            phase: (turns * 4_294_967_296.0) as u64 as u32,
-            phase_per_tick: (rate * 0.01 / TAU * 281_474_976_710_656.0).round() as u32,
-            half_acceleration_rad_s2: (0.5 * acceleration) as f32,
-            inclination_rad: (normal.z / normal.norm()).acos() as f32,
-            radius_ratio2: (crate::world::ellipsoid::A_M.powi(2) / radius2) as f32,
-        }
+        on_board(&self.path)
+    }
+}
+
+/// The orbit constants for a vehicle that is to follow a path: a parabola in time through the argument of latitude, by
+/// least squares over the whole of it, with its epoch at tick 0.
+pub fn on_board(path: &Path) -> Ephemeris {
+    let (_, end_s) = path.span_s();
+    let samples = sample_argument(path, end_s);
+    let [at_start, rate, acceleration] = parabola(&samples);
+    let (position, velocity) = path.position_velocity(0.0);
+    let normal = position.cross(&velocity);
+    let turns = (at_start / TAU).rem_euclid(1.0);
+    let radius2 = mean(&samples, |sample| sample.radius_m.powi(2));
+    Ephemeris {
+        epoch_tick: 0,
+        phase: (turns * 4_294_967_296.0) as u64 as u32,
+        phase_per_tick: (rate * 0.01 / TAU * 281_474_976_710_656.0).round() as u32,
+        half_acceleration_rad_s2: (0.5 * acceleration) as f32,
+        inclination_rad: (normal.z / normal.norm()).acos() as f32,
+        radius_ratio2: (crate::world::ellipsoid::A_M.powi(2) / radius2) as f32,
     }
 }
 

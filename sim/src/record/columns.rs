@@ -89,6 +89,12 @@ record_table! {
         roller_counts: u32 ["roller_counts"] Assumed, "1", "-", "Counter of the metering roller as the flight code reads it at this boundary; wraps at 32 bits.";
         health_flags: u32 ["health_flags"] Assumed, "1", "-", "Health flags, one bit each; names in the file's metadata.";
 
+        ahead_m: f32 ["ahead_m"] Truth, "m", "along the track", "How far the vehicle is ahead of the place that the ground predicted before the run.";
+        place_since_start_m: f32 ["place_since_start_m"] Observed, "m", "along the track",
+            "One sigma of that distance as the ground reckons it, with nothing heard since the start: what the stored programme lives on.";
+        place_since_heard_m: f32 ["place_since_heard_m"] Observed, "m", "along the track",
+            "One sigma of the vehicle's place by a prediction made anew when it was last heard.";
+
         observed_mode: u8 ["observed_mode"] Observed, "1", "-", "Mode in the last telemetry that reached a station.";
         observation_age_s: f32 ["observation_age_s"] Observed, "s", "-", "Time since that telemetry was sent; NaN before the first.";
         contact_station: i16 ["contact_station"] Observed, "1", "-", "Index of the station in contact; -1 when there is none.";

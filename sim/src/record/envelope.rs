@@ -63,6 +63,9 @@ pub const DIGESTED: &[(&str, Getter)] = &[
     ("assumed_gyro_drift_z_rad_s", |r| r.assumed_gyro_drift_rad_s[2].into()),
     ("assumed_gas_kg", |r| r.assumed_gas_kg.into()),
     ("metered_film_m", |r| r.metered_film_m),
+    ("ahead_m", |r| r.ahead_m.into()),
+    ("place_since_start_m", |r| r.place_since_start_m.into()),
+    ("place_since_heard_m", |r| r.place_since_heard_m.into()),
     ("observation_age_s", |r| r.observation_age_s.into()),
 ];
 

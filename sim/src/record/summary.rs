@@ -404,8 +404,27 @@ pub struct ContactSummary {
     /// When a station last heard it, s; what is known of it is as old as that.
     #[serde(default)]
     pub last_heard_s: Option<f64>,
+    /// How far the vehicle was from its predicted place.
+    #[serde(default)]
+    pub place: PlaceSummary,
     /// Contacts of each station.
     pub by_station: BTreeMap<String, u64>,
+}
+
+/// Where the vehicle was along its track, and how well the ground knew it.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema, PartialEq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlaceSummary {
+    /// How far it was ahead, at the end, of the place predicted before the run, m.
+    pub ahead_m: f64,
+    /// One sigma of that as the ground reckons it with nothing heard since the start, m.
+    pub since_start_m: f64,
+    /// Largest that one sigma came to in the whole run when predictions are made anew with each contact, m.
+    pub since_heard_worst_m: f64,
+    /// When that was, s.
+    pub worst_s: f64,
+    /// Largest distance from the place predicted before the run, in sigmas.
+    pub worst_sigmas: f64,
 }
 
 /// How fast the program ran.

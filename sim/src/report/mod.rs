@@ -17,6 +17,7 @@ mod data;
 mod frames;
 pub(crate) mod map;
 pub(crate) mod page;
+mod place;
 pub mod plain;
 mod sheet;
 pub(crate) mod stores;

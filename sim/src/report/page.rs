@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::data::ReportData;
-use super::{attitude, frames, map, sheet, stores, strips, tables};
+use super::{attitude, frames, map, place, sheet, stores, strips, tables};
 
 pub(crate) const STYLE: &str = include_str!("style.css");
 
@@ -106,6 +106,7 @@ fn places(data: &ReportData) -> Markup {
             }
             figcaption { "Ground track, geographic coordinates (plate carrée)." }
         }
+        (place::section(data))
         @if !data.context.areas.is_empty() {
             figure class="long" {
                 (map::areas(data))

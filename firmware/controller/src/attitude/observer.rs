@@ -272,7 +272,10 @@ impl Observer {
         let step = Vec3::new(gains.roll * tilt.x, gains.pitch * tilt.y, yaw) * HORIZON_STEP_S;
         self.q = rotation::turned(&self.q, &step);
         self.lean = Some(Vec3::new(tilt.x, tilt.y, about_ahead));
-        if settled {
+        if now.missing[2] {
+            // Nothing but the compass tells yaw: it contradicts no gyro.
+            self.yaw_moved_rad = 0.0;
+        } else if settled {
             self.yaw_moved_rad += step.z - self.yaw_moved_rad * (HORIZON_STEP_S / YAW_MEMORY_S);
         }
         if math::abs(ahead.y) < 0.2 {

@@ -5,16 +5,16 @@ use crate::{
         predict::predict,
         subject::{Disturbance, Subject as Attitude},
     },
-    flight::build::{BuildError, Built, drag_area_m2, forces, mass_parameters, plant_parameters},
-    passes::{plan::Facts, prediction::Prediction},
+    flight::build::{BuildError, Built, forces, mass_parameters, plant_parameters},
+    passes::plan::Facts,
     plant::Plant,
     scenario::{Loaded, Scenario},
-    world::{forces::Forces, gravity::GM_M3_S2, kepler::State},
+    world::kepler::State,
 };
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
 
-/// Instants of the first revolution at which disturbances and drag are looked at.
+/// Instants of the first revolution at which disturbances are looked at.
 const LOOKS: u32 = 36;
 
 /// Gathers the facts.
@@ -24,7 +24,7 @@ const LOOKS: u32 = 36;
 pub fn facts(loaded: &Loaded, built: &Built) -> Result<Facts, BuildError> {
     let scenario = &loaded.scenario;
     let s = &built.settings;
-    let mean_motion_rad_s = f64::from(built.prediction.on_board().phase_per_tick) / 2_f64.powi(48) * TAU * 100.0;
+    let mean_motion_rad_s = built.prediction.mean_motion_rad_s();
     let attitude = Attitude::new(loaded, built, s).met(disturbances(scenario, built, TAU / mean_motion_rad_s)?);
     let tip_off = scenario.vehicle.tip_off_rad_s;
     let predicted = predict(&attitude, s, tip_off);
@@ -39,12 +39,7 @@ pub fn facts(loaded: &Loaded, built: &Built) -> Result<Facts, BuildError> {
         // As much again as stops the turning, for turning to the horizon and into the heading.
         capture_kg += 2.0 * rate_rad_s.abs() * axis.jets.inertia_kg_m2 * kg_per_nms;
     }
-    let mut drag = forces(scenario, 1.0);
-    drag.drag_area_per_mass_m2_kg = drag_area_m2(scenario, &built.start_state) / built.plant.mass().mass_kg;
     Ok(Facts {
-        decay_per_rev_m: decay_per_rev_m(&built.prediction, &drag, TAU / mean_motion_rad_s),
-        mean_motion_rad_s,
-        radius_m: built.start_state.position_m.norm(),
         film_over_s: f64::from(s.camera.lead_ticks) * 0.01,
         film_reserve_m: f64::from(s.film.reserve_length_m),
         longest_on_s: f64::from(s.camera.on_limit_ticks) * 0.01,
@@ -57,21 +52,6 @@ pub fn facts(loaded: &Loaded, built: &Built) -> Result<Facts, BuildError> {
         capture_kg,
         placing_kg,
     })
-}
-
-/// Fall of the semi-major axis in the first revolution, m: 2a²/μ · v·a_drag (Gauss's equation) summed around it.
-pub fn decay_per_rev_m(prediction: &Prediction, forces: &Forces, period_s: f64) -> f64 {
-    let sum: f64 = (0..LOOKS)
-        .map(|k| {
-            let (r, v) = prediction.path.position_velocity(period_s * (f64::from(k) + 0.5) / f64::from(LOOKS));
-            let (_, density) = forces.acceleration(&r, &v);
-            let air = forces.air_velocity(&r, &v);
-            let drag = air * (-0.5 * density * forces.drag_area_per_mass_m2_kg * air.norm());
-            let a = 1.0 / (2.0 / r.norm() - v.norm_squared() / GM_M3_S2);
-            2.0 * a * a / GM_M3_S2 * v.dot(&drag)
-        })
-        .sum();
-    -sum * period_s / f64::from(LOOKS)
 }
 
 /// Torques that the drawn vehicle meets around the first revolution when it looks straight down, by standard air.

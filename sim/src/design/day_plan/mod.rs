@@ -19,7 +19,6 @@ mod timeline;
 pub mod write;
 
 pub use document::{Document, plan_schema};
-pub use facts::decay_per_rev_m;
 pub use geo::geojson;
 pub use listing::listing;
 pub use page::{names, write_folder};

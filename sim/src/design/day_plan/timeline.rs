@@ -22,7 +22,7 @@ struct Sheet {
 /// The picture.
 pub fn timeline(study: &Study) -> Markup {
     let end_s = study.scenario().run.duration_s;
-    let period_s = (TAU / study.facts.mean_motion_rad_s).min(end_s.max(1.0));
+    let period_s = (TAU / study.plan.uncertainty.mean_motion_rad_s).min(end_s.max(1.0));
     let sheet = Sheet { period_s, end_s, rows: (end_s / period_s).ceil().max(1.0) as usize };
     let height = sheet.rows as f64 * ROW;
     let minutes = (period_s / 60.0).floor() as u32;

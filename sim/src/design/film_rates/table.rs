@@ -3,12 +3,12 @@
 use super::{Blunder, Cover, LOWEST_SUN_RAD, Mission, Options, study::FilmRatesError};
 use crate::{
     passes::{
-        prediction::Prediction,
+        prediction::on_board,
         rate_fit::{self, Change, Fit, Node},
         required::Look,
     },
     scenario::parts::command::Action,
-    world::{ephemeris::Ephemeris, frames::EarthRotation},
+    world::ephemeris::Ephemeris,
 };
 use rayon::prelude::*;
 use stillframe_controller::{attitude::orbit::Ephemeris as OnBoard, programme::load::MAX_ENTRIES};
@@ -196,9 +196,7 @@ fn table(mission: &Mission<'_>, options: &Options, from_s: f64, to_s: f64) -> Re
     } else {
         rate_fit::fit(&looked.nodes, &mission.grid, free)?
     };
-    let earth = EarthRotation { angle_at_start_rad: mission.earth.angle_rad(from_s), ..mission.earth };
-    let mut on_board = Prediction { path: looked.path, earth }.on_board();
-    on_board.epoch_tick = (from_s * 100.0).round() as u32;
+    let on_board = OnBoard { epoch_tick: (from_s * 100.0).round() as u32, ..on_board(&looked.path) };
     Ok(Table {
         from_s,
         to_s,

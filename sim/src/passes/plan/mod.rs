@@ -45,12 +45,6 @@ use windows::Pass;
 /// What a plan takes from the vehicle besides the scenario.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Facts {
-    /// Fall of the semi-major axis in the first revolution, m, by the density predicted with.
-    pub decay_per_rev_m: f64,
-    /// Mean motion at the start, rad/s, and orbit radius, m.
-    pub mean_motion_rad_s: f64,
-    /// Orbit radius at the start, m.
-    pub radius_m: f64,
     /// Time that film runs before and after a camera-on, at full speed, s.
     pub film_over_s: f64,
     /// Film that the flight code keeps back, m.
@@ -144,8 +138,8 @@ impl Plan {
 /// If the solver breaks down.
 pub fn plan(subject: &Subject<'_>) -> Result<Plan, ChoiceError> {
     let scenario = subject.scenario;
-    let uncertainty = Uncertainty::new(&scenario.planning, &subject.facts);
-    let swath_m = 2.0 * sight::half_field(scenario) * (subject.facts.radius_m - A_M);
+    let uncertainty = Uncertainty::new(&scenario.planning, subject.tools.prediction);
+    let swath_m = 2.0 * sight::half_field(scenario) * (uncertainty.radius_m - A_M);
     let cells: Vec<Cells> = scenario.areas.iter().map(|area| Cells::of(area, swath_m)).collect();
     let contacts = contacts::contacts(subject);
     let receiver_s = contacts::receiver_windows(&contacts, &uncertainty, subject.duration_s());

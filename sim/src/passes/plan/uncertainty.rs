@@ -1,4 +1,4 @@
-//! How far off a predicted time may be.
+//! How far off a predicted place, and the time of being there, may be.
 //!
 //! Three things move the vehicle along its track against the prediction, in closed form after N revolutions:
 //!
@@ -10,8 +10,7 @@
 //!
 //! Across the track the prediction is better by orders of magnitude and counts as exact.
 
-use super::Facts;
-use crate::scenario::parts::plan::Planning;
+use crate::{passes::prediction::Prediction, scenario::parts::plan::Planning};
 use std::f64::consts::{PI, TAU};
 
 /// One-sigma figures at the start, and how they grow.
@@ -54,17 +53,17 @@ impl AlongTrack {
 }
 
 impl Uncertainty {
-    /// From a scenario's planning and the vehicle.
-    pub fn new(planning: &Planning, facts: &Facts) -> Self {
+    /// From a scenario's planning and the orbit that the ground predicts.
+    pub fn new(planning: &Planning, prediction: &Prediction) -> Self {
         Self {
             sigmas: planning.sigmas,
             along_track_m: planning.along_track_m,
             semi_major_axis_m: planning.semi_major_axis_m,
             density: planning.density,
             clock_drift: planning.clock_drift,
-            decay_per_rev_m: facts.decay_per_rev_m,
-            mean_motion_rad_s: facts.mean_motion_rad_s,
-            radius_m: facts.radius_m,
+            decay_per_rev_m: prediction.decay_per_rev_m(),
+            mean_motion_rad_s: prediction.mean_motion_rad_s(),
+            radius_m: prediction.start_radius_m(),
         }
     }
 

@@ -168,7 +168,7 @@ pub fn passes(subject: &Subject<'_>, cells: &[Cells]) -> Vec<Pass> {
 /// Stretches in which the swath may touch the area.
 fn near(subject: &Subject<'_>, track: &[TrackPoint], cells: &Cells) -> Vec<[f64; 2]> {
     // Twice the mean height bounds the height of any point of a low orbit that can take pictures at all.
-    let highest_m = 2.0 * (subject.facts.radius_m - ellipsoid::B_M);
+    let highest_m = 2.0 * (subject.tools.prediction.start_radius_m() - ellipsoid::B_M);
     let limit_m = cells.reach_m + half_field(subject.scenario) * highest_m + SCAN_M;
     let limit = (limit_m / ellipsoid::B_M).min(std::f64::consts::PI).cos();
     let middle = unit(cells.middle_rad);
