@@ -80,7 +80,9 @@ fn results_are_never_written_over() {
 fn a_scenario_of_ones_own_is_written_checked_and_flown_like_the_built_in_one() {
     let folder = folder();
     stillframe(&folder, &["new", "my.toml"]).success();
-    stillframe(&folder, &["validate", "my.toml"]).success();
+    let good = stillframe(&folder, &["validate", "my.toml"]).success();
+    // The settings written with it are fitted to its return.
+    assert!(!out(&good).contains("caution"), "{}", out(&good));
     stillframe(&folder, &["fly", "my.toml", "--hours", "0.2", "--quiet", "--out", "mine"]).success();
     stillframe(&folder, &["fly", "--hours", "0.2", "--quiet", "--out", "built-in"]).success();
     let digests = ["mine", "built-in"]
@@ -88,6 +90,27 @@ fn a_scenario_of_ones_own_is_written_checked_and_flown_like_the_built_in_one() {
     assert!(digests[0].is_string());
     // The settings file writes every number in full, so nothing may differ.
     assert_eq!(digests[0], digests[1]);
+}
+
+#[test]
+fn a_timer_that_is_not_the_plans_is_told_of_and_flown() {
+    let folder = folder();
+    stillframe(&folder, &["new", "my.toml"]).success();
+    let settings = std::fs::read_to_string(folder.path().join("my-settings.toml")).expect("settings");
+    let line = settings.lines().find(|line| line.starts_with("retro_delay_ticks")).expect("the delay").to_owned();
+    assert!(line.contains("3800"), "40 s from separation to ignition, 2 s of them to spin: {line}");
+    replace_in(&folder.path().join("my-settings.toml"), &line, "retro_delay_ticks = 500");
+    let told = "ordnance.retro_delay_ticks is 500 where the plan of the return has 3800";
+    let good = stillframe(&folder, &["validate", "my.toml"]).success();
+    assert!(out(&good).contains(told), "{}", out(&good));
+    let short = out_of_reach(&folder);
+    assert!(short.contains(told), "{short}");
+}
+
+/// What `fly` says on its error output of a scenario that is refused only for its folder, after all that it looks at.
+fn out_of_reach(folder: &TempDir) -> String {
+    std::fs::create_dir_all(folder.path().join("full/x")).expect("folder");
+    err(&stillframe(folder, &["fly", "my.toml", "--out", "full"]).code(3))
 }
 
 #[test]

@@ -2,7 +2,10 @@
 
 use crate::{FIRST_AREA, changed, demo_plan, made, planning};
 use stillframe::{passes::plan::windows::Unfit, scenario::demo::Demo};
-use stillframe_controller::programme::load::{Command, Load};
+use stillframe_controller::{
+    attitude::mode::Hold,
+    programme::load::{Command, Load},
+};
 
 /// The demonstration: every area is lit once a day at least and nothing is scarce, so that all are planned, none twice over
 /// the same ground for nothing, each within its limits, and the load is what the flight code reads.
@@ -142,6 +145,22 @@ fn nothing_is_planned_after_the_film_is_cut() {
 fn the_same_plan_comes_twice() {
     let again = made(&Demo::Strip.load().expect("sound"));
     assert_eq!(again.document, demo_plan().document);
+}
+
+/// What is loaded is what flies: the film's sealing and the turn to the retro attitude are in it, after all pictures.
+#[test]
+fn the_load_holds_the_way_home() {
+    let study = demo_plan();
+    let separation_s = study.built.home.as_ref().expect("a way home").separation_s();
+    let at_s = |wanted: fn(&Command) -> bool| {
+        let tick = study.load.entries.iter().find(|entry| wanted(&entry.command)).map(|entry| entry.tick);
+        f64::from(tick.expect("in the load")) * 0.01
+    };
+    let sealed_s = at_s(|command| matches!(command, Command::Secure));
+    let turned_s = at_s(|command| matches!(command, Command::Hold(Hold::Turned)));
+    assert!((sealed_s - (separation_s - 1_800.0)).abs() < 0.02 && (turned_s - (separation_s - 720.0)).abs() < 0.02);
+    assert!(study.plan.flown().all(|burst| burst.off_s < sealed_s));
+    assert_eq!(study.load, study.built.load);
 }
 
 /// The listing is in the form that loads are checked in, and comes back as the load, bit for bit.

@@ -9,7 +9,7 @@ use stillframe::imaging::picture::Picture;
 use stillframe::record::ccsds::MessageHeader;
 use stillframe::record::summary::{
     AirSpread, AttitudeSummary, AxisStatistics, Balance, BalanceSummary, Bound, ContactSummary, Criterion, FilmSummary,
-    FrameSummary, GasSummary, OrbitSummary, PowerSummary, RunIdentity, SpeedSummary, Summary, TorqueLine,
+    FrameSummary, GasSummary, OrbitSummary, PlaceSummary, PowerSummary, RunIdentity, SpeedSummary, Summary, TorqueLine,
     TorqueSummary,
 };
 use stillframe::record::{CodeNames, Digest, Event, EventKind, JetEdge, Row, RunInfo, Window};
@@ -87,6 +87,9 @@ pub fn row(t: f64) -> Row {
     row.observed_mode = if t < 1_200.0 { 1 } else { 4 };
     row.contact_station = if t % 21_000.0 < 290.0 { ((t / 21_000.0) as i16) % 2 } else { -1 };
     row.observation_age_s = (t % 21_000.0 - 290.0).max(0.0) as f32;
+    let grown_m = |age_s: f64| (500.0 + 22_000.0 * (age_s / 86_400.0).powi(2)) as f32;
+    row.ahead_m = (8_400.0 * (t / 86_400.0).powi(2)) as f32;
+    (row.place_since_start_m, row.place_since_heard_m) = (grown_m(t), grown_m(row.observation_age_s.into()));
     row
 }
 
@@ -420,6 +423,13 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             longest_gap_s: 20_710.0,
             first_heard_s: Some(1_130.0),
             last_heard_s: Some(81_300.0),
+            place: PlaceSummary {
+                ahead_m: 8_400.0,
+                since_start_m: 23_700.0,
+                since_heard_worst_m: 1_500.0,
+                worst_s: 81_000.0,
+                worst_sigmas: 0.35,
+            },
             by_station: [("Skerry".to_string(), 3), ("Lowmoor".to_string(), 2)].into(),
         },
         events: [("mode".to_string(), 3), ("camera".to_string(), 18)].into(),

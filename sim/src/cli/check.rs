@@ -7,8 +7,8 @@ use super::check_page::{page, signatures};
 use super::check_screen::screen;
 use super::exit::Exit;
 use super::files::write_new;
-use super::{out, print, show};
-use crate::flight::build::{BuildError, Built, build};
+use super::{not_built, out, print, show};
+use crate::flight::build::{Built, build};
 use crate::flight::heard::{Heard, last_heard};
 use crate::passes::check::{
     Ground, check as hold_against,
@@ -32,7 +32,7 @@ pub(super) fn check(args: &CheckArgs) -> Result<(), Exit> {
         None => Demo::Strip.load(),
     }
     .map_err(|refusal| show(&refusal))?;
-    let built = build(&loaded, loaded.scenario.run.seed).map_err(|error| refused(&error))?;
+    let built = build(&loaded, loaded.scenario.run.seed).map_err(|error| not_built(&error, "checked"))?;
     let given = given(args, &loaded, &built)?;
     let state = state(args, &loaded, &built)?;
     let ground = Ground {
@@ -198,14 +198,4 @@ fn tell(args: &CheckArgs, told: &Document, given: &Given) -> Result<(), Exit> {
         (false, false) => print(&screen(told, &folder))?,
     }
     if told.good { Ok(()) } else { Err(Exit::Refused) }
-}
-
-fn refused(error: &BuildError) -> Exit {
-    match error {
-        BuildError::Refused(refusal) => show(refusal),
-        error => {
-            eprintln!("stillframe: {error}. Nothing was checked.");
-            Exit::Refused
-        }
-    }
 }

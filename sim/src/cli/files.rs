@@ -8,11 +8,12 @@ use clap::ValueEnum;
 
 use super::args::{Kind, NewArgs, ValidateArgs};
 use super::exit::Exit;
-use super::show;
+use super::{not_built, show};
+use crate::flight::build::{Built, build};
 use crate::flight::settings::{self, SettingsFile};
 use crate::scenario::demo::Demo;
 use crate::scenario::settings::write_settings;
-use crate::scenario::{Loaded, load};
+use crate::scenario::{Loaded, Refusal, load};
 use stillframe_controller::settings::Settings;
 
 /// The line of a demonstration that `new` turns into the name of the settings file.
@@ -28,26 +29,35 @@ pub(super) fn default_settings() -> String {
 pub(super) fn validate(args: &ValidateArgs) -> Result<(), Exit> {
     let mut worst = Ok(());
     for path in &args.scenarios {
-        let judged = load(path).and_then(|loaded| settings::for_run(&loaded).map(|(_, digest)| (loaded, digest)));
-        match judged {
-            Ok((loaded, digest)) => super::print(&good(path, &loaded, digest))?,
-            Err(refusal) => worst = Err(show(&refusal)),
+        match built(load(path)) {
+            Ok((loaded, built)) => super::print(&good(path, &loaded, &built))?,
+            Err(exit) => worst = Err(exit),
         }
     }
     worst
 }
 
-fn good(path: &Path, loaded: &Loaded, settings_digest: u32) -> String {
+/// A scenario with everything a flight of it starts from.
+fn built(loaded: Result<Loaded, Box<Refusal>>) -> Result<(Loaded, Built), Exit> {
+    let loaded = loaded.map_err(|refusal| show(&refusal))?;
+    let built = build(&loaded, loaded.scenario.run.seed).map_err(|error| not_built(&error, "run"))?;
+    Ok((loaded, built))
+}
+
+fn good(path: &Path, loaded: &Loaded, built: &Built) -> String {
     let scenario = &loaded.scenario;
     let settings = loaded.settings.as_ref().map_or("fitted to the vehicle", |(name, _)| name.as_str());
+    let strays = built.strays();
+    let strays = strays.iter().fold(String::new(), |text, stray| text + "\n  caution: " + stray + "; flown as written");
     format!(
-        "{}: good. {} h from {}; commands: {}, faults: {}, spreads: {}; settings: {settings} ({settings_digest:08x})",
+        "{}: good. {} h from {}; commands: {}, faults: {}, spreads: {}; settings: {settings} ({:08x}){strays}",
         path.display(),
         scenario.run.duration_s / 3600.0,
         scenario.run.start,
         scenario.commands.len(),
         scenario.faults.len(),
         loaded.spreads.len(),
+        built.settings_digest,
     )
 }
 
@@ -61,9 +71,8 @@ pub(super) fn new(args: &NewArgs) -> Result<(), Exit> {
         eprintln!("stillframe: {} exists and is left alone. Choose another name.", taken.display());
         return Err(Exit::Refused);
     }
-    let loaded = demo.load().map_err(|refusal| show(&refusal))?;
-    let fitted = SettingsFile(settings::fitted(&loaded.scenario));
-    write_new(&settings_file, &write_settings(&fitted))?;
+    let (_, built) = built(demo.load())?;
+    write_new(&settings_file, &write_settings(&SettingsFile(built.settings)))?;
     write_new(&file, &text)?;
     super::print(&format!(
         "Wrote {} and {}.\nNext: stillframe fly {}",

@@ -6,8 +6,8 @@ use jiff::Timestamp;
 use super::args::FlyArgs;
 use super::exit::Exit;
 use super::screen;
-use super::{out, print, show};
-use crate::flight::{self, FlightError, Options, build::BuildError};
+use super::{caution, not_built, out, print, show};
+use crate::flight::{self, FlightError, Options};
 use crate::scenario::demo::Demo;
 use crate::scenario::{Loaded, load};
 
@@ -20,7 +20,8 @@ pub(super) fn fly(args: &FlyArgs) -> Result<(), Exit> {
     apply(args, &mut loaded)?;
     // Everything that can be refused is refused before a folder is made.
     let run = &loaded.scenario.run;
-    let built = flight::build::build(&loaded, run.seed).map_err(|error| refused(&error))?;
+    let built = flight::build::build(&loaded, run.seed).map_err(|error| not_built(&error, "run"))?;
+    caution(&built);
     let out = out::folder(args.out.as_deref(), &run.name, run.seed).map_err(|error| {
         eprintln!("stillframe: {error}. Nothing was run.");
         Exit::Refused
@@ -34,16 +35,6 @@ pub(super) fn fly(args: &FlyArgs) -> Result<(), Exit> {
         (true, _) => print(&flown.summary.to_json().map_err(|error| broken_off(&error.into()))?),
         (false, true) => Ok(()),
         (false, false) => print(&screen::summary(&flown)),
-    }
-}
-
-fn refused(error: &BuildError) -> Exit {
-    match error {
-        BuildError::Refused(refusal) => show(refusal),
-        error => {
-            eprintln!("stillframe: {error}. Nothing was run.");
-            Exit::Refused
-        }
     }
 }
 

@@ -34,6 +34,7 @@ use stillframe_golden::settings::Camera;
 pub use args::{Args, Verb};
 pub use exit::Exit;
 
+use crate::flight::build::{BuildError, Built};
 use crate::scenario::{Refusal, schema};
 
 /// Runs the command with `args` (the program's name first).
@@ -91,6 +92,24 @@ fn print(text: &str) -> Result<(), Exit> {
 
 fn pretty(value: &serde_json::Value) -> String {
     format!("{value:#}")
+}
+
+/// Tells why nothing can be flown from a scenario, and what was therefore not done.
+fn not_built(error: &BuildError, done: &str) -> Exit {
+    match error {
+        BuildError::Refused(refusal) => show(refusal),
+        error => {
+            eprintln!("stillframe: {error}. Nothing was {done}.");
+            Exit::Refused
+        }
+    }
+}
+
+/// Tells what a settings file has otherwise than the plan of the return.
+fn caution(built: &Built) {
+    for stray in built.strays() {
+        eprintln!("stillframe: caution: {stray}; flown as written");
+    }
 }
 
 /// Shows why a file was refused.

@@ -18,7 +18,7 @@ use crate::design::attitude::{
     trial::TrialError,
 };
 use crate::flight::build::BuildError;
-use crate::flight::settings::{SettingsFile, for_run};
+use crate::flight::settings::SettingsFile;
 use crate::scenario::demo::Demo;
 use crate::scenario::settings::{read_settings, write_settings};
 use crate::scenario::{Loaded, load};
@@ -45,11 +45,11 @@ pub(super) fn tune(args: &TuneArgs) -> Result<(), Exit> {
     if let Some(seed) = args.seed {
         loaded.scenario.run.seed = seed;
     }
-    let (in_hand, _) = for_run(&loaded).map_err(|refusal| show(&refusal))?;
     let other = args.compare.as_deref().map(second_settings).transpose()?;
     // Everything that can be refused is refused before a folder is made.
-    crate::flight::build::build(&loaded, loaded.scenario.run.seed)
+    let built = crate::flight::build::build(&loaded, loaded.scenario.run.seed)
         .map_err(|error| refused(&TrialError::from(error).into()))?;
+    let in_hand = built.settings;
     check_knobs(&in_hand, &args.vary).map_err(|error| refused(&error.into()))?;
     let points = args.points.unwrap_or(if args.quick { 8 } else { 64 });
     if let Some(number) = args.take.filter(|number| *number > points) {

@@ -121,6 +121,14 @@ pub struct Built {
     pub start_state: State,
 }
 
+impl Built {
+    /// What the settings file says of the way home that the plan of the return has otherwise, a sentence each: it is flown
+    /// as written.
+    pub fn strays(&self) -> Vec<String> {
+        self.home.as_ref().map_or_else(Vec::new, |home| home.strays(&self.settings))
+    }
+}
+
 /// Builds it all.
 ///
 /// # Errors

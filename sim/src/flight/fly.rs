@@ -204,6 +204,9 @@ impl<'a> Run<'a> {
         let mut instants_s = Vec::new();
         let mut samples: Vec<TruthSample> = Vec::new();
         self.note(0.0, EventKind::Note, "separated from the carrier")?;
+        for stray in self.built.strays() {
+            self.note(0.0, EventKind::Note, &format!("settings: {stray}"))?;
+        }
         for tick in 0..ticks {
             if tick.is_multiple_of(row_ticks) {
                 self.record_row(tick)?;

@@ -5,7 +5,7 @@ use crate::{
     flight::build::{self, BuildError, Built, speeds},
     passes::{
         plan::{self, Plan, Subject, choose::ChoiceError, windows::TrackPoint},
-        programme::{self, ProgrammeError, Tools},
+        programme::Tools,
     },
     scenario::{
         Loaded, Scenario,
@@ -27,9 +27,6 @@ pub enum PlanError {
     /// The choice broke down.
     #[error(transparent)]
     Choice(#[from] ChoiceError),
-    /// No load can be made of the plan.
-    #[error("the plan cannot be made into a load: {0}")]
-    Programme(#[from] ProgrammeError),
 }
 
 /// A plan with all that it was made from.
@@ -95,14 +92,16 @@ pub fn study(loaded: &Loaded, areas: Option<(String, Vec<Area>)>) -> Result<Stud
     let built = build::build(&loaded, loaded.scenario.run.seed)?;
     let facts = facts(&loaded, &built)?;
     let (plan, track) = {
-        let subject = subject(&loaded.scenario, &built, facts);
+        // The return has commands of its own: sealing, and the turn.
+        let with_return = built.home.as_ref().map(|home| home.with_commands(&loaded.scenario));
+        let subject = subject(with_return.as_ref().unwrap_or(&loaded.scenario), &built, facts);
         (plan::plan(&subject)?, plan::windows::track(&subject))
     };
     loaded.scenario.commands = commands::programme(&loaded.scenario, plan.flown());
     // The flight's own way from scenario to load, with the flight code's judgement at its end; settings that are fitted
     // to the programme are fitted to this one.
     let built = build::build(&loaded, loaded.scenario.run.seed)?;
-    let load = programme::load(&loaded.scenario, &subject(&loaded.scenario, &built, facts).tools)?;
+    let load = built.load.clone();
     let mut study = Study { loaded, areas_from, plan, built, facts, track, load, document: Document::default() };
     study.document = Document::of(&study);
     Ok(study)

@@ -13,7 +13,9 @@ use crate::{
     },
     world::Vec3,
 };
-use stillframe_controller::{attitude::settings::TurnSettings, io::TICKS_PER_S, ordnance::OrdnanceSettings};
+use stillframe_controller::{
+    attitude::settings::TurnSettings, io::TICKS_PER_S, ordnance::OrdnanceSettings, settings::Settings,
+};
 
 /// Film is cut and sealed so long before the capsule leaves, s: between two revolutions' pictures, with time to see it
 /// done.
@@ -96,6 +98,40 @@ impl HomePlan {
         let backup_s = self.timers.drogue_backup_s.unwrap_or(0.0) - model.plan.separation_s;
         ordnance.drogue_ticks = ticks(backup_s - model.plan.drogue.backup_margin_s);
         ordnance.main_delay_ticks = ticks(self.timers.main_after_drogue_s.unwrap_or(0.0));
+    }
+}
+
+/// How far a delay may lie from the plan's, ticks: a tenth of a second is 750 m on the ground.
+const DELAY_TICKS: u32 = 10;
+/// How far an angle of the turn may, degrees: a kilometre or so.
+const ANGLE_DEG: f32 = 0.1;
+
+impl HomePlan {
+    /// What settings say of the way home that the plan has otherwise, a sentence each.
+    pub fn strays(&self, settings: &Settings) -> Vec<String> {
+        let (mut turn, mut ordnance) = (settings.turn, settings.ordnance);
+        self.fit(&mut turn, &mut ordnance);
+        let angles = [
+            ("pitch_deg", settings.turn.pitch_deg, turn.pitch_deg),
+            ("yaw_deg", settings.turn.yaw_deg, turn.yaw_deg),
+            ("roll_deg", settings.turn.roll_deg, turn.roll_deg),
+        ];
+        let delays = [
+            ("retro_delay_ticks", settings.ordnance.retro_delay_ticks, ordnance.retro_delay_ticks),
+            ("despin_delay_ticks", settings.ordnance.despin_delay_ticks, ordnance.despin_delay_ticks),
+            ("drogue_ticks", settings.ordnance.drogue_ticks, ordnance.drogue_ticks),
+            ("main_delay_ticks", settings.ordnance.main_delay_ticks, ordnance.main_delay_ticks),
+        ];
+        let angles = angles.into_iter().filter(|(_, is, planned)| (is - planned).abs() > ANGLE_DEG);
+        let delays = delays.into_iter().filter(|(_, is, planned)| is.abs_diff(*planned) > DELAY_TICKS);
+        angles
+            .map(|(key, is, planned)| format!("turn.{key} is {is} where the plan of the return has {planned:.2}"))
+            .chain(
+                delays.map(|(key, is, planned)| {
+                    format!("ordnance.{key} is {is} where the plan of the return has {planned}")
+                }),
+            )
+            .collect()
     }
 }
 
