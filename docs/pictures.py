@@ -30,6 +30,7 @@ RUNS = {
     "film": ["film"],
     "sweep": ["fly", SCENARIOS / "whimbrel-sweep.toml"],
     "descend": ["descend"],
+    "plan": ["plan"],
 }
 # picture: (which run, beginning of the figure's caption; none for the page's head)
 FIGURES = {
@@ -58,6 +59,12 @@ FIGURES = {
     "tune-loci": ("tune", "Nichols pictures."),
     "tune-front": ("tune", "Gas against rate in exposures"),
     "tune-capture": ("tune", "Capture map"),
+    "plan-day": ("plan", "One line a revolution"),
+    "plan-quiet": ("plan", "Each camera-on by itself"),
+    "plan-swath": ("plan", "The areas and the swaths"),
+    "plan-padding": ("plan", "One sigma along the track"),
+    "place": ("strip", "How far the vehicle was ahead"),
+    "return-flown": ("strip", "The landing place"),
     "return-map": ("descend", "The landing place"),
     "return-angle": ("descend", "Range along the track"),
     "return-loads": ("descend", "Loads of entry"),

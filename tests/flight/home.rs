@@ -31,7 +31,7 @@ fn flown(faults: &str, slow_turn: bool) -> ClosedLoop {
         built.controller.load(&built.load.encode(), 0).expect("a sound load");
     }
     let plan = built.home.clone().expect("the run has a way home");
-    let home = Home::new(plan, &built.settings, 77);
+    let home = Home::new(plan, &loaded, &built.settings, 77);
     let link = Link::new(&loaded.scenario, 1, &built.load);
     let faults = FaultSchedule::new(&loaded.scenario);
     let mut flight = ClosedLoop::new(built.plant, built.controller, link, faults).with_home(Some(home));
@@ -66,6 +66,9 @@ fn the_capsule_comes_down_in_order_and_on_time() {
     let fall = home.capsule.fall().expect("it came down");
     assert_eq!(fall.end, End::Down);
     assert!((7.0..9.0).contains(&fall.last.speed_m_s), "{} m/s", fall.last.speed_m_s);
+    // The station at the pole hears it for minutes before; the plan lives on that, and not on the run's start.
+    let tracked_s = home.tracked_s.expect("tracked");
+    assert!((60.0..6_000.0).contains(&(home.plan.separation_s() - tracked_s)), "{tracked_s}");
     assert!(flight.controller.telemetry().film_secured);
 }
 

@@ -13,7 +13,7 @@ Examples:
   stillframe descend --fault low-impulse=10       what a tenth less impulse does
   stillframe descend --fault drogue-failed --fault retro-pitch=-3
   stillframe descend --retro-not-heard            where it may be when no burn was heard
-  stillframe descend --retro-heard 2026-06-11T16:00:05Z --orbit-drift-m 12000
+  stillframe descend --retro-heard 2026-06-11T08:23:05Z --orbit-drift-m 12000
   stillframe descend --json | jq .footprint       for other programs (schema in the handbook)
 
 Faults: retro-pitch=DEG (positive is further back), retro-yaw=DEG, low-impulse=PERCENT, spin-failed or

@@ -159,7 +159,7 @@ impl<'a> Run<'a> {
         let recorder = Recorder::create(&options.out, &run_info(loaded, &built, options, &codes))?;
         let link = Link::new(scenario, options.seed, &built.load);
         let faults = FaultSchedule::new(scenario);
-        let home = built.home.clone().map(|plan| Home::new(plan, &built.settings, token(options.seed)));
+        let home = built.home.clone().map(|plan| Home::new(plan, loaded, &built.settings, token(options.seed)));
         let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults).with_home(home);
         let camera = &built.settings.camera;
         let setup = CameraSetup {

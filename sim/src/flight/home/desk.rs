@@ -98,6 +98,11 @@ impl Desk {
         }
     }
 
+    /// Another time to let the capsule go at.
+    pub fn let_go_at(&mut self, separation_s: f64) {
+        self.separation_s = separation_s;
+    }
+
     /// An order that reaches the capsule's receiver in this tick.
     pub fn capsule_order(&mut self) -> Option<[u8; ORDER_BYTES]> {
         self.to_capsule.take()

@@ -3,6 +3,7 @@
 //!
 //! - [`plan`]: when the capsule is to leave, and what programme and settings need for that;
 //! - [`desk`]: what the ground sends, step by step, from what it has heard;
+//! - [`tracking`]: the orbit as stations see it, and the return planned anew from it;
 //! - [`capsule`]: the capsule: its computer (flight code), circuit and surroundings;
 //! - [`faults`]: faults of the scenario, put into the capsule;
 //! - [`told`]: what is told of it in the end.
@@ -14,16 +15,20 @@ pub mod desk;
 pub mod faults;
 pub mod plan;
 pub mod told;
+pub mod tracking;
 
 use self::{
     capsule::CapsuleSide,
     desk::{Desk, Ordered, Overheard},
     plan::HomePlan,
+    tracking::Tracking,
 };
 use super::link::Link;
 use crate::{
     descent::{AtRetro, model::Model},
     plant::{Plant, TICK_S, ordnance},
+    scenario::Loaded,
+    world::kepler::State,
 };
 use stillframe_controller::{Controller, io::TICKS_PER_S, ordnance::Event, settings::Settings};
 
@@ -38,6 +43,9 @@ pub struct Home {
     /// The plan.
     pub plan: HomePlan,
     desk: Desk,
+    tracking: Tracking,
+    /// When the vehicle was tracked that the plan lives on, s; none: the plan is that made before the run.
+    pub tracked_s: Option<f64>,
     /// The capsule.
     pub capsule: CapsuleSide,
     /// Events that truly happened, with their times, s.
@@ -48,8 +56,10 @@ pub struct Home {
 
 impl Home {
     /// The way home of a vehicle that has just been separated from its carrier.
-    pub fn new(plan: HomePlan, settings: &Settings, token: u32) -> Self {
+    pub fn new(plan: HomePlan, loaded: &Loaded, settings: &Settings, token: u32) -> Self {
         Self {
+            tracking: Tracking::new(loaded),
+            tracked_s: None,
             desk: Desk::new(plan.separation_s(), token),
             capsule: CapsuleSide::new(settings.ordnance, plan.model().clone(), plan.backup_s()),
             happened: Vec::new(),
@@ -74,8 +84,18 @@ impl Home {
                 self.capsule.leave(time_s, plan::thrust_axis(&truth));
             }
         }
+        let on_the_second = plant.ticks().is_multiple_of(u64::from(TICKS_PER_S));
+        if on_the_second {
+            self.tracking.second(time_s, link.contact().is_some(), || {
+                let orbit = plant.truth().orbit;
+                State { position_m: orbit.position_m, velocity_m_s: orbit.velocity_m_s }
+            });
+        }
         if !self.awake(time_s) {
             return;
+        }
+        if on_the_second {
+            self.plan_again(time_s);
         }
         let order = self.desk.capsule_order();
         let happened = self.capsule.tick(time_s, order, || {
@@ -86,9 +106,26 @@ impl Home {
             self.happen(time_s, event);
         }
         plant.ordnance.around.capsule_armed = !self.capsule.left() && self.capsule.status().armed;
-        if plant.ticks().is_multiple_of(u64::from(TICKS_PER_S)) {
+        if on_the_second {
             self.second(time_s, controller, plant, link);
         }
+    }
+
+    /// The return planned anew from the vehicle's tracking, once.
+    fn plan_again(&mut self, time_s: f64) {
+        let before_s = self.plan.separation_s();
+        let note = match self.tracking.plan_again(time_s, &self.plan.planned) {
+            None => return,
+            Some(Err(error)) => format!("the return cannot be planned anew: {error}; the plan stays"),
+            Some(Ok((fix_s, planned))) => {
+                self.tracked_s = Some(fix_s);
+                self.plan.planned = planned;
+                let later_s = self.plan.separation_s() - before_s;
+                self.desk.let_go_at(self.plan.separation_s());
+                format!("return planned anew from the orbit as tracked at {fix_s:.0} s: separation {later_s:+.2} s")
+            }
+        };
+        self.notes.push((time_s, note));
     }
 
     fn happen(&mut self, time_s: f64, event: Event) {

@@ -72,7 +72,7 @@ impl Home {
             }
             @if let Some(t) = &summary.touchdown {
                 p { "Touchdown at " (place(t.latitude_deg, t.longitude_deg)) " with " (format!("{:.1}", t.speed_m_s)) " m/s, "
-                    (format!("{:+.1} km along and {:+.1} km across", t.along_km, t.across_km)) " from the place predicted before the flight, "
+                    (format!("{:+.1} km along and {:+.1} km across", t.along_km, t.across_km)) " from the place predicted " @match self.tracked_s { Some(at_s) => { "when the vehicle was last tracked (" (format!("{at_s:.0}")) " s), " } None => { "before the flight, " } }
                     @if t.in_ellipse { "inside" } @else { "outside" } " the predicted ellipse and " @if t.in_zone { "inside" } @else { "outside" } " the zone. "
                     "The folder " code { "return" } " beside this page holds the whole study." }
             }
