@@ -132,12 +132,15 @@ fn flown(kind: &str, amounts: &str) -> String {
     )
 }
 
-/// The demonstration with this fault in place of its own.
+/// The demonstration with this fault in place of its own, and without the load with a mistake that it has sent up: what
+/// that does would stand in every line.
 fn scenario_text(kind: &str, amounts: &str) -> String {
     let demo = Demo::Strip.text();
     let (before, rest) = demo.split_once("[[fault]]").expect("the demonstration has a fault");
     let (_, after) = rest.split_once("# ---- Ground").expect("and the ground after it");
-    let mut text = format!("{before}# {after}");
+    let (ground, after) = after.split_once("[[uplink]]").expect("the demonstration has a wrong load");
+    let (_, areas) = after.split_once("[[area]]").expect("and the areas after it");
+    let mut text = format!("{before}# {ground}[[area]]{areas}");
     let of_the_link = LINK.contains(&kind);
     if of_the_link {
         text = text.replacen("[run]\n", "[run]\nload_by = \"radio\"\n", 1);

@@ -7,7 +7,7 @@ use std::{
     process::{Child, Command, Stdio},
     sync::{
         OnceLock,
-        atomic::{AtomicUsize, Ordering},
+        atomic::{AtomicBool, AtomicUsize, Ordering},
     },
     time::{Duration, Instant},
 };
@@ -103,6 +103,24 @@ impl Emulator {
     /// Sends bytes as they are.
     pub fn send(&mut self, bytes: &[u8]) {
         self.link.write_all(bytes).unwrap();
+    }
+
+    /// Does something while whatever the board says is thrown away. The socket holds some hundreds of single bytes: a board
+    /// that fills it waits, and the whole emulator with it, its debug port too.
+    pub fn unheard<T>(&self, what: impl FnOnce() -> T) -> T {
+        let (began, done) = (Instant::now(), AtomicBool::new(false));
+        let mut link = self.link.try_clone().unwrap();
+        link.set_read_timeout(Some(Duration::from_millis(20))).unwrap();
+        std::thread::scope(|scope| {
+            scope.spawn(|| {
+                while !done.load(Ordering::Relaxed) && began.elapsed() < 2 * PATIENCE {
+                    let _ = link.read(&mut [0; 4_096]);
+                }
+            });
+            let got = what();
+            done.store(true, Ordering::Relaxed);
+            got
+        })
     }
 
     /// Next message from the board.
