@@ -314,7 +314,7 @@ impl Controller {
         if self.attitude.mode() == Mode::Turned {
             let status = self.attitude.status();
             let turn = &status.turn;
-            readiness.settled = turn.settled && !status.doubts.diverged && !status.doubts.gyro;
+            readiness.settled = turn.settled && status.doubts.believable();
             readiness.pointing_error_rad = turn.error_rad + turn.known_to_rad;
             readiness.rate_rad_s = turn.rate_rad_s;
         }
