@@ -3,6 +3,7 @@
 
 use stillframe_controller::{
     attitude::mode::Mode,
+    health::flags::Flag,
     io::{Actuators, Edges},
     keep::ResetCause,
 };
@@ -158,6 +159,23 @@ fn single_cycles_that_do_not_end_are_counted_and_borne_and_many_in_a_row_lead_to
     let told = rig.telemetry();
     assert!((1..=3).contains(&told.computer.resets), "{}", told.computer.resets);
     assert_eq!((told.computer.cause, told.load_counter), (ResetCause::Watchdog, 1));
+}
+
+#[test]
+fn a_cycle_that_does_not_end_in_mid_exposure_costs_a_frame_and_not_the_camera() {
+    let (first_h, second_h) = (0.61, 0.65);
+    let passes = camera(first_h, 30.0) + &camera(second_h, 20.0);
+    // One cycle in 200 ticks, for a second and a half in mid-pass.
+    let over = at("cycle_overrun", first_h * 3600.0 + 10.0, "every = 200\nfor_s = 1.5");
+    let mut rig = Rig::new(&scenario(0.7, &(passes + &over)));
+    rig.run(first_h * 3600.0 + 13.0);
+    assert!(rig.telemetry().computer.overruns >= 1);
+    assert!(rig.flight.plant.shutter().is_open(), "the pass goes on");
+    let exposure = *rig.flight.controller.exposure();
+    assert_eq!(u64::from(exposure.cut_short), u64::from(rig.telemetry().computer.overruns));
+    rig.run(second_h * 3600.0 + 10.0);
+    assert!(rig.flight.plant.shutter().is_open(), "the next pass is flown");
+    rig.assert_no_flag(Flag::ShutterFault);
 }
 
 #[test]

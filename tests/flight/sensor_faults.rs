@@ -231,6 +231,24 @@ fn a_dead_gyro_is_stood_in_for_and_hold_is_coarse_until_it_lives_again() {
     }
 }
 
+/// A gyro that fails to an end of its range shows what no jet could have brought about: it is stood in for as a dead one.
+/// Followed, it would have the vehicle spun up until the gas guard shuts the jets, and again whenever they may fire.
+#[test]
+fn a_gyro_that_fails_to_an_end_of_its_range_spins_nothing_up() {
+    for (axis, step_deg_h) in [("x", 36_000.0), ("y", -36_000.0), ("z", 36_000.0)] {
+        let mut rig = settled("gyro_bias_step", &format!("axis = \"{axis}\"\nstep_deg_h = {step_deg_h}"));
+        let gas_kg = rig.gas_kg();
+        let mut fastest_deg_s = 0.0_f64;
+        rig.watch(SETTLED_S + 3600.0, |flight, _| fastest_deg_s = fastest_deg_s.max(rate_deg_s(flight).abs().max()));
+        assert!(fastest_deg_s < 0.1, "{axis}: {fastest_deg_s}");
+        assert!(rig.gas_kg() - gas_kg < 0.012, "{axis}: {} kg", rig.gas_kg() - gas_kg);
+        assert_eq!(rig.mode(), Mode::Coarse, "{axis}");
+        rig.assert_flag(Flag::GyroSaturated);
+        rig.assert_flag(Flag::GyroInvalid);
+        rig.assert_flag(Flag::GyroDoubtful);
+    }
+}
+
 #[test]
 fn a_dead_gyro_and_no_earth_leave_the_valves_shut() {
     let tail = fault("gyro_dead", "axis = \"y\"") + &fault("horizon_lost", "");

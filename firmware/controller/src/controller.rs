@@ -73,6 +73,8 @@ pub struct Controller {
     computer: ComputerStatus,
     /// Memory does not agree with itself.
     unsound: bool,
+    /// Pulses fired inside quiet times before the load in force.
+    quiet_broken_before: u32,
     telemetry: Telemetry,
 }
 
@@ -106,6 +108,7 @@ impl Controller {
             ordnance: Vehicle::new(settings.ordnance),
             computer: ComputerStatus::default(),
             unsound: false,
+            quiet_broken_before: 0,
             attitude,
             transport,
             telemetry,
@@ -120,6 +123,7 @@ impl Controller {
     pub fn load(&mut self, bytes: &[u8], tick: u32) -> Result<(), LoadError> {
         let against = self.against(tick);
         self.programme.adopt_bytes(bytes, &against)?;
+        self.acknowledge();
         self.contact.heard();
         Ok(())
     }
@@ -184,6 +188,9 @@ impl Controller {
                 self.telecommands = self.telecommands.saturating_add(received.telecommands);
                 self.contact.heard();
             }
+            if received.in_force {
+                self.acknowledge();
+            }
             if let Some(which) = received.receiver {
                 self.contact.choose(which);
             }
@@ -219,7 +226,7 @@ impl Controller {
         }
         if self.cycle.is_multiple_of(ATTITUDE_TICKS) {
             let range = self.settings.observer.gyro_range_deg_s;
-            self.gyro_rad_s = self.inputs.gyro(sensors, range, &mut self.flags);
+            self.gyro_rad_s = self.inputs.gyro(sensors, range, self.captured, &mut self.flags);
             self.horizon = self.inputs.horizon(sensors, &mut self.flags);
         }
     }
@@ -251,7 +258,6 @@ impl Controller {
             gas_left_kg: self.gas.known_left_kg(),
             gyro_fresh: self.inputs.gyro_fresh(),
             gyro_live: self.inputs.gyro_live(),
-            load_counter: self.programme.counter(),
         }
     }
 
@@ -314,7 +320,7 @@ impl Controller {
         if self.attitude.mode() == Mode::Turned {
             let status = self.attitude.status();
             let turn = &status.turn;
-            readiness.settled = turn.settled && !status.doubts.diverged && !status.doubts.gyro;
+            readiness.settled = turn.settled && status.doubts.believable();
             readiness.pointing_error_rad = turn.error_rad + turn.known_to_rad;
             readiness.rate_rad_s = turn.rate_rad_s;
         }
@@ -352,6 +358,7 @@ impl Controller {
     fn raise_flags(&mut self, status: &crate::attitude::Status) {
         let film = self.transport.status();
         let [lost_a, lost_b]: [bool; BANKS] = status.bank_lost;
+        let quiet_broken = status.quiet_broken > self.quiet_broken_before;
         let flags = &mut self.flags;
         flags.put(Flag::HorizonDistrusted, status.heading_known && !status.horizon_trusted);
         flags.put(Flag::EarthLost, matches!(status.mode, Mode::Search));
@@ -373,7 +380,7 @@ impl Controller {
         flags.put(Flag::ShutterFault, self.sequencer.status().shutter_fault);
         flags.put(Flag::ClockJumped, self.programme.suspended());
         flags.put(Flag::LoadRefused, self.programme.last_refusal.is_some());
-        flags.put(Flag::QuietBroken, status.quiet_broken > 0);
+        flags.put(Flag::QuietBroken, quiet_broken);
         let doubts = &status.doubts;
         flags.put(Flag::GyroDoubtful, doubts.gyro);
         flags.put(Flag::YawDoubtful, doubts.yaw);

@@ -5,10 +5,16 @@
 //! is not used, and the vehicle wakes as on the pad, in flight by its separation sense, with no load, the camera off.
 //!
 //! Not kept, on purpose: the camera's state (off), valves (shut), film's motion (braked), the attitude (found again by
-//! capture), whatever was armed. Ordnance keeps its own word ([`crate::ordnance`]) and wakes disarmed whatever it says.
+//! capture), whatever was armed. What stops film, camera or jets until the ground has looked is kept: a reset is no look.
+//! Ordnance keeps its own word ([`crate::ordnance`]) and wakes disarmed whatever it says.
 
 use crate::{
-    attitude::response::Verdict, contact::Contact, health::gas::KeptGas, io::BANKS, programme::kept::KeptProgramme,
+    attitude::{KeptDoubts, response::Verdict},
+    contact::Contact,
+    film::KeptFilm,
+    health::gas::KeptGas,
+    io::BANKS,
+    programme::kept::KeptProgramme,
 };
 use crc::{CRC_32_ISO_HDLC, Crc};
 
@@ -40,7 +46,7 @@ pub struct ComputerStatus {
     pub cause: ResetCause,
     /// Control cycles that did not end in time since launch, or since what was kept was lost; saturates.
     pub overruns: u16,
-    /// Load under which the bus broke down: until another one is in force, camera and film stay off.
+    /// Load under which the bus broke down, zero for none: until another one comes into force, camera and film stay off.
     pub shed_under: Option<u16>,
     /// What was kept did not match its check sum at the last reset: the vehicle began without it.
     pub kept_refused: bool,
@@ -63,9 +69,12 @@ pub(crate) struct KeptState {
     pub separated_tick: Option<u32>,
     pub flying: bool,
     pub captured: bool,
-    pub metered_counts: i32,
-    pub film_secured: bool,
+    pub film: KeptFilm,
     pub frames: u32,
+    pub shutter_fault: bool,
+    pub doubts: KeptDoubts,
+    /// Last reading of the clock, as it was read.
+    pub last_tick: Option<u32>,
     pub gas: KeptGas,
     pub banks_lost: [Option<Verdict>; BANKS],
     pub computer: ComputerStatus,
@@ -104,9 +113,13 @@ impl KeptState {
             self.separated_tick.unwrap_or(0),
             u32::from(self.flying),
             u32::from(self.captured),
-            self.metered_counts.cast_unsigned(),
-            u32::from(self.film_secured),
             self.frames,
+            u32::from(self.shutter_fault),
+            u32::from(self.doubts.diverged),
+            u32::from(self.doubts.yaw),
+            u32::from(self.doubts.kick_reversed),
+            u32::from(self.last_tick.is_some()),
+            self.last_tick.unwrap_or(0),
             u32::from(self.computer.resets),
             self.computer.cause as u32,
             u32::from(self.computer.overruns),
@@ -117,6 +130,7 @@ impl KeptState {
         for lost in self.banks_lost {
             digest.update(&[lost.map_or(0, |why| why as u8 + 1)]);
         }
+        self.film.put(&mut |bytes| digest.update(bytes));
         self.gas.put(&mut |bytes| digest.update(bytes));
         digest.finalize()
     }

@@ -36,14 +36,13 @@ impl Pacer {
     /// which came once. The tick's number is the board's own. `None` before the first step and when too many are
     /// missing.
     pub fn at_tick(&mut self) -> Option<(u32, Sensors)> {
+        let fresh = core::mem::take(&mut self.fresh);
+        // Before the first step, too: a link that is dead from the beginning is lost as any other.
+        self.held = if fresh { 0 } else { self.held.saturating_add(1) };
         let (sequence, mut sensors) = self.newest.clone()?;
-        if self.fresh {
-            self.held = 0;
-        } else {
-            self.held = self.held.saturating_add(1);
+        if !fresh {
             sensors.uplink.clear();
         }
-        self.fresh = false;
         let tick = self.tick.map_or(sensors.tick, |tick| tick.wrapping_add(1));
         self.tick = Some(tick);
         sensors.tick = tick;
@@ -87,6 +86,18 @@ mod tests {
         pacer.take(1, &sensors(501));
         pacer.take(2, &sensors(9));
         assert_eq!(pacer.at_tick(), Some((2, sensors(502))));
+    }
+
+    #[test]
+    fn a_step_that_never_comes_is_missed_as_one_that_comes_no_more() {
+        let mut pacer = Pacer::new();
+        for _ in 0..HELD_TICKS {
+            assert_eq!((pacer.at_tick(), pacer.just_lost()), (None, false));
+        }
+        assert_eq!((pacer.at_tick(), pacer.just_lost()), (None, true));
+        assert_eq!((pacer.at_tick(), pacer.just_lost()), (None, false));
+        pacer.take(0, &sensors(500));
+        assert_eq!(pacer.at_tick(), Some((0, sensors(500))));
     }
 
     #[test]

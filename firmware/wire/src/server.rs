@@ -404,6 +404,20 @@ pub(crate) mod tests {
     }
 
     #[test]
+    fn at_its_own_pace_a_board_that_gets_no_step_at_all_goes_safe() {
+        let (mut server, mut desk) = begun();
+        for sequence in 0..4 {
+            step(&mut server, &mut desk, sequence);
+        }
+        assert_ne!(desk.out, Some(Actuators::SAFE));
+        assert_eq!(server.handle(&ToBoard::Pace, &mut desk), FromBoard::Done);
+        for _ in 0..=HELD_TICKS {
+            assert_eq!(server.tick(&mut desk), None);
+        }
+        assert_eq!((&desk.out, server.stats(&desk).link_losses), (&Some(Actuators::SAFE), 1));
+    }
+
+    #[test]
     fn at_its_own_pace_a_board_steps_with_its_timer() {
         let (mut server, mut desk) = begun();
         assert_eq!(server.handle(&ToBoard::Pace, &mut desk), FromBoard::Done);

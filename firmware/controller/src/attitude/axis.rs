@@ -70,7 +70,7 @@ impl Axis {
         if let Some(rate_rad_s) = gyro_rad_s {
             self.rates.reset(rate_rad_s);
         }
-        (self.pending_rad_s, self.pending_rad_s2) = (0.0, 0.0);
+        self.cut_off();
     }
 
     /// Angular acceleration of the weakest single jet that may hang open on this axis, rad/s².
@@ -115,6 +115,12 @@ impl Axis {
         acceleration * length_s
     }
 
+    /// The valves were shut on what is still owed: none of it will come.
+    pub fn cut_off(&mut self) {
+        (self.pending_rad_s, self.pending_rad_s2) = (0.0, 0.0);
+        self.watcher.look_away();
+    }
+
     /// Part of the commanded rate change that falls into the step just passed.
     pub fn coming_kick(&mut self) -> f32 {
         let most = if self.pending_rad_s2 > 0.0 { self.pending_rad_s2 * ATTITUDE_STEP_S } else { f32::MAX };
@@ -127,4 +133,44 @@ impl Axis {
 /// Rate change of the least pulse, rad/s.
 fn least_rad_s(gains: &RateGains, law: &AxisLaw) -> f32 {
     gains.jets_rad_s2() * law.minimum_us as f32 * 1e-6
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        attitude::response::{ResponseSettings, Verdict},
+        settings::tests::two_banks,
+    };
+
+    /// Pulses whose valves are shut at once, with or without the axis' being told; the worst that the watcher made of
+    /// them, and the rate change that was still told to the estimate.
+    fn cut_pulses(told: bool) -> (Verdict, f32) {
+        let settings = two_banks();
+        let response = ResponseSettings::default();
+        let mut axis = Axis::new(settings.roll_law(), 300.0, 0, &Banks::new(&settings.jets), &settings);
+        let (mut worst, mut kicks_rad_s) = (Verdict::Sound, 0.0);
+        for _ in 0..4 {
+            let change_rad_s = axis.will_turn(0.6, 0.5, true);
+            axis.watcher.fired(change_rad_s, 0.5, &response);
+            if told {
+                axis.cut_off();
+            }
+            for _ in 0..150 {
+                let kick_rad_s = axis.coming_kick();
+                kicks_rad_s += kick_rad_s;
+                // The gyro shows none of it and takes back what was told.
+                let verdict = axis.watcher.step(-kick_rad_s, 0.0, 1.0, &response, ATTITUDE_STEP_S);
+                worst = if verdict == Verdict::Sound { worst } else { verdict };
+            }
+        }
+        (worst, kicks_rad_s)
+    }
+
+    #[test]
+    fn pulses_that_were_cut_off_are_not_told_and_not_missed() {
+        assert_eq!(cut_pulses(true), (Verdict::Sound, 0.0));
+        let (verdict, kicks_rad_s) = cut_pulses(false);
+        assert!(verdict == Verdict::Missing && kicks_rad_s > 1e-3, "{verdict:?} {kicks_rad_s}");
+    }
 }

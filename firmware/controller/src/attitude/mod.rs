@@ -84,8 +84,14 @@ pub struct Input {
     pub gyro_fresh: [bool; 3],
     /// Which gyros have given a fresh reading within the last seconds; the others are dead.
     pub gyro_live: [bool; 3],
-    /// Counter of the load in force: a new one means that the ground has looked.
-    pub load_counter: u16,
+}
+
+/// Doubts that are kept through a reset.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct KeptDoubts {
+    pub(crate) diverged: bool,
+    pub(crate) yaw: bool,
+    pub(crate) kick_reversed: bool,
 }
 
 /// The attitude loop.
@@ -204,9 +210,30 @@ impl Attitude {
         self.firing.step()
     }
 
-    /// The valves have been shut from outside: their timers begin anew.
+    /// The valves have been shut from outside: their timers begin anew, and what a pulse was cut by is neither told to
+    /// the rates nor asked of the jets.
     pub fn valves_are_shut(&mut self) {
         self.firing.shut();
+        for axis in &mut self.axes {
+            axis.cut_off();
+        }
+    }
+
+    /// The ground has looked: what was latched until then is let go.
+    pub fn acknowledge(&mut self) {
+        self.monitor.acknowledge();
+        self.kick.reversed = false;
+    }
+
+    /// Doubts that outlast a reset: they stand until the ground has looked.
+    pub fn to_keep(&self) -> KeptDoubts {
+        KeptDoubts { diverged: self.monitor.diverged, yaw: self.monitor.yaw, kick_reversed: self.kick.reversed }
+    }
+
+    /// The same is doubted again after a reset.
+    pub fn doubt_again(&mut self, kept: KeptDoubts) {
+        (self.monitor.diverged, self.monitor.yaw) = (kept.diverged, kept.yaw);
+        self.kick.reversed = kept.kick_reversed;
     }
 
     /// Banks given up, and why.
@@ -234,7 +261,7 @@ impl Attitude {
     fn look_after(&mut self, input: &Input) {
         let holding = matches!(self.mode, Mode::Coarse | Mode::Fine) && self.observer.settled(input.cycle);
         let alarm = self.settings.response.pulse_alarm;
-        self.monitor.step(input.cycle, input.load_counter, self.pulses, holding, alarm);
+        self.monitor.step(input.cycle, self.pulses, holding, alarm);
         let moved_rad = math::abs(self.observer.yaw_moved_rad);
         self.monitor.yaw |= moved_rad > self.settings.observer.yaw_moved_deg * DEG;
     }

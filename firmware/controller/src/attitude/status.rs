@@ -74,6 +74,13 @@ pub struct Doubts {
     pub diverged: bool,
 }
 
+impl Doubts {
+    /// Whether the attitude may be believed where there is no way back: a gyro, yaw and the hold itself stand undoubted.
+    pub fn believable(&self) -> bool {
+        !self.gyro && !self.yaw && !self.diverged
+    }
+}
+
 impl Attitude {
     /// Snapshot for telemetry and for the exposure sequencer.
     pub fn status(&self) -> Status {
@@ -128,5 +135,20 @@ impl Attitude {
     /// Valve timers, for the gas ledger.
     pub fn firing(&self) -> &Firing {
         &self.firing
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_attitude_is_not_believed_with_a_gyro_yaw_or_the_hold_in_doubt() {
+        let none = Doubts::default();
+        assert!(none.believable());
+        assert!(Doubts { horizon_noisy: true, pulses: true, thrust: true, ..none }.believable());
+        for doubts in [Doubts { gyro: true, ..none }, Doubts { yaw: true, ..none }, Doubts { diverged: true, ..none }] {
+            assert!(!doubts.believable(), "{doubts:?}");
+        }
     }
 }

@@ -3,8 +3,8 @@
 use super::{Controller, SEPARATION_TICKS};
 use crate::{
     exposure::Sequencer,
-    film::{self, Transport},
-    health::gas::Gas,
+    film::Transport,
+    health::{gas::Gas, inputs::Inputs},
     io::{Actuators, TICKS_PER_S},
     keep::{ComputerStatus, Kept, KeptState, ResetCause},
     programme::Programme,
@@ -32,7 +32,6 @@ impl Controller {
         if !self.sound() {
             return None;
         }
-        let film = self.transport.status();
         Some(Kept::new(KeptState {
             programme: self.programme.to_keep(),
             contact: self.contact,
@@ -41,9 +40,11 @@ impl Controller {
             separated_tick: self.separated_tick,
             flying: self.separated_ticks >= SEPARATION_TICKS,
             captured: self.captured,
-            metered_counts: film.metered_counts,
-            film_secured: film.state == film::State::Secured,
+            film: self.transport.to_keep(),
             frames: self.sequencer.status().frame,
+            shutter_fault: self.sequencer.status().shutter_fault,
+            doubts: self.attitude.to_keep(),
+            last_tick: self.inputs.last_tick(),
             gas: self.gas.keep(),
             banks_lost: self.attitude.banks_given_up(),
             computer: self.computer,
@@ -84,25 +85,39 @@ impl Controller {
         self.separated_tick = state.separated_tick;
         self.separated_ticks = if state.flying { SEPARATION_TICKS } else { 0 };
         self.captured = state.captured;
-        self.transport = Transport::wake(&self.settings.film, state.metered_counts, state.film_secured);
+        self.inputs = Inputs::wake(state.last_tick);
+        self.transport = Transport::wake(&self.settings.film, &state.film);
         self.sequencer = Sequencer::new(&self.settings.camera, &self.settings.film);
-        self.sequencer.go_on_from(state.frames);
+        self.sequencer.go_on_from(state.frames, state.shutter_fault);
         self.gas = Gas::wake(self.settings.gas, &state.gas);
         self.attitude.give_up_again(state.banks_lost);
+        self.attitude.doubt_again(state.doubts);
     }
 
-    /// A control cycle did not end in time: whoever drives the controller puts out the safe outputs in its place, and
-    /// the next cycle begins as if the valves' timers had run out.
+    /// A load has come into force, which only the ground can bring about: it has looked at what telemetry told. What was
+    /// latched until then is let go, and a bus that broke down under the load before may be tried with this one.
+    pub(super) fn acknowledge(&mut self) {
+        self.transport.acknowledge();
+        self.sequencer.acknowledge();
+        self.attitude.acknowledge();
+        self.quiet_broken_before = self.attitude.status().quiet_broken;
+        self.computer.shed_under = None;
+    }
+
+    /// A control cycle did not end in time: whoever drives the controller puts out the safe outputs in its place. The
+    /// next cycle begins as if the valves' timers had run out and the shutter's time were up.
     pub fn overrun(&mut self) -> Actuators {
         self.computer.overruns = self.computer.overruns.saturating_add(1);
         self.attitude.valves_are_shut();
         self.inputs.skip();
+        let tick = self.inputs.last_tick().unwrap_or(0).wrapping_add(self.clock_ahead);
+        self.frame = self.sequencer.shutter_is_shut(tick, self.transport.status().metered_counts);
         self.at_rest()
     }
 
-    /// The bus broke down under the load in force: what draws most stays off.
+    /// The bus broke down and no other load has come into force since: what draws most stays off.
     pub(super) fn sheds(&self) -> bool {
-        self.computer.shed_under == Some(self.programme.counter())
+        self.computer.shed_under.is_some()
     }
 
     /// The safe outputs of a vehicle that still talks.

@@ -70,7 +70,7 @@ impl Sequencer {
         }
         output.shutter = Edges { open_us: None, close_us: Some(self.open_left_us as u16) };
         self.open_left_us = 0;
-        output.frame_event = self.end_frame(input, input.film.metered_counts, true);
+        output.frame_event = self.end_frame(input.tick, input.film.metered_counts, true);
         let ends = !input.camera_commanded_on || self.status.waits_for_off || !input.allowed;
         self.enter(if ends { Phase::RunDown } else { Phase::Releasing }, input.tick);
         output

@@ -15,6 +15,8 @@ pub struct Sequencer {
     pub(super) status: ExposureStatus,
     /// Tick and counted film at which the camera came on.
     on_tick: u32,
+    /// Time from then to the commanded camera-on, for which film runs ahead, ticks.
+    ahead_ticks: u32,
     on_counts: i32,
     pub(super) phase_tick: u32,
     pub(super) frame: Option<OpenFrame>,
@@ -43,9 +45,23 @@ pub(super) struct OpenFrame {
 }
 
 impl Sequencer {
-    /// Frames are counted on from here after a reset.
-    pub fn go_on_from(&mut self, frame: u32) {
+    /// Frames are counted on from here after a reset, and a shutter that had contradicted its command still bars the
+    /// camera.
+    pub fn go_on_from(&mut self, frame: u32, shutter_fault: bool) {
         self.status.frame = frame;
+        self.status.shutter_fault = shutter_fault;
+    }
+
+    /// The shutter has been shut from outside at `tick`: a frame under way is cut short, and the camera goes on with the
+    /// next as soon as it can, if it is still on then.
+    pub fn shutter_is_shut(&mut self, tick: u32, metered_counts: i32) -> Option<FrameMark> {
+        self.remember(Edges::CLOSE);
+        if self.status.phase != Phase::Exposing {
+            return None;
+        }
+        self.open_left_us = 0;
+        self.enter(if self.settings.kind == 0 { Phase::RunUp } else { Phase::Releasing }, tick);
+        self.end_frame(tick, metered_counts, false)
     }
 
     /// Whether these are the settings it works with.
@@ -62,6 +78,7 @@ impl Sequencer {
             footage_counts: counts(camera.footage_limit_m),
             status: ExposureStatus::default(),
             on_tick: 0,
+            ahead_ticks: 0,
             on_counts: 0,
             phase_tick: 0,
             frame: None,
@@ -123,7 +140,7 @@ impl Sequencer {
         if self.settings.kind == 2 {
             self.send_home(input, &mut output);
         }
-        self.remember(&output);
+        self.remember(output.shutter);
         output
     }
 
@@ -133,6 +150,7 @@ impl Sequencer {
             return;
         }
         self.on_tick = input.tick;
+        self.ahead_ticks = input.not_before.saturating_sub(input.tick).min(self.settings.lead_ticks);
         self.on_counts = input.film.metered_counts;
         self.invalid_ticks = 0;
         self.pace_tick = input.tick;
@@ -149,6 +167,8 @@ impl Sequencer {
     fn reason_to_end(&self, input: &Input) -> Option<Ending> {
         let step = u32::from(input.speed_step);
         let on = self.status.phase != Phase::Off;
+        // The limit is that of a load's camera-on, which begins where it is commanded.
+        let longest_ticks = self.settings.on_limit_ticks.saturating_add(self.ahead_ticks);
         let reasons = [
             (!input.camera_commanded_on, Ending::Commanded),
             (!input.allowed, Ending::NotAllowed),
@@ -156,7 +176,7 @@ impl Sequencer {
             (self.status.shutter_fault, Ending::Shutter),
             (input.film.reserve_reached, Ending::Reserve),
             (step < self.settings.speed_step_min || step > self.settings.speed_step_max, Ending::BadSpeed),
-            (on && input.tick.wrapping_sub(self.on_tick) > self.settings.on_limit_ticks, Ending::TooLong),
+            (on && input.tick.wrapping_sub(self.on_tick) > longest_ticks, Ending::TooLong),
             (on && input.film.metered_counts.wrapping_sub(self.on_counts) > self.footage_counts, Ending::TooMuchFilm),
             (on && self.film_never_came(input), Ending::NoValidFilm),
             (on && self.invalid_ticks > self.settings.invalid_ticks, Ending::LostFilm),
@@ -204,7 +224,7 @@ impl Sequencer {
     }
 
     /// Ends the frame under way, if there is one.
-    pub(super) fn end_frame(&mut self, input: &Input, ended_counts: i32, whole: bool) -> Option<FrameMark> {
+    pub(super) fn end_frame(&mut self, ended_tick: u32, ended_counts: i32, whole: bool) -> Option<FrameMark> {
         let frame = self.frame.take()?;
         let outcome = match (whole, frame.doubtful) {
             (false, _) => Outcome::CutShort,
@@ -218,7 +238,7 @@ impl Sequencer {
             began_counts: frame.began_counts,
             began_tick: frame.began_tick,
             ended_counts,
-            ended_tick: input.tick,
+            ended_tick,
             speed_step: frame.speed_step,
             outcome,
         })
@@ -226,11 +246,11 @@ impl Sequencer {
 
     /// Shuts the shutter, marks a frame under way as cut short, and lets film come to rest.
     pub(super) fn go_off(&mut self, input: &Input) -> Output {
-        let frame_event = self.end_frame(input, input.film.metered_counts, false);
+        let frame_event = self.end_frame(input.tick, input.film.metered_counts, false);
         self.open_left_us = 0;
         self.enter(Phase::RunDown, input.tick);
         let output = Output { shutter: Edges::CLOSE, slit: self.slit, frame_event, ..Output::default() };
-        self.remember(&output);
+        self.remember(output.shutter);
         output
     }
 
@@ -242,9 +262,8 @@ impl Sequencer {
         Output::default()
     }
 
-    fn remember(&mut self, output: &Output) {
+    fn remember(&mut self, edges: Edges) {
         let [now, before, _] = self.told_open;
-        let edges = output.shutter;
         let next = match (edges.open_us, edges.close_us) {
             (Some(open), Some(close)) => open > close,
             (Some(_), None) => true,

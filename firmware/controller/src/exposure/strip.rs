@@ -33,7 +33,7 @@ impl Sequencer {
         if input.film.metered_counts.wrapping_sub(due) < 0 {
             return;
         }
-        output.frame_event = self.end_frame(input, due, true);
+        output.frame_event = self.end_frame(input.tick, due, true);
         self.begin_frame(input);
         if let Some(next) = &mut self.frame {
             next.began_counts = due;

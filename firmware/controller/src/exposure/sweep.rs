@@ -75,7 +75,7 @@ impl Sequencer {
         let wait_us = until_us(half_rad);
         if wait_us < TICK_US as f32 {
             output.shutter = Edges { open_us: None, close_us: Some(edge_us(wait_us)) };
-            output.frame_event = self.end_frame(input, input.film.metered_counts, true);
+            output.frame_event = self.end_frame(input.tick, input.film.metered_counts, true);
             self.enter(Phase::Releasing, input.tick);
         }
         output

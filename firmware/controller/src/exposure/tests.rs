@@ -1,7 +1,7 @@
 //! The sequencer alone, on streams of nonsense.
 
 extern crate std;
-use super::{CameraSettings, Input, Sequencer};
+use super::{ANY_SLIT, CameraSettings, Ending, Input, Outcome, Phase, Sequencer};
 use crate::film::Status;
 use crate::film::{FilmSettings, State};
 use proptest::prelude::*;
@@ -21,6 +21,70 @@ fn film() -> impl Strategy<Value = Status> {
             ..Status::default()
         },
     )
+}
+
+/// A strip camera with film that is always good, on from tick 0, its shutter open from tick `not_before` on.
+fn on<'a>(tick: u32, not_before: u32, shutter_open: bool, film: &'a Status) -> Input<'a> {
+    Input {
+        tick,
+        slit: ANY_SLIT,
+        not_before,
+        camera_commanded_on: true,
+        cycle_ticks: 0,
+        speed_step: 340,
+        allowed: true,
+        shutter_open,
+        sweep_rad: 0.0,
+        film,
+    }
+}
+
+fn steady() -> Status {
+    Status { state: State::Steady, valid: true, ..Status::default() }
+}
+
+/// Steps over the ticks with a shutter that obeys, as the light sensor shows it.
+fn obeyed(sequencer: &mut Sequencer, ticks: core::ops::Range<u32>, mut open: [bool; 2]) -> bool {
+    let film = steady();
+    for tick in ticks {
+        let edges = sequencer.step(&on(tick, 0, open[1], &film)).shutter;
+        let next = edges.open_us.is_some() || open[0] && edges.close_us.is_none();
+        open = [next, open[0]];
+    }
+    open[0]
+}
+
+#[test]
+fn a_shutter_shut_from_outside_cuts_the_frame_short_and_opens_again_without_a_fault() {
+    let settings = CameraSettings::default();
+    let mut sequencer = Sequencer::new(&settings, &FilmSettings::default());
+    assert!(obeyed(&mut sequencer, 0..50, [false; 2]));
+    assert_eq!(sequencer.status().phase, Phase::Exposing);
+    let mark = sequencer.shutter_is_shut(50, 0).expect("a frame was under way");
+    assert_eq!((mark.outcome, mark.number, mark.ended_tick), (Outcome::CutShort, 1, 50));
+    assert_eq!(sequencer.shutter_is_shut(51, 0), None, "once");
+    assert!(obeyed(&mut sequencer, 52..52 + 4 * settings.shutter_ticks, [false; 2]));
+    let status = sequencer.status();
+    assert_eq!((status.phase, status.frame, status.cut_short), (Phase::Exposing, 2, 1));
+    assert!(!status.shutter_fault);
+}
+
+#[test]
+fn the_limit_of_a_camera_on_counts_from_its_command_and_not_from_the_film_that_runs_ahead() {
+    let settings = CameraSettings { on_limit_ticks: 1_000, lead_ticks: 150, ..CameraSettings::default() };
+    let film = steady();
+    for (not_before, last) in [(150, 1_150), (0, 1_000), (90_000, 1_150)] {
+        let mut sequencer = Sequencer::new(&settings, &FilmSettings::default());
+        let ended = |sequencer: &Sequencer| sequencer.status().ending == Ending::TooLong;
+        let mut open = [false; 2];
+        for tick in 0..=last {
+            let edges = sequencer.step(&on(tick, not_before, open[1], &film)).shutter;
+            open = [edges.open_us.is_some() || open[0] && edges.close_us.is_none(), open[0]];
+            assert!(!ended(&sequencer), "{not_before} {tick}");
+        }
+        sequencer.step(&on(last + 1, not_before, open[1], &film));
+        assert!(ended(&sequencer), "{not_before}");
+    }
 }
 
 proptest! {
@@ -45,7 +109,7 @@ proptest! {
             for tick in 0..ticks {
                 let output = sequencer.step(&Input {
                     tick: start.wrapping_add(tick),
-                    slit: crate::exposure::ANY_SLIT,
+                    slit: ANY_SLIT,
                     not_before: 0,
                     camera_commanded_on: on,
                     cycle_ticks: start,

@@ -27,4 +27,4 @@ mod watch;
 
 pub use settings::FilmSettings;
 pub use status::{Demand, Fault, State, Status};
-pub use transport::Transport;
+pub use transport::{KeptFilm, Transport};

@@ -1,7 +1,7 @@
 //! The transport alone, on streams of nonsense.
 
 extern crate std;
-use super::{Demand, FilmSettings, State, Transport};
+use super::{Demand, Fault, FilmSettings, KeptFilm, State, Transport};
 use crate::io::FilmSample;
 use crate::settings_table::Group;
 use proptest::prelude::*;
@@ -89,4 +89,58 @@ fn quiet_steps_change_nothing_and_one_count_ends_them() {
     assert_eq!(transport.status().metered_counts, 7);
     transport.step(&sample, Demand::Hold);
     assert_eq!(transport.status().state, State::Readying);
+}
+
+/// The transport as it wakes with `kept`.
+fn woken(kept: KeptFilm) -> Transport {
+    Transport::wake(&FilmSettings::default(), &kept)
+}
+
+#[test]
+fn film_that_a_fault_had_stopped_is_stopped_after_a_reset_until_the_ground_has_looked() {
+    let sample = FilmSample::default();
+    for fault in [Fault::Broken, Fault::Stuck, Fault::Runaway, Fault::Gauges] {
+        let kept = KeptFilm { state: State::Stopped, fault: Some(fault), retries: 1, ..KeptFilm::default() };
+        let mut transport = woken(kept);
+        assert_eq!(transport.to_keep(), kept);
+        for _ in 0..200 {
+            assert!(transport.step(&sample, Demand::Run { speed_m_s: 0.03 }).brake);
+        }
+        assert_eq!((transport.status().state, transport.status().fault), (State::Stopped, Some(fault)));
+        transport.acknowledge();
+        transport.step(&sample, Demand::Run { speed_m_s: 0.03 });
+        assert_eq!((transport.status().state, transport.status().fault), (State::Readying, None));
+    }
+    // Film that waited for its one new attempt gets that one, not two.
+    let waited = KeptFilm { state: State::Resting, fault: Some(Fault::Stuck), ..KeptFilm::default() };
+    let mut before = woken(KeptFilm::default());
+    before.enter(State::Resting);
+    assert_eq!((before.to_keep().state, before.to_keep().retries), (State::Resting, 1));
+    assert_eq!(woken(waited).status().state, State::Braked);
+    // A supply that was seen to be down to its core is so still.
+    let mut empty = woken(KeptFilm { supply_empty: true, ..KeptFilm::default() });
+    empty.step(&sample, Demand::Run { speed_m_s: 0.03 });
+    assert!(empty.status().reserve_reached && empty.status().state == State::Braked);
+}
+
+#[test]
+fn from_the_cut_on_a_reset_turns_nothing_back() {
+    let sample = FilmSample::default();
+    for state in [State::Cutting, State::Tailing, State::Sealing, State::Secured] {
+        let mut transport = woken(KeptFilm { state, led: true, ..KeptFilm::default() });
+        let (mut cut, mut sealed) = (false, false);
+        // Whatever is asked.
+        for _ in 0..7_000 {
+            let drive = transport.step(&sample, Demand::Run { speed_m_s: 0.03 });
+            assert!(drive.roller_duty <= 0.0 && drive.supply_duty <= 0.0, "{state:?}: no film goes on");
+            (cut, sealed) = (cut | drive.cut, sealed | drive.seal);
+        }
+        assert_eq!(transport.status().state, State::Secured, "{state:?}");
+        assert_eq!(cut, matches!(state, State::Cutting | State::Tailing), "{state:?}");
+        assert_eq!(sealed, state != State::Secured, "{state:?}");
+    }
+    // Film that had been led is cut where it lies, and not led once more.
+    let mut transport = woken(KeptFilm { led: true, ..KeptFilm::default() });
+    transport.step(&sample, Demand::Secure);
+    assert_eq!(transport.status().state, State::Cutting);
 }

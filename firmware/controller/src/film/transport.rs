@@ -39,6 +39,26 @@ pub struct Transport {
     quiet_ticks: u32,
 }
 
+/// What of the transport is kept through a reset.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct KeptFilm {
+    pub(crate) state: State,
+    pub(crate) metered_counts: i32,
+    pub(crate) fault: Option<Fault>,
+    pub(crate) retries: u8,
+    pub(crate) supply_empty: bool,
+    pub(crate) led: bool,
+}
+
+impl KeptFilm {
+    /// Puts out all that a check sum must cover, piece by piece.
+    pub(crate) fn put(&self, put: &mut impl FnMut(&[u8])) {
+        put(&self.metered_counts.to_be_bytes());
+        let fault = self.fault.map_or(0, |fault| fault as u8 + 1);
+        put(&[self.state as u8, fault, self.retries, u8::from(self.supply_empty), u8::from(self.led)]);
+    }
+}
+
 /// Arms that moved less than this share of their travel over so many ticks stand still.
 const STILL_SHARE: f32 = 0.04;
 const LOOK_BACK: usize = 10;
@@ -74,15 +94,31 @@ impl Transport {
         transport
     }
 
-    /// A transport as it wakes from a reset: under its brakes, with the film that had been counted, secured if it was.
-    pub fn wake(settings: &FilmSettings, metered_counts: i32, secured: bool) -> Self {
+    /// What is to be kept through a reset.
+    pub fn to_keep(&self) -> KeptFilm {
+        let Status { state, metered_counts, fault, retries, .. } = self.status;
+        // The attempt that was still to come is the next one after the reset.
+        let retries = if state == State::Resting { retries.saturating_add(1) } else { retries };
+        KeptFilm { state, metered_counts, fault, retries, supply_empty: self.supply.empty, led: self.led }
+    }
+
+    /// A transport as it wakes from a reset: under its brakes, with the film that had been counted. A fault that had
+    /// stopped the film stops it still. The cut that had been begun is begun again, for a second one does no harm, and the
+    /// sequence goes on from there to its end.
+    pub fn wake(settings: &FilmSettings, kept: &KeptFilm) -> Self {
         let mut transport = Self::new(settings);
-        transport.meter = Meter::from(metered_counts);
-        transport.supply = Reel::new(End::Supply, settings, metered_counts);
-        transport.take_up = Reel::new(End::TakeUp, settings, metered_counts);
-        if secured {
-            transport.enter(State::Secured);
-        }
+        transport.meter = Meter::from(kept.metered_counts);
+        transport.supply = Reel::new(End::Supply, settings, kept.metered_counts);
+        transport.take_up = Reel::new(End::TakeUp, settings, kept.metered_counts);
+        transport.status.fault = kept.fault;
+        transport.status.retries = kept.retries;
+        transport.supply.empty = kept.supply_empty;
+        transport.led = kept.led;
+        transport.enter(match kept.state {
+            State::Cutting | State::Tailing => State::Cutting,
+            State::Stopped | State::Sealing | State::Secured => kept.state,
+            _ => State::Braked,
+        });
         transport.report();
         transport
     }
@@ -113,6 +149,8 @@ impl Transport {
         self.status.fault = None;
         self.status.retries = 0;
         self.supply.empty = false;
+        // What has not changed since is looked at again all the same: a loop that is still full stops the film anew.
+        self.quiet_ticks = 0;
         if self.status.state == State::Stopped {
             self.enter(State::Braked);
         }

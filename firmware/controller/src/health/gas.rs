@@ -64,13 +64,14 @@ pub struct KeptGas {
     shut: bool,
     used_kg: f32,
     first_kg: Option<f32>,
+    measured_kg: f32,
 }
 
 impl KeptGas {
     /// Puts out all that a check sum must cover, piece by piece.
     pub(crate) fn put(&self, put: &mut impl FnMut(&[u8])) {
         put(&[u8::from(self.shut), u8::from(self.first_kg.is_some())]);
-        for number in [self.allowance_jet_s, self.used_kg, self.first_kg.unwrap_or(0.0)] {
+        for number in [self.allowance_jet_s, self.used_kg, self.first_kg.unwrap_or(0.0), self.measured_kg] {
             put(&number.to_be_bytes());
         }
     }
@@ -85,7 +86,7 @@ pub struct Gas {
     allowance_jet_s: f32,
     shut: bool,
     used_jet_us: u64,
-    /// No reading has been smoothed in since a reset.
+    /// Nothing has been read since a reset: what was measured before it stands until something is.
     stale: bool,
     /// Used before the last reset, kg: the valves' own counts begin anew.
     before_kg: f32,
@@ -102,10 +103,12 @@ impl Gas {
             shut: self.shut,
             used_kg: self.used_kg,
             first_kg: self.first_kg,
+            measured_kg: self.measured_kg,
         }
     }
 
-    /// The ledger that was kept; the tank is read anew.
+    /// The ledger that was kept. The tank's first reading takes the place of the last one before the reset; without
+    /// one, as with gauges that are dead, the last one goes on standing.
     pub fn wake(settings: GasSettings, kept: &KeptGas) -> Self {
         Self {
             allowance_jet_s: math::clamp(kept.allowance_jet_s, 0.0, settings.guard_jet_s),
@@ -113,6 +116,7 @@ impl Gas {
             before_kg: kept.used_kg,
             used_kg: kept.used_kg,
             first_kg: kept.first_kg,
+            measured_kg: kept.measured_kg,
             stale: true,
             ..Self::new(settings)
         }
@@ -246,6 +250,24 @@ mod tests {
         let mut gas = Gas::new(GasSettings::default());
         gas.second(&[], &[0; MAX_JETS], &TankSample { pressure_pa: 20e6, temperature_k: 293.15 }, true);
         assert!((gas.left_kg() / 3.934 - 1.0).abs() < 2e-3, "{}", gas.left_kg());
+    }
+
+    #[test]
+    fn after_a_reset_with_dead_gauges_what_was_measured_before_it_stands() {
+        let full = TankSample { pressure_pa: 20e6, temperature_k: 293.15 };
+        let settings = GasSettings::default();
+        let mut before = Gas::new(settings);
+        before.second(&[], &[0; MAX_JETS], &full, true);
+        let mut woken = Gas::wake(settings, &before.keep());
+        woken.second(&[], &[0; MAX_JETS], &TankSample::default(), true);
+        assert_eq!((woken.known_left_kg(), woken.gone_kg(), woken.at_reserve()), (Some(before.left_kg()), 0.0, false));
+        // The first reading counts in full: what was kept may be hours old.
+        woken.second(&[], &[0; MAX_JETS], &TankSample { pressure_pa: 1e6, ..full }, true);
+        assert!(woken.at_reserve(), "{}", woken.left_kg());
+        // Gauges that have never told anything say neither how much there is nor that it is little.
+        let mut blind = Gas::wake(settings, &Gas::new(settings).keep());
+        blind.second(&[], &[0; MAX_JETS], &TankSample::default(), true);
+        assert_eq!((blind.known_left_kg(), blind.gone_kg(), blind.at_reserve()), (None, 0.0, false));
     }
 
     #[test]

@@ -4,13 +4,14 @@
 //! | --- | --- |
 //! | 1 | kind |
 //! | 1 | event (go), else zero |
-//! | 2 | counter: must rise from one order to the next; safe and abort are carried out whatever it is |
+//! | 2 | counter: must follow the one before, and may wrap; safe and abort are carried out whatever it is |
 //! | 4 | token: chosen by the ground when it arms, repeated in what follows; zero in safe and abort |
 //!
 //! Kinds differ from each other in at least four bits, so that no single, double or triple bit error makes one
 //! of another, even where a check sum failed to tell.
 
 use super::event::Event;
+use crate::programme::check::follows;
 
 /// Octets of an order.
 pub const ORDER_BYTES: usize = 8;
@@ -37,7 +38,7 @@ pub enum Arrival {
     Order(Order),
     /// Eight octets that are none.
     Garbled,
-    /// An order whose counter does not rise: a repetition, or one that was overtaken.
+    /// An order whose counter does not follow: a repetition, or one that was overtaken.
     Repeated,
 }
 
@@ -84,7 +85,8 @@ impl Order {
 /// Lets each order through once and in the order in which they were given.
 ///
 /// The sequencer does not rely on it: what is shown of the sequencer is shown with orders repeated and out of
-/// order. After a reset the counter is forgotten and any is taken.
+/// order. After a reset the counter is forgotten and any is taken. No counter is the last one: they follow each other as
+/// those of loads do, and an order that makes safe, which is taken with any, moves none.
 #[derive(Clone, Copy, Debug, Default, Eq, Hash, PartialEq)]
 pub struct Doorkeeper {
     last: Option<u16>,
@@ -94,11 +96,14 @@ impl Doorkeeper {
     /// Judges eight octets.
     pub fn admit(&mut self, bytes: [u8; ORDER_BYTES]) -> Arrival {
         let Some((order, counter)) = Order::decode(bytes) else { return Arrival::Garbled };
-        if self.last.is_none_or(|last| counter > last) {
-            self.last = Some(counter);
+        if order.makes_safe() {
             return Arrival::Order(order);
         }
-        if order.makes_safe() { Arrival::Order(order) } else { Arrival::Repeated }
+        if self.last.is_some_and(|last| !follows(counter, last)) {
+            return Arrival::Repeated;
+        }
+        self.last = Some(counter);
+        Arrival::Order(order)
     }
 }
 
@@ -140,5 +145,21 @@ mod tests {
         assert_eq!(door.admit(safe.encode(1)), Arrival::Order(safe));
         assert_eq!(door.admit(confirm.encode(6)), Arrival::Order(confirm));
         assert_eq!(door.admit([0; 8]), Arrival::Garbled);
+    }
+
+    #[test]
+    fn no_counter_bars_the_orders_after_it() {
+        let [arm, confirm, go, safe, abort] = ALL;
+        let mut door = Doorkeeper::default();
+        assert_eq!(door.admit(arm.encode(5)), Arrival::Order(arm));
+        for makes_safe in [safe, abort] {
+            assert_eq!(door.admit(makes_safe.encode(u16::MAX)), Arrival::Order(makes_safe));
+        }
+        assert_eq!(door.admit(confirm.encode(6)), Arrival::Order(confirm));
+        let mut door = Doorkeeper::default();
+        assert_eq!(door.admit(arm.encode(u16::MAX)), Arrival::Order(arm));
+        assert_eq!(door.admit(confirm.encode(0)), Arrival::Order(confirm));
+        assert_eq!(door.admit(arm.encode(u16::MAX)), Arrival::Repeated);
+        assert_eq!(door.admit(go.encode(1)), Arrival::Order(go));
     }
 }

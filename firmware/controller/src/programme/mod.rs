@@ -181,11 +181,15 @@ impl Programme {
             Commanded { camera_on: false, receiver: true, open_after_min: None, safe_after_min: None, ..self.state };
         self.suspended = false;
         self.last_refusal = None;
+        self.expected = None;
         self.look_ahead();
     }
 
-    /// Carries out what is due.
+    /// Carries out what is due. A suspended programme stands still: its clock tells nothing of what is due.
     pub fn step(&mut self, tick: u32) {
+        if self.suspended {
+            return;
+        }
         while let Some(entry) = self.load.entries.get(self.next).copied() {
             if entry.tick > tick {
                 break;
@@ -198,18 +202,17 @@ impl Programme {
     }
 
     fn carry_out(&mut self, command: Command, late: bool) {
-        let refuse = late || self.suspended || self.held_back;
+        let refuse = late || self.held_back;
         match command {
             Command::CameraOff => self.state.camera_on = false,
             Command::Receiver(true) => self.state.receiver = true,
             // A state, like the speed: the last one found is the one that holds. While contact is lost it waits.
-            Command::Hold(hold) if !self.suspended => self.state.hold = hold,
+            Command::Hold(hold) => self.state.hold = hold,
             Command::Speed(step) => self.state.speed_step = step,
             _ if refuse => self.late = self.late.saturating_add(1),
             Command::CameraOn { slit, interval_ticks } => {
                 self.state = Commanded { camera_on: true, slit, interval_ticks, ..self.state };
             }
-            Command::Hold(_) => {}
             Command::Secure => self.state.secure = true,
             Command::Expect(v_over_h) => self.expected = Some((v_over_h, self.state.speed_step)),
             Command::Receiver(false) => self.state.receiver = false,
@@ -218,23 +221,20 @@ impl Programme {
         }
     }
 
-    /// The clock cannot be trusted: nothing is carried out, except what makes safe, until the clock is correlated or a
-    /// new load comes into force.
+    /// The clock cannot be trusted: nothing is carried out until the clock is correlated or a new load comes into
+    /// force. What makes safe is done now, for its time may not be known again: the camera goes off, and the receiver
+    /// on, for only the ground can help.
     pub fn suspend(&mut self) {
         self.suspended = true;
         self.state.camera_on = false;
+        self.state.receiver = true;
         self.burst = None;
     }
 
-    /// The clock has been correlated: the programme goes on with what is still to come, in the hold that what went by
-    /// meanwhile would have left.
+    /// The clock has been correlated: the next step finds what has passed meanwhile late, and goes on with what is
+    /// still to come.
     pub fn resume(&mut self) {
         self.suspended = false;
-        for entry in self.load.entries.iter().take(self.next) {
-            if let Command::Hold(hold) = entry.command {
-                self.state.hold = hold;
-            }
-        }
         self.look_ahead();
     }
 

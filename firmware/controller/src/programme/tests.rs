@@ -68,9 +68,63 @@ fn a_hold_that_went_by_unseen_holds_afterwards() {
     programme.suspend();
     programme.step(25);
     assert_eq!(programme.commanded().hold, Hold::Fine, "suspended: as it was");
-    programme.step(5_000);
     programme.resume();
+    programme.step(5_000);
     assert_eq!(programme.commanded().hold, Hold::Coarse);
+}
+
+#[test]
+fn what_a_false_clock_seemed_to_reach_is_still_to_come_once_the_clock_is_right() {
+    let mut timed = load(1);
+    timed.entries.push(Entry { tick: 3_200, command: Command::Hold(Hold::Coarse) }).unwrap();
+    let mut programme = Programme::default();
+    programme.adopt(timed.clone(), &Against::alone(0)).unwrap();
+    programme.step(60);
+    // The clock jumps ahead past the whole load, is seen to, and is set right at tick 90.
+    programme.suspend();
+    (60_000..60_030).for_each(|tick| programme.step(tick));
+    programme.resume();
+    programme.step(90);
+    assert_eq!((programme.commanded(), programme.late), (Commanded { speed_step: 340, ..NOTHING }, 0));
+    assert_eq!(programme.burst(), Some(Burst { on_tick: 100, off_tick: 3_100 }));
+    programme.step(100);
+    assert!(programme.commanded().camera_on);
+    // Set right only at tick 2,000: the camera-on has passed and is left out; the speed is the one then in force.
+    let mut programme = Programme::default();
+    programme.adopt(timed, &Against::alone(0)).unwrap();
+    programme.suspend();
+    (60_000..60_030).for_each(|tick| programme.step(tick));
+    programme.resume();
+    programme.step(2_000);
+    assert_eq!((programme.commanded(), programme.late), (Commanded { speed_step: 342, ..NOTHING }, 1));
+    programme.step(3_200);
+    assert_eq!(programme.commanded().hold, Hold::Coarse);
+}
+
+#[test]
+fn a_programme_that_waits_for_the_ground_has_its_receiver_on() {
+    let mut closed = load(1);
+    let off_and_on = [(4_000, Command::Receiver(false)), (90_000, Command::Receiver(true))];
+    closed.entries.extend(off_and_on.map(|(tick, command)| Entry { tick, command }));
+    let mut programme = Programme::default();
+    programme.adopt(closed, &Against::alone(0)).unwrap();
+    (0..5_000).for_each(|tick| programme.step(tick));
+    assert!(!programme.commanded().receiver);
+    programme.suspend();
+    assert!(programme.commanded().receiver);
+}
+
+#[test]
+fn a_doubtful_speed_does_not_outlast_its_load() {
+    let camera = CameraSettings::default();
+    let mut doubtful = load(1);
+    doubtful.entries.insert(1, Entry { tick: 60, command: Command::Expect(1) }).unwrap();
+    let mut programme = Programme::default();
+    programme.adopt(doubtful, &Against::alone(0)).unwrap();
+    programme.step(60);
+    assert!(programme.speed_doubtful(&camera));
+    programme.adopt(load(2), &Against::alone(0)).unwrap();
+    assert!(!programme.speed_doubtful(&camera));
 }
 
 #[test]

@@ -28,6 +28,8 @@ pub struct Received {
     pub correlation: Option<Correlation>,
     /// Receiver asked for.
     pub receiver: Option<Which>,
+    /// A load has come into force.
+    pub in_force: bool,
 }
 
 /// A load by what names it.
@@ -69,7 +71,11 @@ impl Programme {
                 self.keep(order);
                 Ok(())
             }
-            Telecommand::Order(Order::Commit { counter, sum }) => self.commit(counter, sum, against),
+            Telecommand::Order(Order::Commit { counter, sum }) => {
+                self.commit(counter, sum, against)?;
+                received.in_force = true;
+                Ok(())
+            }
             Telecommand::Order(Order::Drop) => {
                 self.waiting = None;
                 Ok(())

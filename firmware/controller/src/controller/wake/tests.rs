@@ -1,7 +1,9 @@
 extern crate std;
 use super::*;
 use crate::{
-    attitude::{mode::Hold, orbit::Ephemeris},
+    attitude::{KeptDoubts, mode::Hold, orbit::Ephemeris},
+    film::{Fault, KeptFilm, State},
+    health::flags::Flag,
     io::{Edges, FilmDrive, HorizonSample, Sensors, TankSample},
     programme::load::{Command, Entry, Load},
     settings::tests::two_banks,
@@ -76,20 +78,29 @@ fn what_was_kept_and_does_not_match_is_not_used() {
         assert!(woken.computer().kept_refused && !woken.programme.loaded());
     }
     let mut other = kept;
-    other.state.metered_counts += 1;
+    other.state.film.metered_counts += 1;
     assert!(!other.sound());
 }
 
 #[test]
 fn every_part_that_is_kept_is_under_the_check_sum() {
     let kept = flying().keep().expect("a sound memory");
-    let changes: [fn(&mut KeptState); 8] = [
+    let changes: [fn(&mut KeptState); 17] = [
         |s| s.telecommands += 1,
         |s| s.clock_ahead += 1,
         |s| s.separated_tick = None,
         |s| s.captured = !s.captured,
-        |s| s.film_secured = true,
+        |s| s.film.state = State::Stopped,
+        |s| s.film.fault = Some(Fault::Stuck),
+        |s| s.film.retries += 1,
+        |s| s.film.supply_empty = true,
+        |s| s.film.led = true,
         |s| s.frames += 1,
+        |s| s.shutter_fault = true,
+        |s| s.doubts.diverged = true,
+        |s| s.doubts.yaw = true,
+        |s| s.doubts.kick_reversed = true,
+        |s| s.last_tick = None,
         |s| s.banks_lost[1] = Some(crate::attitude::response::Verdict::Weak),
         |s| s.computer.overruns += 1,
     ];
@@ -97,6 +108,57 @@ fn every_part_that_is_kept_is_under_the_check_sum() {
         let mut other = kept.clone();
         change(&mut other.state);
         assert!(!other.sound(), "{number}");
+    }
+}
+
+/// What was kept, with everything latched that only the ground lets go.
+fn latched() -> Kept {
+    let mut state = flying().keep().expect("a sound memory").state;
+    state.film = KeptFilm { state: State::Stopped, fault: Some(Fault::Broken), ..state.film };
+    state.shutter_fault = true;
+    state.doubts = KeptDoubts { diverged: true, yaw: true, kick_reversed: true };
+    Kept::new(state)
+}
+
+#[test]
+fn a_reset_lets_nothing_go_that_was_latched_and_a_new_load_all_of_it() {
+    const LATCHED: [Flag; 5] =
+        [Flag::FilmBroken, Flag::ShutterFault, Flag::YawDoubtful, Flag::AttitudeDiverged, Flag::KickReversed];
+    let told = |woken: &Controller| LATCHED.map(|flag| woken.telemetry().flags.has(flag));
+    let mut woken = Controller::wake(two_banks(), Some(&latched()), ResetCause::Watchdog).expect("settings");
+    fly(&mut woken, 1_051, 250);
+    assert_eq!((woken.film().state, told(&woken)), (State::Stopped, [true; 5]));
+    // Once more, from what is kept now.
+    let mut woken = Controller::wake(two_banks(), woken.keep().as_ref(), ResetCause::Watchdog).expect("settings");
+    fly(&mut woken, 1_351, 250);
+    assert_eq!((woken.film().state, told(&woken)), (State::Stopped, [true; 5]));
+    woken.load(&load(8).encode(), 400).expect("a load");
+    fly(&mut woken, 1_601, 250);
+    assert_eq!((woken.film().state, told(&woken)), (State::Braked, [false; 5]));
+}
+
+#[test]
+fn a_clock_that_begins_anew_with_the_reset_suspends_the_load_that_was_kept() {
+    for (first, suspended) in [(1_051, false), (7_000, false), (7_001, true), (0, true), (999, true)] {
+        let kept = flying().keep();
+        let mut woken = Controller::wake(two_banks(), kept.as_ref(), ResetCause::BrownOut).expect("settings");
+        woken.step(&sensors(first));
+        assert_eq!(woken.programme.suspended(), suspended, "{first}");
+    }
+    // Several resets before the first step: what was read last is still known.
+    let woken = Controller::wake(two_banks(), flying().keep().as_ref(), ResetCause::BrownOut).expect("settings");
+    let mut again = Controller::wake(two_banks(), woken.keep().as_ref(), ResetCause::BrownOut).expect("settings");
+    again.step(&sensors(0));
+    assert!(again.programme.suspended());
+}
+
+#[test]
+fn after_a_brown_out_without_a_load_the_first_one_is_carried_out_whatever_its_counter() {
+    for counter in [0, 7] {
+        let mut woken = Controller::wake(two_banks(), None, ResetCause::BrownOut).expect("settings");
+        assert!(woken.sheds());
+        woken.load(&load(counter).encode(), 0).expect("a load");
+        assert!(!woken.sheds(), "{counter}");
     }
 }
 

@@ -57,7 +57,7 @@ fn a_load_received_byte_by_byte_waits_and_comes_into_force_by_its_commit() {
     assert_eq!((programme.waiting(), programme.in_force()), (Some(name), None));
     assert!(!programme.loaded() && programme.burst().is_none(), "a load that waits does nothing");
     let received = programme.receive(&ground.commit(&load(1)), &at(5));
-    assert_eq!(received, Received { telecommands: 1, ..Received::default() });
+    assert_eq!(received, Received { telecommands: 1, in_force: true, ..Received::default() });
     assert_eq!((programme.waiting(), programme.in_force()), (None, Some(name)));
     assert_eq!(programme.burst().map(|burst| burst.on_tick), Some(100));
 }
