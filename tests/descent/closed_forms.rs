@@ -76,7 +76,7 @@ fn flown(
 ) -> Fall {
     let body = Body {
         start_kg: 100.0,
-        motor_kg: 0.0,
+        entry_kg: 100.0 - Burn::new(retro, 1.0).used_kg(f64::INFINITY),
         canopy_kg: 100.0,
         nose_radius_m: 0.3,
         mach: vec![0.0],

@@ -37,9 +37,25 @@ fn the_largest_of_so_many_runs() {
 #[test]
 fn a_quantile_and_its_bounds() {
     let sorted: Vec<f64> = (1..=101).map(f64::from).collect();
-    let [low, middle, high] = quantile(&sorted, 0.5, 0.95).expect("values");
-    near(middle, 51.0, 0.0);
-    near(low, 41.0, 1.0);
-    near(high, 61.0, 1.0);
+    let median = quantile(&sorted, 0.5, 0.95).expect("values");
+    near(median.value, 51.0, 0.0);
+    near(median.low.expect("a bound"), 41.0, 1.0);
+    near(median.high.expect("a bound"), 61.0, 1.0);
     assert!(quantile(&[], 0.5, 0.95).is_none());
+}
+
+/// The largest of 101 values lies above their law's 0.99 quantile with a chance of 1 − 0.99¹⁰¹ = 64 %, the largest of 1000
+/// with all but 0.00004: the one is no 95 % bound, the other has a rank for it.
+#[test]
+fn few_values_bound_no_far_quantile() {
+    let of = |n: u32, share: f64| quantile(&(1..=n).map(f64::from).collect::<Vec<_>>(), share, 0.95).expect("values");
+    let far = of(101, 0.99);
+    assert!(far.high.is_none() && far.low.is_some() && far.value == 100.0, "{far:?}");
+    let near_the_start = of(101, 0.01);
+    assert!(near_the_start.low.is_none() && near_the_start.high.is_some(), "{near_the_start:?}");
+    let many = of(1000, 0.99);
+    assert!(many.high.is_some_and(|high| high < 1000.0), "{many:?}");
+    // One value says nothing of where half of all lie.
+    let one = of(1, 0.5);
+    assert_eq!((one.value, one.low, one.high), (1.0, None, None));
 }

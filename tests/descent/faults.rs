@@ -82,6 +82,24 @@ fn a_weak_retro_lands_long_or_not_at_all() {
     assert_eq!(with(Faults { impulse_missing: 1.0, ..Faults::default() }).end, End::Up);
 }
 
+/// Whatever of the propellant does not burn leaves with the motor: 85 kg less 10 kg of motor and 20,120 N·s ÷ (230 s ×
+/// 9.80665 m/s²) = 8.92 kg of propellant are 66.08 kg that enter, be the burn whole or in part.
+#[test]
+fn a_weak_retro_leaves_the_capsule_as_heavy_as_ever() {
+    let alone = |impulse_missing: f64| {
+        let faults = Faults { impulse_missing, drogue_dead: true, main_dead: true, ..Faults::default() };
+        let fall = with(faults);
+        assert_eq!(fall.end, End::Down);
+        // By the air's drag at the end: pressure × area ÷ deceleration. The area grows from 0.56 to 0.57 m² at Mach 0.6.
+        let m = &fall.last;
+        m.pressure_pa * (0.56 + 0.01 * m.mach / 0.6) / (m.g * 9.806_65)
+    };
+    for missing in [0.0, 0.1, 0.3] {
+        let mass_kg = alone(missing);
+        assert!((mass_kg - 66.08).abs() < 0.05, "{missing}: {mass_kg}");
+    }
+}
+
 /// Straight back and 3° further is where pitch matters; at the angle used it hardly does.
 #[test]
 fn retro_attitude_off_shifts_by_its_square() {

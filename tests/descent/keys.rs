@@ -47,6 +47,22 @@ fn dispersions_carry_their_unit_and_law() {
     assert!(read("a.toml", &(Demo::Strip.text().to_owned() + &bad), &BuiltIn(&[])).is_err());
 }
 
+/// Both entries would take the same draws: together in the footprint, apart in the sensitivities.
+#[test]
+fn a_quantity_is_dispersed_once() {
+    let one = "\n[[dispersion]]\nof = \"pitch\"\nsigma_deg = 0.5\n";
+    let other = "\n[[dispersion]]\nof = \"yaw\"\nsigma_deg = 0.5\n";
+    let text = |parts: &[&str]| Demo::Strip.text().to_owned() + &parts.concat();
+    assert!(read("a.toml", &text(&[one, other]), &BuiltIn(&[])).is_ok());
+    let refusal = read("a.toml", &text(&[one, other, one]), &BuiltIn(&[])).expect_err("pitch twice");
+    let [problem] = refusal.problems.as_slice() else { panic!("{}", refusal.render(100, false)) };
+    assert_eq!(problem.key, "dispersion[3].of");
+    let whole = text(&[one, other, one]);
+    // The last line but one.
+    assert_eq!(refusal.line(problem), Some(whole.lines().count() - 1), "{}", refusal.render(100, false));
+    assert!(problem.message.contains("dispersion[1] already"), "{}", problem.message);
+}
+
 #[test]
 fn winds_may_come_from_a_file() {
     let text = changed("latest_h = 48.0", "latest_h = 48.0\nwinds_file = \"winds.csv\"");

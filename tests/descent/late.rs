@@ -1,6 +1,9 @@
 //! Late news: regions that say what is known, and no more.
 
+use stillframe::descent::Model;
+use stillframe::descent::ground::Along;
 use stillframe::descent::repredict::{Before, Form, LateFacts, News, Region, region};
+use stillframe::world::ellipsoid::Geodetic;
 
 use crate::made;
 
@@ -61,6 +64,56 @@ fn a_retro_heard_rules_out_the_orbit_unless_it_was_weak() {
     let sure = after(LateFacts { news: News::Heard { time_s, sigma_s: 0.0 }, drift_m: None });
     let doubt = after(LateFacts { news: News::Heard { time_s, sigma_s: 10.0 }, drift_m: None });
     assert!(along(&doubt) > 2.0 * along(&sure), "{} {}", along(&doubt), along(&sure));
+}
+
+/// The region of the demonstration after a change to its capsule, the burn heard on time.
+fn after_a_good_burn(runs: u32, change: impl FnOnce(&mut Model)) -> Region {
+    let made = made();
+    let d = &made.descents;
+    let mut model = made.model.clone();
+    change(&mut model);
+    let before = Before { model: &model, at: &d.at, timers: &d.timers, axes: &d.axes, along: &d.along, runs, seed: 1 };
+    let news = News::Heard { time_s: d.at.time_s, sigma_s: 1.0 };
+    region(&before, &LateFacts { news, drift_m: None }, &|_| {})
+}
+
+/// Without spin a line of thrust off the mass centre turns the capsule over: some come down anywhere along the track, some
+/// not at all. Those that came down have their share, in a strip through them; only the rest stayed in orbit.
+#[test]
+fn descents_that_came_down_are_not_told_to_be_in_orbit() {
+    let region = after_a_good_burn(60, |model| model.faults.spin_rad_s = Some(0.0));
+    let share = region.landings.iter().filter(|l| l.down).count() as f64 / 60.0;
+    assert!((0.05..1.0).contains(&share), "{share} came down");
+    let good = 97.0 / 98.0;
+    let part = |why: &str| region.parts.iter().find(|part| part.why.contains(why)).expect("a part");
+    assert!((part("as it should").chance - good * share).abs() < 1e-9, "{:?}", region.parts);
+    let Form::Strip(line, half_m) = &part("as it should").form else { panic!("an ellipse over such landings") };
+    assert!(line.len() > 2 && *half_m >= 20_000.0, "{line:?} {half_m}");
+    let orbit = chance(&region, |form| matches!(form, Form::UnderOrbit(_)));
+    assert!((orbit - good * (1.0 - share)).abs() < 1.0 / 98.0, "{orbit}");
+    assert!((region.parts.iter().map(|part| part.chance).sum::<f64>() - 1.0).abs() < 1e-12);
+    // Nearly all of them lie within its half width of the line between two corners.
+    let apart_m = |place: &Geodetic| {
+        let from = |pair: &[Geodetic]| {
+            let [a, b] = [&pair[0], &pair[1]].map(|end| Along { origin: *place, azimuth_rad: 0.0 }.offset_m(end));
+            let way = [b[0] - a[0], b[1] - a[1]];
+            let length = way[0] * way[0] + way[1] * way[1];
+            let on = (-(a[0] * way[0] + a[1] * way[1]) / length.max(1e-9)).clamp(0.0, 1.0);
+            (a[0] + on * way[0]).hypot(a[1] + on * way[1])
+        };
+        line.windows(2).map(from).fold(f64::INFINITY, f64::min)
+    };
+    let down: Vec<_> = region.landings.iter().filter(|l| l.down).collect();
+    let near = down.iter().filter(|l| apart_m(&l.place) <= *half_m).count();
+    assert!(near as f64 >= 0.9 * down.len() as f64, "{near} of {}", down.len());
+}
+
+/// Two landings make no ellipse: a strip with the whole chance of the good burn, and nothing of it in orbit.
+#[test]
+fn few_landings_are_a_strip() {
+    let region = after_a_good_burn(2, |_| {});
+    let part = region.parts.iter().find(|part| part.why.contains("as it should")).expect("a part");
+    assert!((part.chance - 97.0 / 98.0).abs() < 1e-9 && matches!(part.form, Form::Strip(..)), "{part:?}");
 }
 
 /// A vehicle found 30 km ahead lands 28 km long or so, its region moved whole.

@@ -8,6 +8,7 @@ mod determinism;
 mod film_faults;
 mod film_kick;
 mod film_start;
+mod frames;
 mod gas;
 mod home;
 mod hostile;

@@ -162,6 +162,11 @@ fn nothing_to_judge() {
     let info = order.frame_info(28.0);
     let empty = judge(&Earth::WGS84, &Camera::default(), &[], &info);
     assert_eq!(empty, Err(ImagingError::NoExposure { number: 7 }));
+    // Its row says that it was cut short, not that the Earth was missed.
+    let row = FrameRow::unjudged(7, 12.0, &empty.expect_err("no exposure"));
+    assert_eq!((row.frame, row.time_s, row.met, row.cause.as_str()), (7, 12.0, false, "partial_frame"));
+    let missed = ImagingError::EarthMissed { time_s: 12.0, x_m: 0.0, y_m: 0.0 };
+    assert_eq!(FrameRow::unjudged(7, 12.0, &missed).cause, "earth_missed");
 
     let mut up = order;
     up.roll_rad = std::f64::consts::PI;
@@ -184,7 +189,8 @@ fn nothing_to_judge() {
 fn rows_survive_files() {
     let order = in_order();
     let night = judged_with(&order, &order.frame_info(-10.0), |_| {});
-    let rows = [FrameRow::from(&judged(&order)), FrameRow::from(&night), FrameRow::lost(9, 12.5)];
+    let missed = ImagingError::EarthMissed { time_s: 12.5, x_m: 0.0, y_m: 0.0 };
+    let rows = [FrameRow::from(&judged(&order)), FrameRow::from(&night), FrameRow::unjudged(9, 12.5, &missed)];
     assert_eq!(rows[1].exposure_error_stops, None);
     close(rows[0].slit_mm.unwrap(), 4.0 * rows[0].film_speed_mm_s.unwrap() * 1e-3, 1e-9);
     assert_eq!((rows[2].cause.as_str(), rows[2].met), ("earth_missed", false));

@@ -120,6 +120,32 @@ fn night_and_the_wrong_slit_are_refused() {
         *slit = if *slit < 2 { 3 } else { 0 };
     });
     refused(&other, &on_pad(), Rule::Exposure, Some(on), "stops off");
+    // Between half a stop and a stop off it is a caution, and the better slit is named all the same.
+    let mut named = 0;
+    for &on in &ons(load) {
+        for wrong in 0..4 {
+            let other = changed(|load| {
+                let Command::CameraOn { slit, .. } = &mut load.entries[on].command else { panic!("a camera-on") };
+                *slit = wrong;
+            });
+            let found = checked(&other);
+            let picture = found.pictures.iter().find(|picture| picture.entry == on + 1).expect("a picture");
+            let told: Vec<_> =
+                found.findings.iter().filter(|f| f.rule == Rule::Exposure && f.entry == Some(on + 1)).collect();
+            let grades: Vec<Grade> = told.iter().map(|finding| finding.grade).collect();
+            let better = told.iter().any(|finding| finding.reason.contains("would be"));
+            match picture.stops_off.expect("by day").abs() {
+                off if off > 1.0 => assert_eq!((grades, better), (vec![Grade::Refusal], true), "{told:#?}"),
+                off if off > 0.8 => {
+                    assert_eq!((grades, better), (vec![Grade::Caution], true), "{told:#?}");
+                    assert!(told[0].remedy.contains("Take the slit"), "{told:#?}");
+                    named += 1;
+                }
+                _ => assert!(!grades.contains(&Grade::Refusal), "{told:#?}"),
+            }
+        }
+    }
+    assert!(named > 0, "no camera-on of the day has a slit 0.8 to 1 stop off");
     // Half a revolution later it is night below.
     let night = changed(|load| {
         let last = load.entries.len() - 1;

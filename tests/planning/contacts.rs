@@ -2,6 +2,7 @@
 
 use crate::demo_plan;
 use nalgebra::Vector3;
+use stillframe::passes::contacts::contacts;
 
 /// Geodetic to Earth-fixed, and the vertical there, by the WGS-84 figures (a = 6378137 m, f = 1/298.257223563).
 fn site(latitude_deg: f64, longitude_deg: f64, height_m: f64) -> (Vector3<f64>, Vector3<f64>) {
@@ -73,4 +74,23 @@ fn the_receiver_listens_early_and_late_enough() {
         assert!(listens, "{contact:?}");
     }
     assert!(d.receiver.windows(2).all(|pair| pair[0].to_s < pair[1].from_s));
+}
+
+/// A party that goes out after the day has no contact in it, wherever the vehicle stands when the prediction ends; the
+/// other stations keep theirs.
+#[test]
+fn a_station_that_listens_later_hears_nothing() {
+    let study = demo_plan();
+    let (mut scenario, end_s) = (study.scenario().clone(), 20_000.0);
+    let all = contacts(&scenario, &study.built.prediction, 0.0, end_s);
+    for late in 0..scenario.stations.len() {
+        // From below the horizon anywhere: a mask of minus a right angle hears always.
+        let usual = scenario.stations[late].clone();
+        scenario.stations[late].from_s = end_s + 10.0;
+        scenario.stations[late].mask_rad = -std::f64::consts::FRAC_PI_2;
+        let heard = contacts(&scenario, &study.built.prediction, 0.0, end_s);
+        let others: Vec<_> = all.iter().filter(|pass| pass.station != late).copied().collect();
+        assert_eq!(heard, others);
+        scenario.stations[late] = usual;
+    }
 }

@@ -2,6 +2,8 @@
 
 use crate::demo_plan;
 use nalgebra::{UnitQuaternion, Vector3};
+use stillframe::passes::plan::sight::Sight;
+use stillframe::world::ellipsoid::Geodetic;
 use stillframe::{
     imaging::{
         Earth,
@@ -67,5 +69,32 @@ fn shares_are_those_of_a_band_across_a_circle() {
         let band = segment(pass.aside_m + half_m) - segment(pass.aside_m - half_m);
         // Cells are a quarter of the swath; where its edges cut them, they err by up to a cell between both.
         assert!((pass.share - band).abs() < 0.035, "{}: {} {band}", area.name, pass.share);
+    }
+}
+
+/// The widest areas that are allowed take twenty minutes: places far beyond the horizon from the middle of such a stretch
+/// are seen when their turn comes, at the instant and angle of the ray that was cast to them.
+#[test]
+fn a_long_stretch_sees_all_of_its_track() {
+    let study = demo_plan();
+    let subject = study.subject();
+    let look = subject.tools.look(subject.scenario);
+    for from_s in [10_000.0, 41_000.0] {
+        let to_s = from_s + 1_200.0;
+        let sight = Sight::over(&look, subject.tools.prediction, from_s, to_s);
+        for k in 1..60 {
+            for across in [-0.05, 0.0, 0.05] {
+                let time_s = from_s + 20.0 * f64::from(k);
+                let ground = Geodetic::from_cartesian(&sight.ground(time_s, across, 150.0).expect("sees the Earth"));
+                let seen = sight.seen([ground.latitude_rad, ground.longitude_rad], 150.0);
+                let seen = seen.unwrap_or_else(|| panic!("{time_s} s: {ground:?} is not seen"));
+                assert!((seen.time_s - time_s).abs() < 2e-3, "{} {time_s}", seen.time_s);
+                assert!((seen.across - across).abs() < 1e-5, "{} {across}", seen.across);
+            }
+        }
+        // On the far side of the Earth the ground is in between.
+        let below = Geodetic::from_cartesian(&sight.ground(from_s + 600.0, 0.0, 0.0).expect("sees the Earth"));
+        let opposite = [-below.latitude_rad, below.longitude_rad + std::f64::consts::PI];
+        assert_eq!(sight.seen(opposite, 0.0), None);
     }
 }

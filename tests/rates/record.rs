@@ -4,22 +4,63 @@ use std::path::Path;
 
 use jiff::Timestamp;
 use stillframe::{
+    descent::{Model, dispersions::Off, ground::below, integrate::Closeness},
     design::film_rates::{Options, from_record},
-    flight::{self, Options as FlyOptions, build::build},
+    flight::{self, Options as FlyOptions, build::build, settings::for_run},
     record::{Row, files, reading::read_columns, writer::TableWriter},
     scenario::{Loaded, demo::Demo},
 };
 
 use crate::demo;
 
-/// The first 3.6 hours: two passes of half a minute.
+/// The first 3.6 hours: two passes of half a minute. Gives back the whole scenario.
 fn flown(kind: Demo, out: &Path) -> Loaded {
     let mut loaded = demo(kind);
     loaded.scenario.shorten(3.6 * 3600.0);
     let built = build(&loaded, 1).expect("builds");
     let options = FlyOptions { seed: 1, out: out.to_path_buf(), full_record: false, created: Timestamp::UNIX_EPOCH };
     flight::fly(&loaded, built, &options, &mut |_| {}).expect("flies");
-    loaded
+    demo(kind)
+}
+
+/// A flight that brings its capsule home carries settings fitted to that: three hours and a half of a longer run, its one
+/// pass before the return, judged with the scenario as it stands in the file.
+#[test]
+fn a_flight_with_a_way_home_is_the_run_it_was() {
+    const HOUR_S: f64 = 3600.0;
+    let mut loaded = demo(Demo::Strip);
+    let mut short = loaded.clone();
+    short.scenario.shorten(3.4 * HOUR_S);
+    let prediction = build(&short, 1).expect("builds").prediction;
+    // A zone where a capsule that leaves in the third hour comes down.
+    let model = Model::new(&loaded.scenario, prediction.earth).expect("a capsule and a return");
+    let (position, velocity) = prediction.path.position_velocity(2.8 * HOUR_S);
+    let at = model.at_retro(2.8 * HOUR_S, position, velocity);
+    let timers = model.timers(&at).expect("comes down");
+    let last = model.fall(&at, &Off::default(), &timers, Closeness::COUNTED, false).last.at;
+    let place = below(&last.position_m(), last.t_s, &model.earth);
+    let plan = loaded.scenario.descent.as_mut().expect("a return");
+    (plan.earliest_s, plan.latest_s) = (2.6 * HOUR_S, 3.0 * HOUR_S);
+    plan.zone.centre_rad = [place.latitude_rad, place.longitude_rad];
+    let mut short = loaded.clone();
+    short.scenario.shorten(3.4 * HOUR_S);
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("run");
+    let built = build(&short, 1).expect("builds");
+    assert!(built.home.is_some(), "no way home");
+    let as_written = for_run(&short).expect("sound settings").1;
+    assert_ne!(built.settings_digest, as_written, "settings are not fitted to the way home");
+    let options = FlyOptions { seed: 1, out: out.clone(), full_record: false, created: Timestamp::UNIX_EPOCH };
+    flight::fly(&short, built, &options, &mut |_| {}).expect("flies");
+    let study = from_record::study(&loaded, &out, &Options::default()).expect("judged");
+    assert_eq!(study.summary.by_pass.len(), 1);
+
+    // With another return it is a run of other settings.
+    let plan = loaded.scenario.descent.as_mut().expect("a return");
+    plan.retro_angle_rad += 0.05;
+    let other = from_record::study(&loaded, &out, &Options::default()).expect_err("refused");
+    assert!(other.to_string().contains("other settings"), "{other}");
 }
 
 #[test]

@@ -54,6 +54,11 @@ fn the_choice_is_the_least_gas_that_keeps_still() {
         point(4, 0.01, 0.1, 1.0, false),
     ];
     assert_eq!(chosen(&points).map(|p| p.number), Some(2));
+    // A point that another beats in gas and rate is the one to take where the other's bursts are not quiet.
+    let off_the_front =
+        [point(0, 0.08, 0.6, 0.5, true), point(1, 0.09, 0.9, 1.0, true), point(2, 0.12, 0.5, 1.0, true)];
+    assert_eq!(front(&off_the_front).iter().map(|p| p.number).collect::<Vec<_>>(), [0, 2]);
+    assert_eq!(chosen(&off_the_front).map(|p| p.number), Some(1));
     // Where none is good enough, the quietest.
     assert_eq!(chosen(&points[..2]).map(|p| p.number), Some(0));
     assert_eq!(chosen(&points[4..]).map(|p| p.number), None);

@@ -28,15 +28,26 @@ pub fn share_below_largest(runs: usize, confidence: f64) -> f64 {
     (1.0 - confidence).powf(1.0 / runs.max(1) as f64)
 }
 
+/// A quantile of sorted values with its bounds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounded {
+    /// The quantile.
+    pub value: f64,
+    /// Lower bound; none where no value of the sample is low enough to be one.
+    pub low: Option<f64>,
+    /// Upper bound; none where no value of the sample is high enough to be one.
+    pub high: Option<f64>,
+}
+
 /// A quantile of sorted values, and the values that bound it at `confidence`, whatever the law: order statistics whose
-/// ranks come from the binomial law, by its normal approximation (good beyond ten runs on either side).
-pub fn quantile(sorted: &[f64], share: f64, confidence: f64) -> Option<[f64; 3]> {
+/// ranks come from the binomial law, by its normal approximation (good beyond ten runs on either side). A rank beyond
+/// the sample's ends is no bound: the extreme in its place would claim more than so few runs can say.
+pub fn quantile(sorted: &[f64], share: f64, confidence: f64) -> Option<Bounded> {
     let n = sorted.len() as f64;
-    if sorted.is_empty() {
-        return None;
-    }
-    let at = |rank: f64| sorted.get(rank.clamp(0.0, n - 1.0) as usize).copied();
+    // Ranks count from 0.
+    let at = |rank: f64| if rank < 0.0 { None } else { sorted.get(rank as usize).copied() };
     let z = roots::crossing(|z| libm::erf(z / std::f64::consts::SQRT_2) - confidence, 0.0, 9.0, 1e-12);
     let half = z * (n * share * (1.0 - share)).sqrt();
-    Some([at((n * share - half).floor())?, at((n * share).floor())?, at((n * share + half).ceil())?])
+    let value = at((n * share).floor())?;
+    Some(Bounded { value, low: at((n * share - half).floor()), high: at((n * share + half).ceil()) })
 }

@@ -238,10 +238,10 @@ plain! {
         share: f64,
         /// Value, km from the nominal landing place.
         value_km: f64,
-        /// Lower 95 % bound by order statistics, km.
-        low_km: f64,
-        /// Upper 95 % bound, km.
-        high_km: f64,
+        /// Lower 95 % bound by order statistics, km; null where too few descents were flown to give one.
+        low_km: Option<f64>,
+        /// Upper 95 % bound, km; null likewise.
+        high_km: Option<f64>,
     }
 
     /// Where many descents come down.

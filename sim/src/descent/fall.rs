@@ -18,8 +18,8 @@ const LONGEST_S: f64 = 12_000.0;
 pub struct Body {
     /// Mass at ignition, kg.
     pub start_kg: f64,
-    /// Motor left behind after the burn, kg.
-    pub motor_kg: f64,
+    /// Mass through entry, kg: all but the motor, which is left behind with whatever of its propellant has not burnt.
+    pub entry_kg: f64,
     /// Mass under the main canopy, kg.
     pub canopy_kg: f64,
     /// Nose radius, m.
@@ -32,13 +32,6 @@ pub struct Body {
     pub burn: Burn,
     /// Mean direction of thrust, inertial; its length is the share of thrust that is not lost to coning.
     pub thrust: Vec3,
-}
-
-impl Body {
-    /// Mass through entry, kg.
-    pub fn entry_kg(&self) -> f64 {
-        self.start_kg - self.burn.used_kg(f64::INFINITY) - self.motor_kg
-    }
 }
 
 /// What happened, in the words of the sequence.
@@ -229,7 +222,6 @@ impl<S: Surroundings> Faller<'_, S> {
     /// Falls from ignition at `start`.
     pub fn fall(&self, start: Point) -> Fall {
         let ignition_s = start.t_s;
-        let entry_kg = self.body.entry_kg();
         let burning = Stage { mass_kg: self.body.start_kg, ignition_s: Some(ignition_s), body: true, chute: None };
         let mut log = Log::new(self.moment(&burning, &start), self.rows);
         let mut at = start;
@@ -240,7 +232,7 @@ impl<S: Surroundings> Faller<'_, S> {
             at = end;
             lost |= stop == Stop::Lost;
         }
-        let entering = Stage { mass_kg: entry_kg, ignition_s: None, body: true, chute: None };
+        let entering = Stage { mass_kg: self.body.entry_kg, ignition_s: None, body: true, chute: None };
         log.event(What::BurnOut, self.moment(&entering, &at));
         if lost {
             return log.close(End::Lost);

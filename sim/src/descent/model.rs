@@ -84,7 +84,7 @@ pub struct Faults {
     pub pitch_rad: f64,
     /// Retro attitude off out of the plane, rad.
     pub yaw_rad: f64,
-    /// Share of the impulse that is missing.
+    /// Share of the impulse that is missing: so much of the propellant does not burn, and leaves with the motor.
     pub impulse_missing: f64,
     /// Spin in place of the scenario's, rad/s.
     pub spin_rad_s: Option<f64>,
@@ -138,7 +138,7 @@ impl Model {
         AtRetro::at_angle(time_s, position_m, velocity_m_s, self.plan.retro_angle_rad, self.capsule.spin_rad_s)
     }
 
-    /// Mass of the propellant, kg.
+    /// Mass of the propellant as loaded, kg.
     pub fn propellant_kg(&self) -> f64 {
         Burn::new(&self.capsule.retro, 1.0).used_kg(f64::INFINITY)
     }
@@ -156,7 +156,7 @@ impl Model {
         let drag = 1.0 + off.get(Quantity::Drag);
         Body {
             start_kg: capsule.mass_kg * factor,
-            motor_kg: capsule.motor_kg * factor,
+            entry_kg: (capsule.mass_kg - capsule.motor_kg) * factor - self.propellant_kg(),
             canopy_kg: capsule.canopy_kg * factor,
             nose_radius_m: capsule.nose_radius_m,
             mach: capsule.mach.clone(),

@@ -155,7 +155,12 @@ fn outlines(made: &Study) -> Value {
             Form::Strip(places, half_m) => {
                 let mut what = what;
                 what["half_width_m"] = json!(half_m);
-                features.push(feature(json!({ "type": "LineString", "coordinates": line(places, false) }), what));
+                // A line of one place would be no line (RFC 7946, section 3.1.4).
+                let geometry = match line(places, false).as_slice() {
+                    [alone] => json!({ "type": "Point", "coordinates": alone }),
+                    several => json!({ "type": "LineString", "coordinates": several }),
+                };
+                features.push(feature(geometry, what));
             }
             Form::UnderOrbit(latitude) => {
                 let l = latitude.to_degrees();
@@ -295,9 +300,10 @@ fn sequence(s: &Descent) -> Markup {
 
 fn footprint(s: &Descent) -> Markup {
     let f = &s.footprint;
+    let bound = |km: Option<f64>| fixed(km.unwrap_or(f64::NAN), 2);
     let rows = |name: &'static str, quantiles: &[Quantile]| {
         html! {
-            @for q in quantiles { tr { td class="word" { (name) } td { (fixed(100.0 * q.share, 0)) } td { (fixed(q.value_km, 2)) } td { (fixed(q.low_km, 2)) " to " (fixed(q.high_km, 2)) } } }
+            @for q in quantiles { tr { td class="word" { (name) } td { (fixed(100.0 * q.share, 0)) } td { (fixed(q.value_km, 2)) } td { (bound(q.low_km)) " to " (bound(q.high_km)) } } }
         }
     };
     html! {
@@ -317,7 +323,7 @@ fn footprint(s: &Descent) -> Markup {
             thead { tr { th scope="col" class="word" { "" } th scope="col" { "share below, %" } th scope="col" { "at, km" } th scope="col" { "95 % bounds, km" } } }
             tbody { (rows("along", &f.along)) (rows("across", &f.across)) }
         }
-        p { "No law is assumed for the quantiles' bounds: they are order statistics. The farthest of all lie " (fixed(f.farthest_km[0], 1)) " and +" (fixed(f.farthest_km[1], 1))
+        p { "No law is assumed for the quantiles' bounds: they are order statistics, and — where too few descents were flown to give one. The farthest of all lie " (fixed(f.farthest_km[0], 1)) " and +" (fixed(f.farthest_km[1], 1))
             " km along; with 95 % confidence " (fixed(100.0 * f.below_farthest, 2)) " % of all descents stay short of the farthest one. Worst of all: " (fixed(f.worst_g, 1)) " g, "
             (fixed(f.worst_heat_j_m2 * 1e-6, 0)) " MJ/m²; drogue fired between " (fixed(f.drogue_height_km[0], 1)) " and " (fixed(f.drogue_height_km[1], 1)) " km, up to Mach "
             (fixed(f.drogue_mach, 2)) "." }

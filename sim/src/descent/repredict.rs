@@ -83,7 +83,7 @@ pub struct Part {
 pub struct Region {
     /// Parts, likeliest first; their chances add up to one.
     pub parts: Vec<Part>,
-    /// Landings behind the first ellipse.
+    /// Landings of the good burn, behind its ellipse or strip.
     pub landings: Vec<Landing>,
 }
 
@@ -91,6 +91,10 @@ pub struct Region {
 const SHARES: u32 = 96;
 /// Sigmas across the track to either side of a strip.
 const ACROSS_SIGMAS: f64 = 3.0;
+/// Least distance to either side of a strip where no ellipse tells how far landings lie from the track, m.
+const LEAST_ACROSS_M: f64 = 20_000.0;
+/// Most corners of a strip through landings.
+const CORNERS: usize = 48;
 
 /// What a re-prediction is made from.
 pub struct Before<'a> {
@@ -130,20 +134,26 @@ pub fn region(before: &Before<'_>, facts: &LateFacts, progress: &(dyn Fn(f64) + 
     let offsets: Vec<[f64; 2]> = landings.iter().filter(|l| l.down).map(|l| l.offset_m).collect();
     let ellipse = Ellipse::of(&offsets, plan.confidence);
     let mut region = Region { parts: Vec::new(), landings };
-    let across_m = ellipse.map_or(20_000.0, |e| ACROSS_SIGMAS * e.sigma_m[1]);
-    if let Some(ellipse) = ellipse {
-        let outline = ellipse.outline(72).into_iter().map(|offset| before.along.place(offset)).collect();
-        region.parts.push(Part { chance: good, why: "the retro burnt as it should", form: Form::Ellipse(outline) });
+    let good_down = good * offsets.len() as f64 / f64::from(before.runs.max(1));
+    let across_m = ellipse.map_or(LEAST_ACROSS_M, |e| ACROSS_SIGMAS * e.sigma_m[1]);
+    if good_down > 0.0 {
+        let form = match ellipse {
+            Some(ellipse) => {
+                Form::Ellipse(ellipse.outline(72).into_iter().map(|offset| before.along.place(offset)).collect())
+            }
+            None => through(&region.landings),
+        };
+        region.parts.push(Part { chance: good_down, why: "the retro burnt as it should", form });
     }
     let (line, down) = strip(before, &at);
     if partial * down > 0.0 {
         let why = "the retro burnt in part: any share of its impulse";
         region.parts.push(Part { chance: partial * down, why, form: Form::Strip(line, across_m) });
     }
-    let up = none + partial * (1.0 - down) + if ellipse.is_none() { good } else { 0.0 };
+    let up = none + partial * (1.0 - down) + (good - good_down);
     if up > 0.0 {
         let latitude = highest_latitude_rad(&at);
-        let why = "it stayed in orbit: no burn, or too little";
+        let why = "it stayed in orbit: no burn, or none that brings it down";
         region.parts.push(Part { chance: up, why, form: Form::UnderOrbit(latitude) });
     }
     region.parts.sort_by(|a, b| b.chance.total_cmp(&a.chance));
@@ -167,6 +177,31 @@ fn known(axes: &[Axis], facts: &LateFacts) -> Vec<Axis> {
     set(Quantity::RetroTime, heard_s);
     set(Quantity::OrbitAlong, facts.drift_m.map(|(_, sigma_m)| sigma_m));
     known
+}
+
+/// A strip through landings that no ellipse fits: its corners are the middles of as many groups of landings, in order
+/// of their time, which is their order along the track.
+fn through(landings: &[Landing]) -> Form {
+    let mut down: Vec<&Landing> = landings.iter().filter(|landing| landing.down).collect();
+    down.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
+    let groups: Vec<&[&Landing]> = down.chunks(down.len().div_ceil(CORNERS).max(1)).collect();
+    let north = |origin: Geodetic| Along { origin, azimuth_rad: 0.0 };
+    let middle = |group: &&[&Landing]| {
+        let about = north(group[group.len() / 2].place);
+        let sum = group.iter().map(|l| about.offset_m(&l.place)).fold([0.0; 2], |s, o| [s[0] + o[0], s[1] + o[1]]);
+        about.place(sum.map(|m| m / group.len() as f64))
+    };
+    let line: Vec<Geodetic> = groups.iter().map(middle).collect();
+    // Scatter across the line, counted at each corner across the way from the corner before to the one after.
+    let squares = groups.iter().zip(&line).enumerate().flat_map(|(k, (group, corner))| {
+        let ends =
+            [line[k.saturating_sub(1)], line[(k + 1).min(line.len() - 1)]].map(|end| north(*corner).offset_m(&end));
+        let azimuth_rad = (ends[1][1] - ends[0][1]).atan2(ends[1][0] - ends[0][0]);
+        let along = Along { origin: *corner, azimuth_rad };
+        group.iter().map(move |landing| along.offset_m(&landing.place)[1].powi(2))
+    });
+    let sigma_m = (squares.sum::<f64>() / down.len().max(1) as f64).sqrt();
+    Form::Strip(line, (ACROSS_SIGMAS * sigma_m).max(LEAST_ACROSS_M))
 }
 
 /// Where burns in part come down, least shortfall first, and the share of them that comes down at all.

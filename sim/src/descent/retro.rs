@@ -27,7 +27,8 @@ pub struct Burn {
 }
 
 impl Burn {
-    /// From the motor's curve, with `factor` times its impulse by as much more or less propellant: the burn time stays.
+    /// From the motor's curve, with `factor` times its impulse: as much more or less propellant burns, at the same
+    /// specific impulse and in the same time.
     pub fn new(retro: &Retro, factor: f64) -> Self {
         let corners_s: Vec<f64> = retro.curve_share.iter().map(|share| share * retro.burn_s).collect();
         let sums = |thrust: &[f64]| {

@@ -317,8 +317,9 @@ fn footprint(made: &Study) -> FootprintSummary {
 
 fn quantiles(sorted: &[f64]) -> Vec<Quantile> {
     let each = [0.01, 0.05, 0.5, 0.95, 0.99].into_iter().filter_map(|share| {
-        let [low, value, high] = quantile(sorted, share, BOUNDS)?;
-        Some(Quantile { share, value_km: value * KM, low_km: low * KM, high_km: high * KM })
+        let found = quantile(sorted, share, BOUNDS)?;
+        let km = |bound: Option<f64>| bound.map(|m| m * KM);
+        Some(Quantile { share, value_km: found.value * KM, low_km: km(found.low), high_km: km(found.high) })
     });
     each.collect()
 }

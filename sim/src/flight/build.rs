@@ -139,10 +139,7 @@ pub fn build(loaded: &Loaded, seed: u64) -> Result<Built, BuildError> {
     let state = start_state(loaded, start)?;
     let mass = mass_parameters(scenario);
     let home = HomePlan::of(loaded)?;
-    let (settings, settings_digest) = match &home {
-        Some(home) => settings::for_way_home(loaded, home)?,
-        None => settings::for_run(loaded).map_err(BuildError::Refused)?,
-    };
+    let (settings, settings_digest) = settings::for_flight(loaded, home.as_ref())?;
     let camera = camera(scenario);
     let parameters = plant_parameters(scenario, start, state, mass, seed);
     let shutter = parameters.shutter;

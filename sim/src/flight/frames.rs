@@ -34,8 +34,9 @@ use stillframe_controller::{
 const STRIP_INSTANTS: i32 = 3;
 /// Lines judged in a sweep.
 const SWEEP_INSTANTS: i32 = 5;
-/// Longest dwell beneath the slit that is sampled, s: inside one tick.
-const LONGEST_DWELL_S: f64 = 0.0099;
+/// Longest dwell beneath the slit that is sampled, s: only film that hardly moves takes longer. A frame's last exposure
+/// is over before [`SETTLE_TICKS`] are.
+const LONGEST_DWELL_S: f64 = 0.2;
 /// Distance beyond an area's edge within which its ground height counts, m; as the planner takes it.
 const HEIGHT_REACH_M: f64 = 100e3;
 
@@ -106,6 +107,8 @@ pub struct FrameWatch {
     next_instant: i32,
     frames_ended: i32,
     open: VecDeque<Open>,
+    /// Which of the open exposures each instant of the present tick belongs to.
+    owners: Vec<usize>,
     done: Vec<Done>,
     /// Frames that the controller has marked, with the tick of the mark.
     marks: VecDeque<(FrameMark, u64)>,
@@ -124,12 +127,13 @@ impl FrameWatch {
             next_instant: 0,
             frames_ended: 0,
             open: VecDeque::new(),
+            owners: Vec::new(),
             done: Vec::new(),
             marks: VecDeque::new(),
         }
     }
 
-    /// Before a tick: starts an exposure if one begins in it, and lists the instants to be sampled.
+    /// Before a tick: starts an exposure if one begins in it, and lists the instants to be sampled, in order of time.
     pub fn before(&mut self, flight: &ClosedLoop, instants_s: &mut Vec<f64>) {
         let start_s = flight.time_s();
         let pending = flight.pending();
@@ -138,12 +142,18 @@ impl FrameWatch {
             CameraKind::Framing => self.look_at_shutter(flight, pending, start_s),
             CameraKind::Sweep => self.look_at_sweep(flight, pending, start_s),
         }
-        instants_s.clear();
         let end_s = start_s + TICK_S;
-        for open in &self.open {
+        let due = |(owner, open): (usize, &Open)| {
             let nodes = node_times_s(open.window_s.0, open.window_s.1);
-            instants_s.extend(nodes.iter().skip(open.samples.len()).filter(|&&at_s| at_s < end_s));
-        }
+            nodes.into_iter().skip(open.samples.len()).filter(move |at_s| *at_s < end_s).map(move |at_s| (at_s, owner))
+        };
+        let mut instants: Vec<(f64, usize)> = self.open.iter().enumerate().flat_map(due).collect();
+        // Exposures longer than a tick may overlap.
+        instants.sort_by(|a, b| a.0.total_cmp(&b.0));
+        instants_s.clear();
+        instants_s.extend(instants.iter().map(|(at_s, _)| *at_s));
+        self.owners.clear();
+        self.owners.extend(instants.iter().map(|(_, owner)| *owner));
     }
 
     fn look_at_strip(&mut self, flight: &ClosedLoop, pending: &Actuators, start_s: f64) {
@@ -231,14 +241,12 @@ impl FrameWatch {
         let end_s = flight.time_s();
         let start_s = end_s - TICK_S;
         let firing = flight.plant.flowing() != 0 || !flight.plant.flow_edges.is_empty();
-        let mut left = samples;
+        for (sample, owner) in samples.iter().zip(&self.owners) {
+            if let Some(exposure) = self.open.get_mut(*owner) {
+                exposure.samples.push(*sample);
+            }
+        }
         for exposure in &mut self.open {
-            let missing = NODES - exposure.samples.len();
-            let due = node_times_s(exposure.window_s.0, exposure.window_s.1);
-            let count = due.iter().skip(NODES - missing).filter(|&&at_s| at_s < end_s).count().min(left.len());
-            let (now, rest) = left.split_at(count);
-            exposure.samples.extend_from_slice(now);
-            left = rest;
             exposure.jet_fired |= firing;
             exposure.lit &= is_open(open, exposure.window_s.0 - start_s, exposure.window_s.1 - start_s);
         }
@@ -308,7 +316,7 @@ impl FrameWatch {
         let points = points_of(mark.number, &self.setup.camera, &mine, &info.height);
         let row = match &judged {
             Ok(judgement) => FrameRow::from(judgement),
-            Err(_) => FrameRow::lost(mark.number, f64::from(mark.began_tick) * TICK_S),
+            Err(error) => FrameRow::unjudged(mark.number, f64::from(mark.began_tick) * TICK_S, error),
         };
         let name = area.map_or_else(|| "–".into(), |area| area.name.clone());
         let line = line(mark, &row, judged.as_ref().ok(), name);

@@ -126,7 +126,7 @@ fn explain(error: SettingsError) -> (String, String, String) {
     }
 }
 
-/// Settings of a run, and their digest.
+/// Settings of a run without a way home, and their digest.
 ///
 /// # Errors
 /// If the settings file is refused.
@@ -139,15 +139,13 @@ pub fn for_run(loaded: &Loaded) -> Result<(Settings, u32), Box<Refusal>> {
     Ok((file.0, digest))
 }
 
-/// The same, with turn and ordnance sequence fitted to the way home, if no file says what they are.
+/// The same for a flight with this way home: turn and ordnance sequence are fitted to it, if no file says what they are.
 ///
 /// # Errors
 /// If the settings file is refused.
-pub fn for_way_home(loaded: &Loaded, home: &HomePlan) -> Result<(Settings, u32), BuildError> {
+pub fn for_flight(loaded: &Loaded, home: Option<&HomePlan>) -> Result<(Settings, u32), BuildError> {
     let (mut settings, as_written) = for_run(loaded).map_err(BuildError::Refused)?;
-    if loaded.settings.is_some() {
-        return Ok((settings, as_written));
-    }
+    let (Some(home), None) = (home, &loaded.settings) else { return Ok((settings, as_written)) };
     home.fit(&mut settings.turn, &mut settings.ordnance);
     let file = SettingsFile(settings);
     let digest = digest(&file);

@@ -3,11 +3,12 @@
 use serde::{Deserialize, Serialize};
 
 use super::cause::{Cause, Limit};
+use super::error::ImagingError;
 use super::frame::{FrameJudgement, PointJudgement};
 use super::sample::Opening;
 use super::smear::SmearCause;
 
-/// One frame. Columns that a frame which never saw the Earth cannot have are empty.
+/// One frame. Columns that a frame which was never exposed or never saw the Earth cannot have are empty.
 #[derive(Clone, Debug, Default, Deserialize, PartialEq, Serialize)]
 pub struct FrameRow {
     /// Number of the frame.
@@ -85,15 +86,16 @@ pub struct FrameRow {
 }
 
 impl FrameRow {
-    /// Row of a frame that could not be judged because the camera did not see the Earth.
-    pub fn lost(number: u32, time_s: f64) -> Self {
-        Self {
-            frame: number,
-            time_s,
-            cause: cause_key(Cause::EarthMissed).into(),
-            why: Cause::EarthMissed.sentence().into(),
-            ..Self::default()
-        }
+    /// Row of a frame that could not be judged: cut before its first exposure, or the camera did not see the Earth.
+    pub fn unjudged(number: u32, time_s: f64, error: &ImagingError) -> Self {
+        let cause = match error {
+            ImagingError::NoExposure { .. } => Cause::PartialFrame,
+            // Truth that is no number has no line of sight to the Earth either.
+            ImagingError::EarthMissed { .. } | ImagingError::NotFinite { .. } | ImagingError::BadWindow { .. } => {
+                Cause::EarthMissed
+            }
+        };
+        Self { frame: number, time_s, cause: cause_key(cause).into(), why: cause.sentence().into(), ..Self::default() }
     }
 }
 

@@ -2,6 +2,7 @@
 
 pub mod areas;
 pub mod check;
+pub mod contacts;
 pub mod plan;
 pub mod prediction;
 pub mod programme;

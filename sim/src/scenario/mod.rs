@@ -80,7 +80,7 @@ record! {
         descent: Option<Return> = "return", plain().optional();
         /// Winds aloft, by height. Left out: none.
         winds: Vec<Wind> = "wind", plain().list(0, 200).optional();
-        /// What may be off in the return. Left out: the program's own list.
+        /// What may be off in the return, each quantity once. Left out: the program's own list.
         dispersions: Vec<Dispersion> = "dispersion", plain().list(0, 40).optional();
         /// Power ledger.
         power: Power = "power", plain().or_defaults();

@@ -259,7 +259,7 @@ fn sweep(study: &Study) -> Markup {
         ul { @for (k, knob) in d.knobs.iter().enumerate() { li { b { (letter(k)) } " " code { (knob.key) } " from " (significant(knob.low, 3)) " to " (significant(knob.high, 3)) } } }
         figure {
             (figures::front(&d.points, &d.front, taken))
-            figcaption { "Gas against rate in exposures: the worst axis over its limit. The taken point is the least gas on the front with 19 of 20 bursts quiet, or the one asked for. Points that lost fine hold (" (d.points.iter().filter(|p| !p.held).count()) ") and those beyond " (figures::DRAWN) " times the least of either are not drawn." }
+            figcaption { "Gas against rate in exposures: the worst axis over its limit. The taken point is the least gas with 19 of 20 bursts quiet and rates inside their limits, or, where no point has both, the quietest on the front, or the one asked for. Points that lost fine hold (" (d.points.iter().filter(|p| !p.held).count()) ") and those beyond " (figures::DRAWN) " times the least of either are not drawn." }
         }
         table class="numbers keep" {
             thead { tr { th scope="col" { "point" } @for k in 0..d.knobs.len() { th scope="col" { (letter(k)) } } th scope="col" { "gas, g/day" } th scope="col" { "rate over limit" } th scope="col" { "smear, µm" } th scope="col" { "quiet, %" } th scope="col" { "pulses/h" } } }

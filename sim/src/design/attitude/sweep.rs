@@ -255,14 +255,14 @@ pub fn front(points: &[Point]) -> Vec<&Point> {
     sorted
 }
 
-/// The point to take: on the front, the least gas whose bursts are quiet in 95 of 100 with rates inside their
-/// limits; if there is none, the one with the most quiet bursts, then the lowest rate.
+/// The point to take: of all that kept hold, the least gas whose bursts are quiet in 95 of 100 with rates inside their
+/// limits; if there is none, the one on the front with the most quiet bursts, then the lowest rate.
 pub fn chosen(points: &[Point]) -> Option<&Point> {
-    let front = front(points);
-    let good = front.iter().find(|point| point.quiet_share >= 0.95 && point.rate_share <= 1.0);
+    let good = points.iter().filter(|point| point.held && point.quiet_share >= 0.95 && point.rate_share <= 1.0);
+    let least = good.min_by(|a, b| a.gas_kg_day.total_cmp(&b.gas_kg_day).then(a.rate_share.total_cmp(&b.rate_share)));
     let order =
-        |a: &&&Point, b: &&&Point| a.quiet_share.total_cmp(&b.quiet_share).then(b.rate_share.total_cmp(&a.rate_share));
-    good.or_else(|| front.iter().max_by(order)).copied()
+        |a: &&Point, b: &&Point| a.quiet_share.total_cmp(&b.quiet_share).then(b.rate_share.total_cmp(&a.rate_share));
+    least.or_else(|| front(points).into_iter().max_by(order))
 }
 
 /// First lines of the file: everything that makes two sweeps the same, and the columns.

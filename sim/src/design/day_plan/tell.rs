@@ -8,7 +8,8 @@ use super::{
     study::Study,
 };
 use crate::passes::check::contacts::send_s;
-use crate::passes::plan::{bursts::Burst, contacts::Pass as Contact, ledgers::Left, windows::Pass};
+use crate::passes::contacts::Pass as Contact;
+use crate::passes::plan::{bursts::Burst, ledgers::Left, windows::Pass};
 
 /// Gathers the document of a study (its own document is not read).
 struct Told<'a>(&'a Study);

@@ -17,7 +17,7 @@ use super::{
     sums,
 };
 use crate::{
-    flight::settings,
+    flight::{build::BuildError, home::plan::HomePlan, settings},
     imaging::{
         Earth,
         motion::{View, required_motion},
@@ -31,6 +31,7 @@ use crate::{
     scenario::{Loaded, parts::camera::CameraKind, settings::text_digest},
     world::{Vec3, dense::Quintic, frames::EarthRotation, time::Utc, track::ground_point},
 };
+use stillframe_controller::settings::Settings;
 
 /// Columns used.
 const COLUMNS: [&str; 12] = [
@@ -59,8 +60,7 @@ const PAUSE_S: f64 = 10.0;
 pub fn study(loaded: &Loaded, folder: &Path, options: &Options) -> Result<Study, FilmRatesError> {
     let clock = std::time::Instant::now();
     let summary = summary_of(folder)?;
-    let (settings, digest) = settings::for_run(loaded)
-        .map_err(|refusal| FilmRatesError::Build(crate::flight::build::BuildError::Refused(refusal)))?;
+    let (settings, digest) = flown_settings(loaded, summary.run.duration_s)?;
     same_run(loaded, &summary, digest, folder)?;
     let rows = Rows::read(folder)?;
     let frames = frames(folder)?;
@@ -108,6 +108,16 @@ fn summary_of(folder: &Path) -> Result<Summary, FilmRatesError> {
     serde_json::from_str(&text).map_err(|error| record_error(&path, error))
 }
 
+/// Settings of the flight and their digest: of the scenario cut to the time flown, way home and all.
+fn flown_settings(loaded: &Loaded, duration_s: f64) -> Result<(Settings, u32), BuildError> {
+    let mut loaded = loaded.clone();
+    if duration_s < loaded.scenario.run.duration_s {
+        loaded.scenario.shorten(duration_s);
+    }
+    let home = HomePlan::of(&loaded)?;
+    settings::for_flight(&loaded, home.as_ref())
+}
+
 /// Refuses a record of something else: its camera, areas or speed steps could be others.
 fn same_run(loaded: &Loaded, summary: &Summary, settings: u32, folder: &Path) -> Result<(), FilmRatesError> {
     let run = &summary.run;
@@ -132,7 +142,7 @@ fn same_run(loaded: &Loaded, summary: &Summary, settings: u32, folder: &Path) ->
 
 fn earth(loaded: &Loaded) -> Result<EarthRotation, FilmRatesError> {
     let run = &loaded.scenario.run;
-    let start = Utc::parse(&run.start.to_string()).map_err(crate::flight::build::BuildError::from)?;
+    let start = Utc::parse(&run.start.to_string()).map_err(BuildError::from)?;
     Ok(EarthRotation::at_start(start, run.ut1_minus_utc_s))
 }
 

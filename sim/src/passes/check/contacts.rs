@@ -6,9 +6,8 @@ use super::{
     state::{Stage, State},
 };
 use crate::{
-    passes::prediction::Prediction,
+    passes::{contacts::contacts, prediction::Prediction},
     scenario::Scenario,
-    world::{ellipsoid::Geodetic, frames::EarthRotation, track::Station},
 };
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -77,32 +76,15 @@ pub struct Predicted {
 
 /// All contacts from `from_s` to `to_s`, in order of their beginning.
 pub fn predict(scenario: &Scenario, prediction: &Prediction, from_s: f64, to_s: f64) -> Vec<Predicted> {
-    let earth: EarthRotation = prediction.earth;
-    let fixed = |t: f64| earth.to_fixed(t, &prediction.path.position(t));
-    let of_station = |station: &crate::scenario::parts::ground::Station| {
-        let place = Geodetic {
-            latitude_rad: station.latitude_rad,
-            longitude_rad: station.longitude_rad,
-            height_m: station.height_m,
-        };
-        let from_s = from_s.max(station.from_s);
-        if from_s >= to_s {
-            return Vec::new();
-        }
-        let contacts = Station::new(place, station.mask_rad).contacts(fixed, from_s, to_s);
-        contacts
-            .into_iter()
-            .map(|contact| Predicted {
-                station: station.name.clone(),
-                span_s: [contact.aos_s, contact.los_s],
-                highest_rad: contact.highest_elevation_rad,
-            })
-            .collect::<Vec<_>>()
-    };
-    let mut all: Vec<Predicted> =
-        if to_s > from_s { scenario.stations.iter().flat_map(of_station).collect() } else { Vec::new() };
-    all.sort_by(|a, b| a.span_s[0].total_cmp(&b.span_s[0]));
-    all
+    let passes = contacts(scenario, prediction, from_s, to_s).into_iter();
+    let each = passes.filter_map(|pass| {
+        Some(Predicted {
+            station: scenario.stations.get(pass.station)?.name.clone(),
+            span_s: [pass.contact.aos_s, pass.contact.los_s],
+            highest_rad: pass.contact.highest_elevation_rad,
+        })
+    });
+    each.collect()
 }
 
 /// What a time on the orbit may be wrong by `since_s` after the orbit was last known, s.

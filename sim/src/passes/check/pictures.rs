@@ -26,7 +26,7 @@ const MOST_RATE_ERROR: f64 = 0.01;
 const MOST_EXPECT_ERROR: f64 = 0.004;
 /// As the flight code: half a step for rounding, and what two ways of working it out may differ.
 const ROUNDED_STEPS: f64 = 0.52;
-/// Exposure off by more than this is refused where another slit would be nearer, stops.
+/// Exposure off by more than this is refused where another slit would be nearer by [`TOLD_STOPS`], stops.
 const MOST_STOPS: f64 = 1.0;
 /// Exposure off by more than this is told, stops: half a stop, common practice.
 const TOLD_STOPS: f64 = 0.5;
@@ -199,7 +199,7 @@ impl Sky<'_> {
         }
         let best = choose_exposure(self.camera, &scene, sun_rad, speed_m_s);
         let better = best.filter(|best| best.stops_off.abs() + TOLD_STOPS < stops_off.abs());
-        if let Some(best) = better.filter(|_| stops_off.abs() > MOST_STOPS) {
+        if let Some(best) = better {
             let reason = format!(
                 "slit {} exposes {:+.1} stops off with the Sun {:.0}° high; slit {} would be {:+.1} stops off",
                 slit_word(burst.slit),
@@ -208,7 +208,8 @@ impl Sky<'_> {
                 best.index + 1,
                 best.stops_off
             );
-            findings.refuse(Rule::Exposure, Some(burst.on), reason, "Take the slit that suits the Sun.");
+            let tell = if stops_off.abs() > MOST_STOPS { Findings::refuse } else { Findings::caution };
+            tell(findings, Rule::Exposure, Some(burst.on), reason, "Take the slit that suits the Sun.");
         } else if stops_off.abs() > TOLD_STOPS || sun_rad < LOWEST_SUN_RAD {
             let reason = format!("exposed {stops_off:+.1} stops off, with the Sun {:.0}° high", sun_rad.to_degrees());
             findings.caution(

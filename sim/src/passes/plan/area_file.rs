@@ -13,7 +13,10 @@
 
 use crate::scenario::{
     Problem, Refusal,
-    parts::ground::{Area, Cover},
+    parts::{
+        ground::{Area, Cover},
+        outline,
+    },
 };
 use crate::world::geo_text;
 use geojson::{Feature, GeoJson, GeometryValue, JsonObject, Position};
@@ -218,38 +221,12 @@ impl Reader {
         }
         let places: Option<Vec<[f64; 2]>> = ring.iter().take(corners).map(|at| self.place(at)).collect();
         let places = places?;
-        let sides = || places.iter().zip(places.iter().cycle().skip(1));
-        if sides().any(|(a, b)| (a[1] - b[1]).abs() > std::f64::consts::PI) {
-            let help = "Cut the polygon there into two Features (RFC 7946, section 3.1.9).";
-            self.refuse("geometry.coordinates", "the outline crosses the 180° meridian".into(), help);
-            return None;
-        }
-        if crosses_itself(&places) {
-            let help = "Order the corners so that the outline goes round once.";
-            self.refuse("geometry.coordinates", "the outline crosses itself".into(), help);
-            return None;
-        }
-        let doubled: f64 = sides().map(|(a, b)| a[1] * b[0] - b[1] * a[0]).sum();
-        if doubled.abs() < 1e-12 {
-            let help = "Draw it around some ground, or give a Point with radius_km.";
-            self.refuse("geometry.coordinates", "the polygon encloses nothing".into(), help);
+        if let Some(flaw) = outline::flaw(&places) {
+            self.refuse("geometry.coordinates", flaw.words().into(), flaw.help());
             return None;
         }
         Some(places)
     }
-}
-
-/// Whether two sides that are no neighbours cross.
-fn crosses_itself(places: &[[f64; 2]]) -> bool {
-    let count = places.len();
-    let side = |k: usize| Some((places.get(k)?, places.get((k + 1) % count)?));
-    let turn = |a: &[f64; 2], b: &[f64; 2], c: &[f64; 2]| (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
-    let cross = |k: usize, m: usize| -> Option<bool> {
-        let ((a, b), (c, d)) = (side(k)?, side(m)?);
-        let apart = turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0;
-        Some(apart)
-    };
-    (0..count).any(|k| (k + 2..count).filter(|m| (m + 1) % count != k).any(|m| cross(k, m).unwrap_or(false)))
 }
 
 #[cfg(test)]

@@ -1,50 +1,11 @@
-//! Contacts with stations, when to listen, and when a load can be on board.
+//! When to listen, and when a load can be on board.
 
-use super::{Subject, uncertainty::Uncertainty};
-use crate::{
-    passes::check::contacts::send_s,
-    world::{
-        ellipsoid::Geodetic,
-        track::{Contact, Station},
-    },
-};
+use super::uncertainty::Uncertainty;
+use crate::passes::{check::contacts::send_s, contacts::Pass};
 use stillframe_controller::programme::load::MAX_BYTES;
 
 /// A link is looked for once a second.
 const LOOK_S: f64 = 1.0;
-
-/// A station hears the vehicle.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pass {
-    /// Station, by its place in the scenario.
-    pub station: usize,
-    /// Rise, set, highest elevation.
-    pub contact: Contact,
-    /// Elevation is greatest in that azimuth, rad, north 0, east π/2.
-    pub azimuth_rad: f64,
-}
-
-/// All contacts of the run with all stations, in order of time.
-pub fn contacts(subject: &Subject<'_>) -> Vec<Pass> {
-    let prediction = subject.tools.prediction;
-    let fixed_m = |t: f64| prediction.earth.to_fixed(t, &prediction.path.position(t));
-    let mut all: Vec<Pass> = Vec::new();
-    for (number, station) in subject.scenario.stations.iter().enumerate() {
-        let place = Geodetic {
-            latitude_rad: station.latitude_rad,
-            longitude_rad: station.longitude_rad,
-            height_m: station.height_m,
-        };
-        let site = Station::new(place, station.mask_rad);
-        all.extend(site.contacts(fixed_m, station.from_s, subject.duration_s()).into_iter().map(|contact| Pass {
-            station: number,
-            contact,
-            azimuth_rad: site.look(&fixed_m(contact.culmination_s)).azimuth_rad,
-        }));
-    }
-    all.sort_by(|a, b| a.contact.aos_s.total_cmp(&b.contact.aos_s).then(a.station.cmp(&b.station)));
-    all
-}
 
 /// When the receiver should listen: every contact, earlier and later by what its time may be off, joined where they meet.
 pub fn receiver_windows(contacts: &[Pass], uncertainty: &Uncertainty, end_s: f64) -> Vec<[f64; 2]> {
@@ -75,6 +36,7 @@ pub fn loaded_s(contacts: &[Pass], uncertainty: &Uncertainty) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::world::track::Contact;
 
     fn pass(aos_s: f64, los_s: f64) -> Pass {
         let contact = Contact { aos_s, los_s, culmination_s: 0.5 * (aos_s + los_s), highest_elevation_rad: 0.5 };

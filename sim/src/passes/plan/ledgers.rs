@@ -1,6 +1,7 @@
 //! Film, gas and energy: what there is to spend, and what is left after each burst.
 
-use super::{Subject, bursts::Burst, contacts::Pass as Contact};
+use super::{Subject, bursts::Burst};
+use crate::passes::contacts::Pass as Contact;
 
 /// What is left.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -26,7 +26,10 @@ pub mod uncertainty;
 pub mod windows;
 
 use crate::{
-    passes::programme::Tools,
+    passes::{
+        contacts::{Pass as Contact, contacts},
+        programme::Tools,
+    },
     scenario::{
         Scenario,
         parts::{command::Action, run::LoadBy},
@@ -36,7 +39,6 @@ use crate::{
 use bursts::Burst;
 use cells::Cells;
 use choose::{Choice, ChoiceError, Problem};
-use contacts::Pass as Contact;
 use ledgers::Ledger;
 use stillframe_controller::programme::load::MAX_ENTRIES;
 use uncertainty::Uncertainty;
@@ -141,7 +143,7 @@ pub fn plan(subject: &Subject<'_>) -> Result<Plan, ChoiceError> {
     let uncertainty = Uncertainty::new(&scenario.planning, subject.tools.prediction);
     let swath_m = 2.0 * sight::half_field(scenario) * (uncertainty.radius_m - A_M);
     let cells: Vec<Cells> = scenario.areas.iter().map(|area| Cells::of(area, swath_m)).collect();
-    let contacts = contacts::contacts(subject);
+    let contacts = contacts(scenario, subject.tools.prediction, 0.0, subject.duration_s());
     let receiver_s = contacts::receiver_windows(&contacts, &uncertainty, subject.duration_s());
     let loaded_s = match scenario.run.load_by {
         LoadBy::Pad => Some(0.0),

@@ -8,6 +8,8 @@ use crate::{
 
 /// Steps of the search for the instant: each gains three digits or more.
 const STEPS: usize = 8;
+/// Steps towards the instant abeam: the Earth turns a little meanwhile, and the orbit is nearly round.
+const ABEAM_STEPS: usize = 2;
 /// To which the instant is found, s: 10 m on the ground.
 const TOLERANCE_S: f64 = 1e-3;
 
@@ -47,14 +49,15 @@ impl<'a> Sight<'a> {
     /// When and where a place at [latitude, longitude], rad, and a height, m, is seen; `None` if not in this stretch.
     pub fn seen(&self, [latitude_rad, longitude_rad]: [f64; 2], height_m: f64) -> Option<Seen> {
         let fixed_m = Geodetic { latitude_rad, longitude_rad, height_m }.to_cartesian();
-        // The place runs through the picture nearly evenly: the secant closes in at once.
-        let mut t0 = 0.5 * (self.from_s + self.to_s);
+        // Near there the place runs through the picture nearly evenly: the secant closes in at once.
+        let mut t0 = self.abeam_s(&fixed_m);
         let mut t1 = t0 + 1.0;
         let (mut u0, _) = self.image(&fixed_m, t0);
         for _ in 0..STEPS {
             let (u1, across) = self.image(&fixed_m, t1);
             if (t1 - t0).abs() < TOLERANCE_S {
                 let inside = t1 >= self.from_s && t1 <= self.to_s;
+                let inside = inside && self.above_horizon(&fixed_m, t1);
                 return inside.then_some(Seen { time_s: t1, across });
             }
             let slope = (u1 - u0) / (t1 - t0);
@@ -65,6 +68,28 @@ impl<'a> Sight<'a> {
             t1 -= (u1 / slope).clamp(-120.0, 120.0);
         }
         None
+    }
+
+    /// When the vehicle passes abeam of a point, or the end of the stretch next to that, s. Along the track the angle at the
+    /// Earth's centre grows evenly with time all the way round; the tangent in the picture does not beyond the horizons,
+    /// where a large area's far side is.
+    fn abeam_s(&self, fixed_m: &Vec3) -> f64 {
+        let mut time_s = 0.5 * (self.from_s + self.to_s);
+        for _ in 0..ABEAM_STEPS {
+            let (position_m, velocity_m_s) = self.prediction.path.position_velocity(time_s);
+            let frame = OrbitalFrame::from_state(&position_m, &velocity_m_s);
+            let place_m = self.prediction.earth.to_inertial(time_s, fixed_m);
+            let ahead_rad = place_m.dot(&frame.x).atan2(-place_m.dot(&frame.z));
+            let rate_rad_s = position_m.cross(&velocity_m_s).norm() / position_m.norm_squared();
+            time_s = (time_s + ahead_rad / rate_rad_s).clamp(self.from_s, self.to_s);
+        }
+        time_s
+    }
+
+    /// Whether the ground between does not hide a point.
+    fn above_horizon(&self, fixed_m: &Vec3, time_s: f64) -> bool {
+        let place_m = self.prediction.earth.to_inertial(time_s, fixed_m);
+        (self.prediction.path.position(time_s) - place_m).dot(&place_m) > 0.0
     }
 
     /// Where a point at a tangent `across` from straight down lies on the ground, Earth-fixed, m.

@@ -19,6 +19,7 @@ pub fn check(scenario: &Scenario, element_set: Option<&sgp4::Elements>, cx: &mut
     jets::check(scenario, cx);
     film::check(scenario, cx);
     names(scenario, cx);
+    dispersions(scenario, cx);
     field(scenario, cx);
     programme::run(scenario, cx);
     programme::commands(scenario, cx);
@@ -47,6 +48,20 @@ fn names(scenario: &Scenario, cx: &mut Context) {
     twice("jet", scenario.jets.iter().map(|jet| jet.name.as_str()), cx);
     twice("station", scenario.stations.iter().map(|station| station.name.as_str()), cx);
     twice("area", scenario.areas.iter().map(|area| area.name.as_str()), cx);
+}
+
+/// Each quantity has one stream of draws: a second entry of it would be drawn with the first, not beside it.
+fn dispersions(scenario: &Scenario, cx: &mut Context) {
+    let words: Vec<&str> = scenario.dispersions.iter().map(|entry| entry.kind.word()).collect();
+    for (index, word) in words.iter().enumerate() {
+        if let Some(first) = words[..index].iter().position(|earlier| earlier == word) {
+            let key = format!("dispersion[{}].of", index + 1);
+            let message = format!("{key} = \"{word}\" is in dispersion[{}] already", first + 1);
+            let help =
+                "Make one entry of both: for independent causes, the root of the sum of the squares of their sigmas.";
+            cx.refuse(&key, message, "allowed: a quantity that is named once", help);
+        }
+    }
 }
 
 fn twice<'n>(table: &str, names: impl Iterator<Item = &'n str>, cx: &mut Context) {

@@ -1,5 +1,6 @@
 //! `[power]`, `[[station]]` and `[[area]]`.
 
+use super::outline;
 use crate::scenario::read::context::Context;
 use crate::scenario::read::spec::{number, plain, text};
 use crate::scenario::read::unit::{DEGREE, HOUR, KM, METRE, NONE, VOLT, WATT, WATT_HOUR};
@@ -58,7 +59,8 @@ record! {
     Area checked by check_shape {
         /// Name.
         name: String = "name", text(40);
-        /// Corners as [latitude, longitude], north and east positive.
+        /// Corners as [latitude, longitude], north and east positive, in order round the area. No side crosses another or
+        /// the 180° meridian: an area there is given in two parts.
         polygon_rad: Option<Vec<[f64; 2]>> = "polygon_deg", number(DEGREE, -180.0, 180.0).list(3, 500).optional();
         /// Middle of a circle as [latitude, longitude].
         centre_rad: Option<[f64; 2]> = "centre_deg", number(DEGREE, -180.0, 180.0).optional();
@@ -99,6 +101,10 @@ fn check_shape(area: &Area, key: &str, cx: &mut Context) {
         let key = format!("{key}.lowest_sun_deg");
         let message = format!("{key} is not below highest_sun_deg, {:.1}°", high.to_degrees());
         cx.refuse(&key, message, "allowed: less than highest_sun_deg", "Lower the one or raise the other.");
+    }
+    if let Some(flaw) = area.polygon_rad.as_deref().and_then(outline::flaw) {
+        let key = format!("{key}.polygon_deg");
+        cx.refuse(&key, format!("{key}: {}", flaw.words()), "no outline of an area", flaw.help());
     }
     let corners = area.polygon_rad.iter().flatten().zip(1..).map(|(at, n)| (at, format!("{key}.polygon_deg[{n}]")));
     let centre = area.centre_rad.iter().map(|at| (at, format!("{key}.centre_deg")));

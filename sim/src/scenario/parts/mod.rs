@@ -8,6 +8,7 @@ pub mod fault;
 pub mod feed;
 pub mod film;
 pub mod ground;
+pub mod outline;
 pub mod plan;
 pub mod run;
 pub mod sensors;
