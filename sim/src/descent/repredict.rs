@@ -93,8 +93,10 @@ const SHARES: u32 = 96;
 const ACROSS_SIGMAS: f64 = 3.0;
 /// Least distance to either side of a strip where no ellipse tells how far landings lie from the track, m.
 const LEAST_ACROSS_M: f64 = 20_000.0;
-/// Most corners of a strip through landings.
-const CORNERS: usize = 48;
+/// Groups of landings, even in time, whose middles are the corners of a strip.
+const CORNERS: f64 = 48.0;
+/// Shortest time of a group, s: times of fall scatter by less, and places a thousand kilometres apart give the way.
+const SHORTEST_GROUP_S: f64 = 120.0;
 
 /// What a re-prediction is made from.
 pub struct Before<'a> {
@@ -179,12 +181,15 @@ fn known(axes: &[Axis], facts: &LateFacts) -> Vec<Axis> {
     known
 }
 
-/// A strip through landings that no ellipse fits: its corners are the middles of as many groups of landings, in order
-/// of their time, which is their order along the track.
+/// A strip through landings that no ellipse fits: its corners are the middles of groups that came down one after the
+/// other, for the order of times is that along the track.
 fn through(landings: &[Landing]) -> Form {
     let mut down: Vec<&Landing> = landings.iter().filter(|landing| landing.down).collect();
     down.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
-    let groups: Vec<&[&Landing]> = down.chunks(down.len().div_ceil(CORNERS).max(1)).collect();
+    let ends_s = [down.first(), down.last()].map(|end| end.map_or(0.0, |landing| landing.time_s));
+    let group_s = ((ends_s[1] - ends_s[0]) / CORNERS).max(SHORTEST_GROUP_S);
+    let group_of = |landing: &Landing| ((landing.time_s - ends_s[0]) / group_s) as u32;
+    let groups: Vec<&[&Landing]> = down.chunk_by(|a, b| group_of(a) == group_of(b)).collect();
     let north = |origin: Geodetic| Along { origin, azimuth_rad: 0.0 };
     let middle = |group: &&[&Landing]| {
         let about = north(group[group.len() / 2].place);
@@ -192,13 +197,18 @@ fn through(landings: &[Landing]) -> Form {
         about.place(sum.map(|m| m / group.len() as f64))
     };
     let line: Vec<Geodetic> = groups.iter().map(middle).collect();
-    // Scatter across the line, counted at each corner across the way from the corner before to the one after.
+    // Scatter across the line, at each corner across the way from the corner before to the one after; all round a
+    // corner that stands alone.
+    let alone = line.len() == 1;
     let squares = groups.iter().zip(&line).enumerate().flat_map(|(k, (group, corner))| {
         let ends =
             [line[k.saturating_sub(1)], line[(k + 1).min(line.len() - 1)]].map(|end| north(*corner).offset_m(&end));
         let azimuth_rad = (ends[1][1] - ends[0][1]).atan2(ends[1][0] - ends[0][0]);
         let along = Along { origin: *corner, azimuth_rad };
-        group.iter().map(move |landing| along.offset_m(&landing.place)[1].powi(2))
+        group.iter().map(move |landing| {
+            let [ahead_m, across_m] = along.offset_m(&landing.place);
+            if alone { ahead_m.powi(2) + across_m.powi(2) } else { across_m.powi(2) }
+        })
     });
     let sigma_m = (squares.sum::<f64>() / down.len().max(1) as f64).sqrt();
     Form::Strip(line, (ACROSS_SIGMAS * sigma_m).max(LEAST_ACROSS_M))

@@ -378,6 +378,9 @@ fn place(made: &Study, form: &Form) -> String {
         }
         Form::Strip(line, half_m) => {
             let ends = line.first().zip(line.last());
+            if let [alone] = line.as_slice() {
+                return format!("within {:.0} km of {}", half_m * KM, point(alone));
+            }
             let (from, to) = ends.map_or((String::new(), String::new()), |(a, b)| (point(a), point(b)));
             format!("along the ground track from {from} to {to}, {:.0} km to either side", half_m * KM)
         }
