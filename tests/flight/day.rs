@@ -62,11 +62,17 @@ fn a_day_with_the_strip_camera_does_the_job() {
         (air.quiet_sun_ratio / 0.455 - 1.0).abs() < 0.015 && (air.active_sun_ratio / 1.692 - 1.0).abs() < 0.015,
         "{air:?}"
     );
-    // Air 5 % thicker than the ground predicts with: 1.5π·N²·0.05·Δa with N = 18.2 revolutions and Δa = 126 m are 9.8 km.
+    // Air 5 % thicker than the ground predicts with: 1.5π·N²·0.05·Δa with N = 18.2 revolutions and Δa = 126 m are 9.8 km, and
+    // a twentieth more as the orbit sinks (`tests/planning/growth.rs`). Yaw steering changes the drag area: with the air as
+    // predicted the vehicle is 0.8 km ahead.
     let place = &summary.contacts.place;
-    assert!((place.ahead_m / 9.8e3 - 1.0).abs() < 0.1, "{place:?}");
+    assert!((1.0..1.2).contains(&(place.ahead_m / 9.8e3)), "{place:?}");
     assert!(place.worst_sigmas < 3.0 && place.since_heard_worst_m < 0.5 * place.since_start_m, "{place:?}");
     assert_eq!(summary.events.get("fault_start"), Some(&1), "the Sun intrusion");
+    // Aimed anew from the last tracking: what is left is what air and attitude do in the descent itself, where a day of the
+    // thicker air would have made more than six kilometres along the track.
+    let touchdown = summary.way_home.expect("a way home").touchdown.expect("the capsule is down");
+    assert!(touchdown.along_km.abs() < 2.0 && touchdown.across_km.abs() < 2.0, "{touchdown:?}");
     check_folder(&folder.path().join("day"));
 }
 
