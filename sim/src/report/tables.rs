@@ -72,7 +72,8 @@ pub fn key_numbers(data: &ReportData) -> Markup {
             (item("period", quoted("orbit.period_s", o.period_s, &span(o.period_s))))
             (item("in shadow", quoted("orbit.eclipse_fraction", o.eclipse_fraction, &format!("{} %", fixed(o.eclipse_fraction * 100.0, 1)))))
             (item("contacts", html! { (quoted("contacts.count", s.contacts.count as f64, &count(s.contacts.count))) ", " (quoted("contacts.total_s", s.contacts.total_s, &span(s.contacts.total_s))) }))
-            (item("last heard", heard(s)))
+            (item("assumed in orbit for", first_heard(s)))
+            (item("last heard", last_heard(s)))
             (item("longest gap", quoted("contacts.longest_gap_s", s.contacts.longest_gap_s, &span(s.contacts.longest_gap_s))))
             (item("computed in", quoted("speed.wall_s", s.speed.wall_s, &span(s.speed.wall_s))))
             (item("times real time", quoted("speed.times_real_time", s.speed.times_real_time, &count(s.speed.times_real_time.max(0.0) as u64))))
@@ -80,13 +81,19 @@ pub fn key_numbers(data: &ReportData) -> Markup {
     }
 }
 
-/// How long before the end a station last heard the vehicle: all that is known of it is as old as that.
-fn heard(s: &Summary) -> Markup {
-    match (s.contacts.first_heard_s, s.contacts.last_heard_s) {
-        (Some(first_s), Some(last_s)) => html! {
-            (span((s.run.duration_s - last_s).max(0.0))) " before the end; assumed in orbit until " (quoted("contacts.first_heard_s", first_s, &span(first_s)))
-        },
-        _ => html! { "never: assumed in orbit" },
+/// How long it took until a station heard the vehicle.
+fn first_heard(s: &Summary) -> Markup {
+    match s.contacts.first_heard_s {
+        Some(first_s) => quoted("contacts.first_heard_s", first_s, &span(first_s)),
+        None => html! { "all of it" },
+    }
+}
+
+/// How long before the end a station last heard it: all that is known of it is as old as that.
+fn last_heard(s: &Summary) -> Markup {
+    match s.contacts.last_heard_s {
+        Some(last_s) => html! { (span((s.run.duration_s - last_s).max(0.0))) " before end" },
+        None => html! { "never" },
     }
 }
 
