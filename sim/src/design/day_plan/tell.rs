@@ -130,8 +130,9 @@ impl Told<'_> {
         }
         let need = mine.first().map_or(1, |pass| pass.need);
         let possible = seen.iter().filter(|count| **count >= need).count() as f64 / cells as f64;
-        // The pass that came nearest says why there is none.
-        let nearest = mine.iter().max_by(|a, b| a.share.total_cmp(&b.share));
+        // The pass that came nearest says why there is none: one that settings keep out before one in the dark.
+        let came = |pass: &Pass| pass.unfit.map_or(u8::MAX, |unfit| unfit as u8);
+        let nearest = mine.iter().max_by(|a, b| came(a).cmp(&came(b)).then(a.share.total_cmp(&b.share)));
         let why_not = match (flown, nearest.and_then(|pass| pass.unfit)) {
             (1.., _) => None,
             (0, _) if mine.is_empty() => Some("the swath never comes over it".to_owned()),

@@ -64,7 +64,7 @@ impl Pass {
     }
 }
 
-/// Why a pass is of no use.
+/// Why a pass is of no use; what lies in the place and its light first, what settings or times can change behind it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Unfit {
     /// The Sun is lower than wanted.
@@ -102,7 +102,7 @@ impl Unfit {
             Self::FilmCut => "after the film is cut",
             Self::NotHeld => "programme has the vehicle out of fine hold",
             Self::OutsideRun => "padded camera-on lies outside the run",
-            Self::TooLong => "padded camera-on is longer, or takes more film, than the flight code allows",
+            Self::TooLong => "padded camera-on is longer, or takes more film, than the settings allow (camera.on_limit_ticks, camera.footage_limit_m)",
         }
     }
 }
