@@ -102,7 +102,9 @@ impl Unfit {
             Self::FilmCut => "after the film is cut",
             Self::NotHeld => "programme has the vehicle out of fine hold",
             Self::OutsideRun => "padded camera-on lies outside the run",
-            Self::TooLong => "padded camera-on is longer, or takes more film, than the settings allow (camera.on_limit_ticks, camera.footage_limit_m)",
+            Self::TooLong => {
+                "padded camera-on is longer, or takes more film, than the settings allow (camera.on_limit_ticks, camera.footage_limit_m)"
+            }
         }
     }
 }
