@@ -28,7 +28,7 @@ const FRAMING: [(&str, &str); 5] = [
 ];
 
 /// Names of the built-in scenarios, for the help text.
-pub const BUILT_IN: &str = "edge (72 s, exposing from the 15th on), edge-frame (the same with a framing camera), strip or frame (the demonstration's day)";
+pub const BUILT_IN: &str = "edge (72 s, exposing from the 15th on), edge-frame (the same with a framing camera), strip, frame or sweep (the demonstration's day)";
 
 /// The short flight at the edge of an area.
 ///

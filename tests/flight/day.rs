@@ -67,7 +67,7 @@ fn a_day_with_the_strip_camera_does_the_job() {
     // predicted the vehicle is 0.8 km ahead.
     let place = &summary.contacts.place;
     assert!((1.0..1.2).contains(&(place.ahead_m / 9.8e3)), "{place:?}");
-    assert!(place.worst_sigmas < 3.0 && place.since_heard_worst_m < 0.5 * place.since_start_m, "{place:?}");
+    assert!(place.worst_sigmas < 3.0 && place.since_tracked_worst_m < 0.5 * place.since_start_m, "{place:?}");
     assert_eq!(summary.events.get("fault_start"), Some(&1), "the Sun intrusion");
     // Aimed anew from the last tracking: what is left is what air and attitude do in the descent itself, where a day of the
     // thicker air would have made more than six kilometres along the track.

@@ -332,7 +332,7 @@ fn chapter(costs: &Costs) -> String {
     let mut text = String::from(
         "# What a step costs\n\nMade by a test from `firmware/board/step-cost.toml`, which the same test holds the image to.\n\n\
         Instructions of one step of the flight code on the board, counted exactly by the emulator over the fixed rows \
-        of inputs of `stillframe-golden`: both cameras, every mode, bursts, loads by radio, every sensor's faults.\n\n\
+        of inputs of `stillframe-golden`: the strip and the framing camera, every mode, bursts, loads by radio, every sensor's faults.\n\n\
         | rate group | least | median | most | median, share of a tick | most, share of a tick |\n\
         | --- | ---: | ---: | ---: | ---: | ---: |\n",
     );

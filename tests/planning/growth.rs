@@ -64,7 +64,7 @@ fn mean_motion(path: &Prediction) -> f64 {
 fn density_error_grows_as_the_square() {
     let (right, thick) = (path(1.0, 0.0), path(1.15, 0.0));
     let n = mean_motion(&right);
-    let decay_m = right.decay_per_rev_m();
+    let decay_m = right.decay_per_rev_m(n);
     let predicted = closed_form(0.15, 0.0, decay_m, n);
     for hours in [4.0, 8.0, 12.0, 16.0, 20.0, 24.0] {
         let flown_m = ahead_m(&right, &thick, hours * 3600.0);

@@ -89,7 +89,7 @@ pub fn row(t: f64) -> Row {
     row.observation_age_s = (t % 21_000.0 - 290.0).max(0.0) as f32;
     let grown_m = |age_s: f64| (500.0 + 22_000.0 * (age_s / 86_400.0).powi(2)) as f32;
     row.ahead_m = (8_400.0 * (t / 86_400.0).powi(2)) as f32;
-    (row.place_since_start_m, row.place_since_heard_m) = (grown_m(t), grown_m(row.observation_age_s.into()));
+    (row.place_since_start_m, row.place_since_tracked_m) = (grown_m(t), grown_m(row.observation_age_s.into()));
     row
 }
 
@@ -426,7 +426,7 @@ pub fn summary(frames: &[FrameLine], length_s: f64) -> Summary {
             place: PlaceSummary {
                 ahead_m: 8_400.0,
                 since_start_m: 23_700.0,
-                since_heard_worst_m: 1_500.0,
+                since_tracked_worst_m: 1_500.0,
                 worst_s: 81_000.0,
                 worst_sigmas: 0.35,
             },

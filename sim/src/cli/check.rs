@@ -32,7 +32,7 @@ pub(super) fn check(args: &CheckArgs) -> Result<(), Exit> {
         None => Demo::Strip.load(),
     }
     .map_err(|refusal| show(&refusal))?;
-    let built = build(&loaded, loaded.scenario.run.seed).map_err(|error| not_built(&error, "checked"))?;
+    let built = build(&loaded, loaded.scenario.run.seed).map_err(|error| not_built(&error, &loaded.name, "checked"))?;
     let given = given(args, &loaded, &built)?;
     let state = state(args, &loaded, &built)?;
     let ground = Ground {

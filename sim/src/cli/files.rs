@@ -8,7 +8,7 @@ use clap::ValueEnum;
 
 use super::args::{Kind, NewArgs, ValidateArgs};
 use super::exit::Exit;
-use super::{not_built, show};
+use super::{cautions, not_built, show};
 use crate::flight::build::{Built, build};
 use crate::flight::settings::{self, SettingsFile};
 use crate::scenario::demo::Demo;
@@ -29,7 +29,7 @@ pub(super) fn default_settings() -> String {
 pub(super) fn validate(args: &ValidateArgs) -> Result<(), Exit> {
     let mut worst = Ok(());
     for path in &args.scenarios {
-        match built(load(path)) {
+        match built(load(path), "flown") {
             Ok((loaded, built)) => super::print(&good(path, &loaded, &built))?,
             Err(exit) => worst = Err(exit),
         }
@@ -38,17 +38,16 @@ pub(super) fn validate(args: &ValidateArgs) -> Result<(), Exit> {
 }
 
 /// A scenario with everything a flight of it starts from.
-fn built(loaded: Result<Loaded, Box<Refusal>>) -> Result<(Loaded, Built), Exit> {
+fn built(loaded: Result<Loaded, Box<Refusal>>, done: &str) -> Result<(Loaded, Built), Exit> {
     let loaded = loaded.map_err(|refusal| show(&refusal))?;
-    let built = build(&loaded, loaded.scenario.run.seed).map_err(|error| not_built(&error, "run"))?;
+    let built = build(&loaded, loaded.scenario.run.seed).map_err(|error| not_built(&error, &loaded.name, done))?;
     Ok((loaded, built))
 }
 
 fn good(path: &Path, loaded: &Loaded, built: &Built) -> String {
     let scenario = &loaded.scenario;
     let settings = loaded.settings.as_ref().map_or("fitted to the vehicle", |(name, _)| name.as_str());
-    let strays = built.strays();
-    let strays = strays.iter().fold(String::new(), |text, stray| text + "\n  caution: " + stray + "; flown as written");
+    let strays: String = cautions(built).iter().map(|line| format!("\n  {line}")).collect();
     format!(
         "{}: good. {} h from {}; commands: {}, faults: {}, spreads: {}; settings: {settings} ({:08x}){strays}",
         path.display(),
@@ -71,7 +70,7 @@ pub(super) fn new(args: &NewArgs) -> Result<(), Exit> {
         eprintln!("stillframe: {} exists and is left alone. Choose another name.", taken.display());
         return Err(Exit::Refused);
     }
-    let (_, built) = built(demo.load())?;
+    let (_, built) = built(demo.load(), "written")?;
     write_new(&settings_file, &write_settings(&SettingsFile(built.settings)))?;
     write_new(&file, &text)?;
     super::print(&format!(

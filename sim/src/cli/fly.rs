@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use super::args::FlyArgs;
 use super::exit::Exit;
 use super::screen;
-use super::{caution, not_built, out, print, show};
+use super::{cautions, not_built, out, print, show};
 use crate::flight::{self, FlightError, Options};
 use crate::scenario::demo::Demo;
 use crate::scenario::{Loaded, load};
@@ -20,8 +20,10 @@ pub(super) fn fly(args: &FlyArgs) -> Result<(), Exit> {
     apply(args, &mut loaded)?;
     // Everything that can be refused is refused before a folder is made.
     let run = &loaded.scenario.run;
-    let built = flight::build::build(&loaded, run.seed).map_err(|error| not_built(&error, "run"))?;
-    caution(&built);
+    let built = flight::build::build(&loaded, run.seed).map_err(|error| not_built(&error, &loaded.name, "run"))?;
+    for caution in cautions(&built) {
+        eprintln!("stillframe: {caution}");
+    }
     let out = out::folder(args.out.as_deref(), &run.name, run.seed).map_err(|error| {
         eprintln!("stillframe: {error}. Nothing was run.");
         Exit::Refused

@@ -94,22 +94,20 @@ fn pretty(value: &serde_json::Value) -> String {
     format!("{value:#}")
 }
 
-/// Tells why nothing can be flown from a scenario, and what was therefore not done.
-fn not_built(error: &BuildError, done: &str) -> Exit {
+/// Tells why nothing can be flown from the scenario `name`, and what was therefore not done.
+fn not_built(error: &BuildError, name: &str, done: &str) -> Exit {
     match error {
         BuildError::Refused(refusal) => show(refusal),
         error => {
-            eprintln!("stillframe: {error}. Nothing was {done}.");
+            eprintln!("stillframe: {name}: {error}. Nothing was {done}.");
             Exit::Refused
         }
     }
 }
 
-/// Tells what a settings file has otherwise than the plan of the return.
-fn caution(built: &Built) {
-    for stray in built.strays() {
-        eprintln!("stillframe: caution: {stray}; flown as written");
-    }
+/// What a settings file has otherwise than the plan of the return, a line each.
+fn cautions(built: &Built) -> Vec<String> {
+    built.strays().iter().map(|stray| format!("caution: {stray}; flown as written")).collect()
 }
 
 /// Shows why a file was refused.

@@ -101,7 +101,7 @@ fn place_known(known: &PlaceSummary) -> String {
         known.ahead_m.abs() / 1e3,
         if known.ahead_m < 0.0 { "behind" } else { "ahead of" },
         known.since_start_m / 1e3,
-        known.since_heard_worst_m / 1e3
+        known.since_tracked_worst_m / 1e3
     )
 }
 

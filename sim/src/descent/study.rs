@@ -270,6 +270,16 @@ impl Planned {
         self.passes[self.used].at
     }
 
+    /// The same plan with its pass aimed by another search: the other passes stay as they were seen.
+    #[must_use]
+    pub fn aimed_by(mut self, anew: Self) -> Self {
+        if let (Some(pass), Some(other)) = (self.passes.get_mut(self.used), anew.passes.get(anew.used)) {
+            *pass = *other;
+            self.path = anew.path;
+        }
+        self
+    }
+
     /// Time at which the capsule leaves the vehicle, s from the start of the run.
     pub fn separation_s(&self) -> f64 {
         self.at().time_s - self.model.plan.separation_s

@@ -159,7 +159,7 @@ impl<'a> Run<'a> {
         let recorder = Recorder::create(&options.out, &run_info(loaded, &built, options, &codes))?;
         let link = Link::new(scenario, options.seed, &built.load);
         let faults = FaultSchedule::new(scenario);
-        let home = built.home.clone().map(|plan| Home::new(plan, loaded, &built.settings, token(options.seed)));
+        let home = built.home.clone().map(|plan| Home::new(plan, loaded, &built.settings, options.seed));
         let flight = ClosedLoop::new(built.plant.clone(), built.controller.clone(), link, faults).with_home(home);
         let camera = &built.settings.camera;
         let setup = CameraSetup {
@@ -446,11 +446,6 @@ fn home_criteria(home: &WayHome) -> [Criterion; 1] {
         bound: Bound::AtLeast,
         unit: String::new(),
     }]
-}
-
-/// The token of the ground's choice: a draw of its own, never zero.
-fn token(seed: u64) -> u32 {
-    (NoiseSource::new(seed, 0, "token", 0).uniform(0) * 4_294_967_295.0) as u32 | 1
 }
 
 /// Torque over summed thrust of the jets that turn the vehicle about each axis, m, with the bank used first.

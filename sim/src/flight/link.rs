@@ -46,6 +46,9 @@ const SOMEBODY_ELSE: u16 = 0x2aa;
 /// Before a packet with a time of its own nothing else is begun for so long, s.
 const LINE_FREE_S: f64 = 3.0;
 
+/// The shortest stretch of ranging that gives an orbit, s (common practice: a minute and more).
+const RANGING_S: f64 = 60.0;
+
 /// A contact that began or ended.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ContactChange {
@@ -81,6 +84,10 @@ pub struct Link {
     false_at: usize,
     false_frame: Vec<u8>,
     contact: Option<usize>,
+    /// When the contact that goes on began, s.
+    since_s: f64,
+    /// When the vehicle was last tracked long enough in one contact to know its orbit, s.
+    pub tracked_s: Option<f64>,
     /// Changes of contact in the last second.
     pub changes: Vec<ContactChange>,
     /// Sequence counts of telemetry packets.
@@ -141,6 +148,8 @@ impl Link {
             false_at: 0,
             false_frame: somebody_elses(),
             contact: None,
+            since_s: 0.0,
+            tracked_s: None,
             changes: Vec::new(),
             down: Count::FIRST,
             observed: None,
@@ -238,12 +247,16 @@ impl Link {
             self.changes.extend(self.contact.map(|station| ContactChange { station, acquired: false }));
             self.changes.extend(now.map(|station| ContactChange { station, acquired: true }));
             self.contact = now;
+            self.since_s = time_s;
             // What was under way when the contact ended is torn.
             self.outgoing.clear();
             self.sent = 0;
             self.ground.contact_begins();
         }
         if self.contact.is_some() {
+            if time_s - self.since_s >= RANGING_S {
+                self.tracked_s = Some(time_s);
+            }
             self.hear(time_s, controller.telemetry());
             // The snapshot was made a second ago.
             let true_tick = plant.ticks().saturating_sub(LOOK_TICKS) as u32;

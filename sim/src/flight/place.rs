@@ -1,8 +1,8 @@
 //! What the ground knows of where the vehicle is.
 //!
-//! Nothing but its own prediction, until a station hears the vehicle where and when it should: from then on a prediction
-//! made anew is as good as `[planning]` says of the first (common practice: a contact with ranging gives the place, those
-//! before it the period). Between contacts what is known grows old along the track.
+//! Nothing but its own prediction, until a station has tracked the vehicle through a minute of one contact: a prediction
+//! made anew is then as good as `[planning]` says of the first (common practice: ranging gives the place, the contacts
+//! before it the period). Until the next one what is known grows old along the track.
 
 use crate::{
     passes::{plan::uncertainty::Uncertainty, prediction::Prediction},

@@ -81,8 +81,7 @@ impl RowMaker {
         row.in_eclipse = sun.visible_fraction(&position_m) < 0.5;
         row.ahead_m = self.place.ahead_m(&position_m, truth.time_s) as f32;
         row.place_since_start_m = self.place.sigma_m(truth.time_s) as f32;
-        row.place_since_heard_m =
-            self.place.sigma_m(truth.time_s - flight.link.observed.map_or(0.0, |(at_s, _)| at_s)) as f32;
+        row.place_since_tracked_m = self.place.sigma_m(truth.time_s - flight.link.tracked_s.unwrap_or(0.0)) as f32;
         row.air_density_kg_m3 = truth.orbit.density_kg_m3 as f32;
         let single = |torque: Vector3<f64>| <[f32; 3]>::from(torque.map(|nm| nm as f32));
         row.disturbance_torque_n_m = single(truth.torques.sum_nm());

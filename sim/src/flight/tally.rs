@@ -132,11 +132,11 @@ pub struct ContactTally {
 
 impl ContactTally {
     fn take(&mut self, row: &Row, step_s: f64) {
-        let (time_s, since_heard_m) = (row.time_s, f64::from(row.place_since_heard_m));
+        let (time_s, since_tracked_m) = (row.time_s, f64::from(row.place_since_tracked_m));
         let place = &mut self.place;
         (place.ahead_m, place.since_start_m) = (row.ahead_m.into(), row.place_since_start_m.into());
-        if since_heard_m > place.since_heard_worst_m {
-            (place.since_heard_worst_m, place.worst_s) = (since_heard_m, time_s);
+        if since_tracked_m > place.since_tracked_worst_m {
+            (place.since_tracked_worst_m, place.worst_s) = (since_tracked_m, time_s);
         }
         if place.since_start_m > 0.0 {
             place.worst_sigmas = place.worst_sigmas.max(place.ahead_m.abs() / place.since_start_m);

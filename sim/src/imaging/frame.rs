@@ -96,9 +96,9 @@ pub struct FrameJudgement {
 /// Judges one frame from the exposures that made it.
 ///
 /// # Errors
-/// [`ImagingError::NoExposure`] for an empty frame; otherwise whatever [`smear`] reports. A frame that
-/// did not see the Earth comes back as [`ImagingError::EarthMissed`]; see
-/// [`FrameRow::lost`](super::row::FrameRow::lost).
+/// [`ImagingError::NoExposure`] for an empty frame, [`ImagingError::EarthMissed`] for one that did not see the
+/// Earth; otherwise whatever [`smear`] reports. What becomes of them says
+/// [`FrameRow::unjudged`](super::row::FrameRow::unjudged).
 pub fn judge(
     earth: &Earth,
     camera: &Camera,

@@ -44,16 +44,18 @@ impl Prediction {
         self.path.position_velocity(0.0).0.norm()
     }
 
-    /// Mean motion over the run, rad/s, by the constants that the vehicle gets.
+    /// Mean motion at the start, rad/s, by the constants that the vehicle gets.
     pub fn mean_motion_rad_s(&self) -> f64 {
         f64::from(self.on_board().phase_per_tick) / 281_474_976_710_656.0 * TAU * 100.0
     }
 
-    /// Fall of the semi-major axis in the first revolution, m: 2a²/μ · v·a_drag (Gauss's equation) summed around it.
-    pub fn decay_per_rev_m(&self) -> f64 {
-        let period_s = TAU / self.mean_motion_rad_s();
+    /// Fall of the semi-major axis in a revolution with this mean motion, m: 2a²/μ · v·a_drag (Gauss's equation) over the
+    /// first one, or as much of it as was predicted.
+    pub fn decay_per_rev_m(&self, mean_motion_rad_s: f64) -> f64 {
+        let period_s = TAU / mean_motion_rad_s;
+        let looked_s = period_s.min(self.path.span_s().1);
         let fall = |k: u32| {
-            let (r, v) = self.path.position_velocity(period_s * (f64::from(k) + 0.5) / f64::from(LOOKS));
+            let (r, v) = self.path.position_velocity(looked_s * (f64::from(k) + 0.5) / f64::from(LOOKS));
             let (_, density) = self.forces.acceleration(&r, &v);
             let air = self.forces.air_velocity(&r, &v);
             let drag = air * (-0.5 * density * self.forces.drag_area_per_mass_m2_kg * air.norm());

@@ -92,8 +92,8 @@ record_table! {
         ahead_m: f32 ["ahead_m"] Truth, "m", "along the track", "How far the vehicle is ahead of the place that the ground predicted before the run.";
         place_since_start_m: f32 ["place_since_start_m"] Observed, "m", "along the track",
             "One sigma of that distance as the ground reckons it, with nothing heard since the start: what the stored programme lives on.";
-        place_since_heard_m: f32 ["place_since_heard_m"] Observed, "m", "along the track",
-            "One sigma of the vehicle's place by a prediction made anew when it was last heard.";
+        place_since_tracked_m: f32 ["place_since_tracked_m"] Observed, "m", "along the track",
+            "One sigma of the vehicle's place by a prediction made anew when it was last tracked: a minute of one contact.";
 
         observed_mode: u8 ["observed_mode"] Observed, "1", "-", "Mode in the last telemetry that reached a station.";
         observation_age_s: f32 ["observation_age_s"] Observed, "s", "-", "Time since that telemetry was sent; NaN before the first.";

@@ -65,7 +65,7 @@ pub const DIGESTED: &[(&str, Getter)] = &[
     ("metered_film_m", |r| r.metered_film_m),
     ("ahead_m", |r| r.ahead_m.into()),
     ("place_since_start_m", |r| r.place_since_start_m.into()),
-    ("place_since_heard_m", |r| r.place_since_heard_m.into()),
+    ("place_since_tracked_m", |r| r.place_since_tracked_m.into()),
     ("observation_age_s", |r| r.observation_age_s.into()),
 ];
 

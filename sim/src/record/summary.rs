@@ -420,7 +420,7 @@ pub struct PlaceSummary {
     /// One sigma of that as the ground reckons it with nothing heard since the start, m.
     pub since_start_m: f64,
     /// Largest that one sigma came to in the whole run when predictions are made anew with each contact, m.
-    pub since_heard_worst_m: f64,
+    pub since_tracked_worst_m: f64,
     /// When that was, s.
     pub worst_s: f64,
     /// Largest distance from the place predicted before the run, in sigmas.

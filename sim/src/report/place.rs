@@ -22,7 +22,7 @@ pub fn section(data: &ReportData) -> Markup {
         p { "At the end the vehicle was " (km("ahead_m", place.ahead_m)) " " (side) " the place predicted before the run, by which the stored "
             "programme works; the ground reckoned with " (km("since_start_m", place.since_start_m)) " (one sigma), and the distance never was more than "
             (quoted("contacts.place.worst_sigmas", place.worst_sigmas, &fixed(place.worst_sigmas, 1))) " sigma. Predicted anew at each contact, its place was known to "
-            (km("since_heard_worst_m", place.since_heard_worst_m)) " at worst, after the longest silence." }
+            (km("since_tracked_worst_m", place.since_tracked_worst_m)) " at worst, after the longest silence." }
         figure {
             (chart(data))
             figcaption { "How far the vehicle was ahead of its predicted place, and what three sigma of that come to: with nothing heard since the "
@@ -39,8 +39,8 @@ fn chart(data: &ReportData) -> Markup {
     let series = vec![
         Series::named("stored programme", palette::ORANGE, Mark::Dashed, 1.1, line("place_since_start_m", 1.0)),
         below(palette::ORANGE, Mark::Dashed, "place_since_start_m"),
-        Series::named("anew at each contact", palette::GREEN, Mark::Line, 1.1, line("place_since_heard_m", 1.0)),
-        below(palette::GREEN, Mark::Line, "place_since_heard_m"),
+        Series::named("anew at each contact", palette::GREEN, Mark::Line, 1.1, line("place_since_tracked_m", 1.0)),
+        below(palette::GREEN, Mark::Line, "place_since_tracked_m"),
         Series::named("truth", palette::BLUE, Mark::Line, 1.6, curve("ahead_m", 1.0)),
     ];
     let y = range(series.iter().flat_map(|s| s.points.iter().copied()), f64::NEG_INFINITY);

@@ -115,10 +115,14 @@ impl Axis {
         acceleration * length_s
     }
 
-    /// The valves were shut on what is still owed: none of it will come.
+    /// The valves were shut on what is still owed: the rates are not told of it, and the pulse that was cut is not judged.
+    /// What turns the vehicle without a pulse goes on being watched, so that one valve hanging open is found by a
+    /// processor that is late again and again, too.
     pub fn cut_off(&mut self) {
+        if self.pending_rad_s != 0.0 {
+            self.watcher.pulse_was_cut();
+        }
         (self.pending_rad_s, self.pending_rad_s2) = (0.0, 0.0);
-        self.watcher.look_away();
     }
 
     /// Part of the commanded rate change that falls into the step just passed.

@@ -222,6 +222,8 @@ impl Attitude {
     /// The ground has looked: what was latched until then is let go.
     pub fn acknowledge(&mut self) {
         self.monitor.acknowledge();
+        // Or what yaw was doubted by would raise the doubt again in the next step.
+        self.observer.yaw_moved_rad = 0.0;
         self.kick.reversed = false;
     }
 

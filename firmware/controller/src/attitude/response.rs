@@ -160,6 +160,11 @@ impl Watcher {
         self.left_s = length_s + settings.watch_s;
     }
 
+    /// The pulse being watched was cut short: it tells nothing of the jets.
+    pub fn pulse_was_cut(&mut self) {
+        self.left_s = 0.0;
+    }
+
     /// Drops what is being watched: the gyro has not seen all of it.
     pub fn look_away(&mut self) {
         (self.left_s, self.runaway_s) = (0.0, 0.0);
@@ -271,6 +276,26 @@ mod tests {
     fn what_the_smoothing_has_not_taken_in_yet_is_allowed_for() {
         assert!((taken_in(0.02, 75) - (1.0 - 0.98_f32.powi(75))).abs() < 1e-6);
         assert_eq!(taken_in(1.0, 75), 1.0);
+    }
+
+    /// A pulse that is cut is not held against the jets; a valve that hangs open is found all the same, however often the
+    /// processor is late.
+    #[test]
+    fn cut_pulses_are_not_judged_and_hide_no_open_valve() {
+        let settings = ResponseSettings::default();
+        let mut watcher = Watcher::new(0.01, 1.0, &settings, 0.02);
+        for step in 0..2_000 {
+            if step % 40 == 0 {
+                watcher.fired(0.01, 0.02, &settings);
+                watcher.pulse_was_cut();
+            }
+            assert_eq!(watcher.step(-0.01, 0.0, 1.0, &settings, 0.02), Verdict::Sound);
+        }
+        let verdicts = (0..40).map(|_| {
+            watcher.pulse_was_cut();
+            watcher.step(0.0, 1.0, 1.0, &settings, 0.02)
+        });
+        assert!(verdicts.into_iter().any(|verdict| verdict == Verdict::Runaway));
     }
 
     #[test]

@@ -100,6 +100,7 @@ impl Controller {
         self.transport.acknowledge();
         self.sequencer.acknowledge();
         self.attitude.acknowledge();
+        self.inputs.acknowledge();
         self.quiet_broken_before = self.attitude.status().quiet_broken;
         self.computer.shed_under = None;
     }

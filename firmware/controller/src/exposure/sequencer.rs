@@ -60,7 +60,8 @@ impl Sequencer {
             return None;
         }
         self.open_left_us = 0;
-        self.enter(if self.settings.kind == 0 { Phase::RunUp } else { Phase::Releasing }, tick);
+        let next = if self.settings.kind == 0 { Phase::RunUp } else { Phase::Releasing };
+        self.enter(if self.status.waits_for_off { Phase::RunDown } else { next }, tick);
         self.end_frame(tick, metered_counts, false)
     }
 

@@ -117,6 +117,20 @@ fn film_that_a_fault_had_stopped_is_stopped_after_a_reset_until_the_ground_has_l
     before.enter(State::Resting);
     assert_eq!((before.to_keep().state, before.to_keep().retries), (State::Resting, 1));
     assert_eq!(woken(waited).status().state, State::Braked);
+    // A loop that ran over is put in order after the reset, whether that had been begun or not.
+    for (state, retries) in [(State::Resting, 0), (State::Readying, 1)] {
+        let kept = KeptFilm { state, fault: Some(Fault::Overrun), retries, ..KeptFilm::default() };
+        let mut transport = woken(kept);
+        assert_eq!((transport.status().state, transport.to_keep().retries), (State::Resting, retries));
+        let settings = FilmSettings::default();
+        let full = FilmSample { supply_arm_m: -settings.arm_travel_m, ..sample };
+        let mut rewound = false;
+        for _ in 0..settings.retry_wait_ticks + 50 {
+            transport.step(&full, Demand::Rest);
+            rewound |= transport.status().state == State::Readying;
+        }
+        assert!(rewound, "{state:?}: {:?}", transport.status());
+    }
     // A supply that was seen to be down to its core is so still.
     let mut empty = woken(KeptFilm { supply_empty: true, ..KeptFilm::default() });
     empty.step(&sample, Demand::Run { speed_m_s: 0.03 });

@@ -97,8 +97,9 @@ impl Transport {
     /// What is to be kept through a reset.
     pub fn to_keep(&self) -> KeptFilm {
         let Status { state, metered_counts, fault, retries, .. } = self.status;
-        // The attempt that was still to come is the next one after the reset.
-        let retries = if state == State::Resting { retries.saturating_add(1) } else { retries };
+        // The attempt that was still to come is the next one after the reset; a loop that ran over still waits for its own.
+        let next = state == State::Resting && fault != Some(Fault::Overrun);
+        let retries = if next { retries.saturating_add(1) } else { retries };
         KeptFilm { state, metered_counts, fault, retries, supply_empty: self.supply.empty, led: self.led }
     }
 
@@ -117,6 +118,7 @@ impl Transport {
         transport.enter(match kept.state {
             State::Cutting | State::Tailing => State::Cutting,
             State::Stopped | State::Sealing | State::Secured => kept.state,
+            State::Resting | State::Readying if kept.fault == Some(Fault::Overrun) => State::Resting,
             _ => State::Braked,
         });
         transport.report();

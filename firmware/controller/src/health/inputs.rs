@@ -11,9 +11,9 @@ use crate::{
 const ALIKE: u32 = 3;
 /// Steps without a fresh reading after which a gyro is dead (5 s at 50 Hz).
 const DEAD_STEPS: u32 = 250;
-/// Share of the range from which a gyro can come to its end between two readings. Nothing on board turns the vehicle by
-/// half the range in a fiftieth of a second; the jets take seconds for it.
-const NEAR_END_SHARE: f32 = 0.5;
+/// Share of the range by which a rate cannot change between two readings: nothing on board turns the vehicle so much in a
+/// fiftieth of a second; the jets take seconds for it.
+const JUMP_SHARE: f32 = 0.5;
 /// Furthest that the clock may have run on over a reset, ticks (a minute). A reset takes half a second, and what is kept
 /// is a second old; a watchdog that bites again and again comes back within seconds. Beyond, nothing says that it is
 /// still the same clock.
@@ -28,6 +28,8 @@ pub struct Inputs {
     /// Steps since each gyro last gave a fresh reading.
     stale: [u32; 3],
     at_end: [bool; 3],
+    /// The ground has looked since this gyro was last inside its range: whatever it says is followed.
+    let_go: [bool; 3],
     horizon: HorizonSample,
     last_seen: HorizonSample,
     repeats: u32,
@@ -45,28 +47,29 @@ impl Inputs {
 
     /// Gyro rates: a bad reading is replaced by the last good one, a large one is cut to the range.
     ///
-    /// `captured`: the vehicle has been in fine hold. From then on a gyro comes to the end of its range by degrees; one
-    /// that is found there otherwise, or has told nothing else since a reset, has failed, and following it would spin the
-    /// vehicle up. At tip-off the carrier may push as it will.
+    /// `captured`: the vehicle has been in fine hold. From then on rates change by degrees; a gyro that jumps, or begins far
+    /// from rest after a reset, has failed, and following it would spin the vehicle up. At tip-off the carrier may push
+    /// as it will. Should a vehicle really turn so fast after a reset, the ground says so by a new load.
     pub fn gyro(&mut self, sensors: &Sensors, range_deg_s: f32, captured: bool, flags: &mut Flags) -> Vec3 {
         let range = range_deg_s * DEG;
         let mut invalid = false;
         let mut saturated = false;
-        let kept = self.gyro_rad_s.iter_mut().zip(&mut self.stale).zip(&mut self.at_end);
-        for (((kept, stale), at_end), &read) in kept.zip(&sensors.gyro_rad_s) {
+        let kept = self.gyro_rad_s.iter_mut().zip(&mut self.stale).zip(&mut self.at_end).zip(&mut self.let_go);
+        for ((((kept, stale), at_end), let_go), &read) in kept.zip(&sensors.gyro_rad_s) {
             let size = math::abs(read);
             // Ten times the range is no reading of this gyro.
             let sensible = size < 10.0 * range;
             let at_its_end = sensible && size >= range;
             saturated |= at_its_end;
-            let jumped = captured && at_its_end && read * *kept < NEAR_END_SHARE * range * size;
+            let fresh = math::clamp(read, -range, range);
+            let jumped = captured && !*let_go && math::abs(fresh - *kept) > JUMP_SHARE * range;
             if !sensible || jumped {
                 invalid = true;
                 *stale = stale.saturating_add(1);
                 continue;
             }
             *at_end = at_its_end;
-            let fresh = math::clamp(read, -range, range);
+            *let_go &= at_its_end;
             // At the end of its range a live gyro repeats itself too.
             *stale = if fresh == *kept && !*at_end { stale.saturating_add(1) } else { 0 };
             *kept = fresh;
@@ -74,6 +77,11 @@ impl Inputs {
         flags.put(Flag::GyroInvalid, invalid || self.gyro_live() != [true; 3]);
         flags.put(Flag::GyroSaturated, saturated);
         self.gyro_rad_s.into()
+    }
+
+    /// The ground has looked: what the gyros say is taken as it comes, until it lies inside their range.
+    pub fn acknowledge(&mut self) {
+        self.let_go = [true; 3];
     }
 
     /// Which gyros tell something new: one that repeats itself or is at the end of its range says nothing about
@@ -188,6 +196,9 @@ mod tests {
             let (used, lives, _) = roll(&[end_deg_s; 250], true);
             assert!(used.iter().all(|&rate| rate == 0) && !lives, "{end_deg_s}");
         }
+        // A rate counted over the step in which it failed lies half way.
+        let (used, lives, _) = roll(&[&[0.06, 0.061, 3.0][..], &[5.0; 260]].concat(), true);
+        assert!(used.last() == Some(&61) && !lives, "{:?}", used.last());
         let (used, lives, _) = roll(&[0.06, 5.0, 5.0, 0.07], true);
         assert_eq!((used.last(), lives), (Some(&70), true), "it lives again once it is back");
     }

@@ -160,4 +160,4 @@ impl Programme {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

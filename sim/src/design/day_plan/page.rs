@@ -38,7 +38,7 @@ pub mod names {
 /// If a file is there already or cannot be written.
 pub fn write_folder(folder: &Path, study: &Study) -> Result<(), RecordError> {
     let write = |name: &str, bytes: &[u8]| write_new(&folder.join(name), bytes);
-    write(names::LOAD, &study.load.encode())?;
+    write(names::LOAD, &study.built.load.encode())?;
     write(names::LISTING, listing(study).as_bytes())?;
     write(names::SWATHS, format!("{:#}\n", geojson(study)).as_bytes())?;
     write(files::REPORT, renumbered(&page(study).into_string()).as_bytes())?;

@@ -12,7 +12,6 @@ use crate::{
         parts::{command::Action, ground::Area},
     },
 };
-use stillframe_controller::programme::load::Load;
 use thiserror::Error;
 
 /// Why nothing was planned.
@@ -43,8 +42,6 @@ pub struct Study {
     pub facts: plan::Facts,
     /// Ground track.
     pub track: Vec<TrackPoint>,
-    /// The load.
-    pub load: Load,
     /// The plan for programs.
     pub document: Document,
 }
@@ -55,7 +52,7 @@ impl Study {
         &self.loaded.scenario
     }
 
-    /// What the plan was made for, again.
+    /// Scenario and vehicle of the plan, without the return's commands.
     pub fn subject(&self) -> Subject<'_> {
         subject(&self.loaded.scenario, &self.built, self.facts)
     }
@@ -101,8 +98,7 @@ pub fn study(loaded: &Loaded, areas: Option<(String, Vec<Area>)>) -> Result<Stud
     // The flight's own way from scenario to load, with the flight code's judgement at its end; settings that are fitted
     // to the programme are fitted to this one.
     let built = build::build(&loaded, loaded.scenario.run.seed)?;
-    let load = built.load.clone();
-    let mut study = Study { loaded, areas_from, plan, built, facts, track, load, document: Document::default() };
+    let mut study = Study { loaded, areas_from, plan, built, facts, track, document: Document::default() };
     study.document = Document::of(&study);
     Ok(study)
 }

@@ -21,7 +21,7 @@ impl Document {
         let scenario = study.scenario();
         let plan = &study.plan;
         let [film_m, gas_kg, energy_j] = plan.ledger.to_spend;
-        let bytes = study.load.encode().len();
+        let bytes = study.built.load.encode().len();
         Self {
             format: FORMAT,
             scenario: scenario.run.name.clone(),
@@ -57,9 +57,9 @@ impl Document {
             },
             end_left: left(&plan.ledger.end),
             load: LoadSummary {
-                counter: study.load.counter,
+                counter: study.built.load.counter,
                 bytes,
-                entries: study.load.entries.len(),
+                entries: study.built.load.entries.len(),
                 send_s: send_s(bytes),
             },
         }
@@ -131,8 +131,7 @@ impl Told<'_> {
         let need = mine.first().map_or(1, |pass| pass.need);
         let possible = seen.iter().filter(|count| **count >= need).count() as f64 / cells as f64;
         // The pass that came nearest says why there is none: one that settings keep out before one in the dark.
-        let came = |pass: &Pass| pass.unfit.map_or(u8::MAX, |unfit| unfit as u8);
-        let nearest = mine.iter().max_by(|a, b| came(a).cmp(&came(b)).then(a.share.total_cmp(&b.share)));
+        let nearest = mine.iter().max_by(|a, b| a.unfit.cmp(&b.unfit).then(a.share.total_cmp(&b.share)));
         let why_not = match (flown, nearest.and_then(|pass| pass.unfit)) {
             (1.., _) => None,
             (0, _) if mine.is_empty() => Some("the swath never comes over it".to_owned()),

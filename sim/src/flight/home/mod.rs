@@ -26,6 +26,7 @@ use self::{
 use super::link::Link;
 use crate::{
     descent::{AtRetro, model::Model},
+    noise::NoiseSource,
     plant::{Plant, TICK_S, ordnance},
     scenario::Loaded,
     world::kepler::State,
@@ -55,12 +56,12 @@ pub struct Home {
 }
 
 impl Home {
-    /// The way home of a vehicle that has just been separated from its carrier.
-    pub fn new(plan: HomePlan, loaded: &Loaded, settings: &Settings, token: u32) -> Self {
+    /// The way home of a vehicle that has just been separated from its carrier; `seed` of the run's noise.
+    pub fn new(plan: HomePlan, loaded: &Loaded, settings: &Settings, seed: u64) -> Self {
         Self {
-            tracking: Tracking::new(loaded),
+            tracking: Tracking::new(loaded, seed),
             tracked_s: None,
-            desk: Desk::new(plan.separation_s(), token),
+            desk: Desk::new(plan.separation_s(), token(seed)),
             capsule: CapsuleSide::new(settings.ordnance, plan.model().clone(), plan.backup_s()),
             happened: Vec::new(),
             notes: Vec::new(),
@@ -86,7 +87,7 @@ impl Home {
         }
         let on_the_second = plant.ticks().is_multiple_of(u64::from(TICKS_PER_S));
         if on_the_second {
-            self.tracking.second(time_s, link.contact().is_some(), || {
+            self.tracking.second(time_s, link.tracked_s, || {
                 let orbit = plant.truth().orbit;
                 State { position_m: orbit.position_m, velocity_m_s: orbit.velocity_m_s }
             });
@@ -167,4 +168,9 @@ impl Home {
     pub fn model(&self) -> &Model {
         self.plan.model()
     }
+}
+
+/// The token of the ground's choice: a draw of its own, never zero.
+fn token(seed: u64) -> u32 {
+    (NoiseSource::new(seed, 0, "token", 0).uniform(0) * 4_294_967_295.0) as u32 | 1
 }

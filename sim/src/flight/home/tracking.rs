@@ -1,9 +1,9 @@
 //! Tracking, and the return planned anew from it.
 //!
-//! The plan made before the run lives on an orbit predicted over a day. Every contact that lasts long enough shows the
-//! ground where the vehicle really is, as well as `[planning]` says; shortly before the orders of the return go up, the
-//! instant of ignition is searched again from the last of these, within the same pass. The turn and the capsule's timers
-//! stay as they were loaded.
+//! The plan made before the run lives on an orbit predicted over a day. Every contact that lasts long enough
+//! ([`Link::tracked_s`](crate::flight::link::Link::tracked_s)) shows the ground where the vehicle really is, as well as
+//! `[planning]` says; shortly before the orders of the return go up, the instant of ignition is searched again from the
+//! last of these, within the same pass. The turn and the capsule's timers stay as they were loaded.
 
 use crate::{
     descent::{self, DescentError, Options, Planned},
@@ -12,8 +12,6 @@ use crate::{
     world::{gravity::GM_M3_S2, kepler::State},
 };
 
-/// The shortest stretch of ranging that gives an orbit, s (common practice: a minute and more).
-const RANGING_S: f64 = 60.0;
 /// Time before the capsule is to leave at which the return is planned anew, s: the desk's first order comes 75 s before.
 const AGAIN_BEFORE_S: f64 = 90.0;
 /// Farthest from the ignition planned before that the search looks, s.
@@ -24,22 +22,23 @@ const WINDOW_S: f64 = 900.0;
 pub struct Tracking {
     loaded: Box<Loaded>,
     noise: NoiseSource,
-    ranged_s: f64,
+    /// When the stations had tracked the vehicle when last asked, s.
+    tracked_s: Option<f64>,
     fix: Option<(f64, State)>,
     done: bool,
 }
 
 impl Tracking {
-    /// Nothing seen yet.
-    pub fn new(loaded: &Loaded) -> Self {
-        let noise = NoiseSource::new(loaded.scenario.run.seed, 0, "orbit determination", 0);
-        Self { loaded: Box::new(loaded.clone()), noise, ranged_s: 0.0, fix: None, done: false }
+    /// Nothing seen yet, in a run with this seed.
+    pub fn new(loaded: &Loaded, seed: u64) -> Self {
+        let noise = NoiseSource::new(seed, 0, "orbit determination", 0);
+        Self { loaded: Box::new(loaded.clone()), noise, tracked_s: None, fix: None, done: false }
     }
 
-    /// One second: where the vehicle is, if a station hears it.
-    pub fn second(&mut self, time_s: f64, in_contact: bool, orbit: impl FnOnce() -> State) {
-        self.ranged_s = if in_contact { self.ranged_s + 1.0 } else { 0.0 };
-        if self.ranged_s >= RANGING_S && !self.done {
+    /// One second: where the vehicle is, if the stations have tracked it since the last one.
+    pub fn second(&mut self, time_s: f64, tracked_s: Option<f64>, orbit: impl FnOnce() -> State) {
+        let anew = tracked_s != std::mem::replace(&mut self.tracked_s, tracked_s);
+        if anew && !self.done {
             self.fix = Some((time_s, orbit()));
         }
     }
@@ -63,7 +62,7 @@ impl Tracking {
             (plan.earliest_s, plan.latest_s) = (ignition_s - WINDOW_S, ignition_s + WINDOW_S);
         }
         let options = Options { found: Some((fix_s, state)), ..Options::default() };
-        Some(descent::planned(&self.loaded, &options).map(|planned| (fix_s, planned)))
+        Some(descent::planned(&self.loaded, &options).map(|anew| (fix_s, before.clone().aimed_by(anew))))
     }
 }
 

@@ -55,14 +55,15 @@ impl AlongTrack {
 impl Uncertainty {
     /// From a scenario's planning and the orbit that the ground predicts.
     pub fn new(planning: &Planning, prediction: &Prediction) -> Self {
+        let mean_motion_rad_s = prediction.mean_motion_rad_s();
         Self {
             sigmas: planning.sigmas,
             along_track_m: planning.along_track_m,
             semi_major_axis_m: planning.semi_major_axis_m,
             density: planning.density,
             clock_drift: planning.clock_drift,
-            decay_per_rev_m: prediction.decay_per_rev_m(),
-            mean_motion_rad_s: prediction.mean_motion_rad_s(),
+            decay_per_rev_m: prediction.decay_per_rev_m(mean_motion_rad_s),
+            mean_motion_rad_s,
             radius_m: prediction.start_radius_m(),
         }
     }

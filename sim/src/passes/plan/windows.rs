@@ -65,16 +65,16 @@ impl Pass {
 }
 
 /// Why a pass is of no use; what lies in the place and its light first, what settings or times can change behind it.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Eq, Ord, PartialEq, PartialOrd)]
 pub enum Unfit {
+    /// A strip sees each place once.
+    NoStereo,
+    /// Hardly any of the area is seen.
+    Grazed,
     /// The Sun is lower than wanted.
     Dark,
     /// The Sun is higher than wanted.
     TooBright,
-    /// Hardly any of the area is seen.
-    Grazed,
-    /// A strip sees each place once.
-    NoStereo,
     /// No load can be on board by then.
     NotLoaded,
     /// Capture is not over by then.

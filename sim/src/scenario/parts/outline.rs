@@ -46,7 +46,7 @@ pub fn flaw(corners: &[[f64; 2]]) -> Option<Flaw> {
         return Some(Flaw::CrossesItself);
     }
     let doubled: f64 = sides().map(|(a, b)| a[1] * b[0] - b[1] * a[0]).sum();
-    (doubled.abs() < LEAST_RAD2).then_some(Flaw::Empty)
+    (0.5 * doubled.abs() < LEAST_RAD2).then_some(Flaw::Empty)
 }
 
 /// Whether two sides that are no neighbours cross.

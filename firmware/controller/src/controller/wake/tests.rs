@@ -5,7 +5,10 @@ use crate::{
     film::{Fault, KeptFilm, State},
     health::flags::Flag,
     io::{Edges, FilmDrive, HorizonSample, Sensors, TankSample},
-    programme::load::{Command, Entry, Load},
+    programme::{
+        load::{Command, Entry, Load},
+        waiting::tests::Ground,
+    },
     settings::tests::two_banks,
 };
 
@@ -135,6 +138,35 @@ fn a_reset_lets_nothing_go_that_was_latched_and_a_new_load_all_of_it() {
     woken.load(&load(8).encode(), 400).expect("a load");
     fly(&mut woken, 1_601, 250);
     assert_eq!((woken.film().state, told(&woken)), (State::Braked, [false; 5]));
+}
+
+/// By radio, as in flight: the load alone lets nothing go, nor does a commit of another; its own does.
+#[test]
+fn what_was_latched_falls_with_the_commit_of_a_new_load_and_not_before() {
+    let mut woken = Controller::wake(two_banks(), Some(&latched()), ResetCause::Watchdog).expect("settings");
+    fly(&mut woken, 1_051, 250);
+    let mut tick = 1_301;
+    let mut send = |woken: &mut Controller, bytes: &[u8]| {
+        for piece in bytes.chunks(16) {
+            let uplink = heapless::Vec::from_slice(piece).expect("room");
+            woken.step(&Sensors { uplink, ..sensors(tick) });
+            tick += 1;
+        }
+        fly(woken, tick, 200);
+        tick += 200;
+        woken.telemetry().flags.has(Flag::YawDoubtful) && woken.film().state == State::Stopped
+    };
+    let later = |counter| {
+        let mut load = load(counter);
+        load.entries.iter_mut().for_each(|entry| entry.tick += 10_000);
+        load
+    };
+    let (new, other) = (later(8), later(9));
+    let mut ground = Ground::default();
+    assert!(send(&mut woken, &ground.load(&new)), "a load that waits lets nothing go");
+    assert!(send(&mut woken, &ground.commit(&other)), "nor does a commit that is refused");
+    assert!(!send(&mut woken, &ground.commit(&new)));
+    assert_eq!((woken.telemetry().load_counter, woken.film().state), (8, State::Braked));
 }
 
 #[test]

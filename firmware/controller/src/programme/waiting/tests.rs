@@ -18,13 +18,13 @@ fn framed(bytes: &[u8]) -> std::vec::Vec<u8> {
 
 /// A ground with its counts.
 #[derive(Default)]
-struct Ground {
+pub(crate) struct Ground {
     loads: u16,
     orders: u16,
 }
 
 impl Ground {
-    fn load(&mut self, load: &Load) -> std::vec::Vec<u8> {
+    pub(crate) fn load(&mut self, load: &Load) -> std::vec::Vec<u8> {
         self.loads += 1;
         let header = Header { count: self.loads, ..packet::TELECOMMAND };
         let bytes: Vec<u8, { MAX_BYTES + 8 }> = packet::write(header, &[&load.encode()]).unwrap();
@@ -38,7 +38,7 @@ impl Ground {
         framed(&bytes)
     }
 
-    fn commit(&mut self, load: &Load) -> std::vec::Vec<u8> {
+    pub(crate) fn commit(&mut self, load: &Load) -> std::vec::Vec<u8> {
         self.order(Order::Commit { counter: load.counter, sum: load.checksum() })
     }
 }
@@ -91,8 +91,9 @@ fn a_commit_that_names_another_load_or_none_is_refused() {
         Order::Commit { counter: 2, sum: load(1).checksum() },
         Order::Commit { counter: 1, sum: load(1).checksum() ^ 1 },
     ] {
-        programme.receive(&ground.order(order), &at(0));
+        let received = programme.receive(&ground.order(order), &at(0));
         assert_eq!((programme.last_refusal, programme.loaded()), (Some(LoadError::Commit), false));
+        assert!(!received.in_force);
     }
     assert!(programme.waiting().is_some());
     programme.receive(&ground.order(Order::Drop), &at(0));
