@@ -16,7 +16,6 @@ use super::{
 use crate::{
     descent::{self, DescentError},
     imaging::sample::TruthSample,
-    noise::NoiseSource,
     plant::{PlantError, faults::FaultSchedule, sensors::intruder::Intruder},
     record::{
         CodeNames, RecordError, Recorder, RunInfo,

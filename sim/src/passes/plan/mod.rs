@@ -7,7 +7,7 @@
 //! 2. [`sight`]: when, and how far to the side, the camera looks at a place;
 //! 3. [`windows`]: every pass over every area, what of it is seen, how high the Sun stands, whether it is any use;
 //! 4. [`uncertainty`]: how far off the predicted time may be when the pass comes;
-//! 5. [`contacts`]: when stations hear the vehicle, and when a load can be on board;
+//! 5. [`mod@contacts`]: when stations hear the vehicle, and when a load can be on board;
 //! 6. [`bursts`]: camera-on times padded by that, passes too close to each other joined, and what each costs;
 //! 7. [`choose`]: which of them are flown, worth most within all limits, with a bound on what any choice could reach;
 //! 8. [`ledgers`]: film, gas and energy after each.
