@@ -141,6 +141,50 @@ impl Attitude {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::{
+        attitude::{Input, mode::Hold, orbit::Ephemeris},
+        io::HorizonSample,
+        settings::tests::two_banks,
+    };
+
+    fn nothing_new() -> Input {
+        Input {
+            tick: 0,
+            cycle: 0,
+            gyro_rad_s: Vec3::zeros(),
+            horizon: HorizonSample::default(),
+            ephemeris: Ephemeris {
+                epoch_tick: 0,
+                phase: 0,
+                phase_per_tick: 527_000_000,
+                half_acceleration_rad_s2: 0.0,
+                inclination_rad: 1.43,
+                radius_ratio2: 0.93,
+            },
+            wanted: Hold::Fine,
+            burst: None,
+            film_kick: false,
+            film_momentum_nms: 0.0,
+            film_kick_nms: 0.0,
+            gas_allowed: true,
+            allowance_jet_s: 0.0,
+            gas_left_kg: None,
+            gyro_fresh: [true; 3],
+            gyro_live: [true; 3],
+        }
+    }
+
+    /// What yaw was doubted by is forgotten with the doubt, or it would be back in the next step.
+    #[test]
+    fn a_doubt_of_yaw_that_the_ground_has_seen_does_not_come_back_by_itself() {
+        let mut attitude = Attitude::new(&two_banks());
+        attitude.observer.yaw_moved_rad = 0.1;
+        attitude.look_after(&nothing_new());
+        assert!(attitude.status().doubts.yaw);
+        attitude.acknowledge();
+        attitude.look_after(&nothing_new());
+        assert!(!attitude.status().doubts.yaw);
+    }
 
     #[test]
     fn an_attitude_is_not_believed_with_a_gyro_yaw_or_the_hold_in_doubt() {
